@@ -1,0 +1,110 @@
+//! Ground as a raster.
+
+use geo::Coord;
+
+/// Carries a job point into the raster's own CRS. Supplied by `read`, which knows coordinate systems.
+pub trait Project: Send + Sync {
+    /// The point in the raster's CRS, or none where there is no such point.
+    fn project(&self, p: Coord<f64>) -> Option<Coord<f64>>;
+}
+
+/// A raster window held in memory.
+pub struct Grid {
+    /// Columns of the window.
+    pub width: usize,
+    /// Rows of the window.
+    pub height: usize,
+    /// Levels (m), row by row from the first; NaN where there is none.
+    pub levels: Vec<f64>,
+    /// From raster coordinates to columns and rows of the window, corner based:
+    /// `column = c[0] + c[1]·x + c[2]·y`, `row = c[3] + c[4]·x + c[5]·y`.
+    pub to_cell: [f64; 6],
+    /// Metres of the job to the raster's coordinates: divide by this (the job CRS's unit in metres) when there is no projection.
+    pub unit_m: f64,
+    /// Set where the raster has another CRS.
+    pub project: Option<Box<dyn Project>>,
+}
+
+impl Grid {
+    /// Bilinear between cell centres; within half a cell of the edge the nearest row or column.
+    /// A neighbour without data and of non-zero weight means no ground.
+    pub fn level(&self, p: Coord<f64>) -> Option<f64> {
+        let q = match &self.project {
+            Some(t) => t.project(p)?,
+            None => Coord { x: p.x / self.unit_m, y: p.y / self.unit_m },
+        };
+        let c = &self.to_cell;
+        let (col, row) = (c[0] + c[1] * q.x + c[2] * q.y, c[3] + c[4] * q.x + c[5] * q.y);
+        let (w, h) = (self.width as f64, self.height as f64);
+        // 1e-9 of a cell: a point on the very edge is on the raster whatever the rounding.
+        if !(col >= -1e-9 && row >= -1e-9 && col <= w + 1e-9 && row <= h + 1e-9) {
+            return None;
+        }
+        let (i0, i1, fx) = split(col - 0.5, self.width);
+        let (j0, j1, fy) = split(row - 0.5, self.height);
+        let mut sum = 0.0;
+        for (j, wy) in [(j0, 1.0 - fy), (j1, fy)] {
+            for (i, wx) in [(i0, 1.0 - fx), (i1, fx)] {
+                let weight = wx * wy;
+                if weight > 0.0 {
+                    let v = self.levels[j * self.width + i];
+                    if v.is_nan() {
+                        return None;
+                    }
+                    sum += weight * v;
+                }
+            }
+        }
+        Some(sum)
+    }
+}
+
+/// The two neighbours of a centre-based coordinate and the weight of the second.
+fn split(t: f64, n: usize) -> (usize, usize, f64) {
+    let t = t.clamp(0.0, (n - 1) as f64);
+    let i = (t.floor() as usize).min(n - 1);
+    (i, (i + 1).min(n - 1), t - i as f64)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use geo::coord;
+
+    /// 4 x 3 cells of 10 m, top left at (0, 30), on a steep plane z = 100 + 0.5 x - 0.25 y.
+    fn plane() -> Grid {
+        let mut levels = vec![];
+        for row in 0..3 {
+            for col in 0..4 {
+                let (x, y) = (5.0 + 10.0 * col as f64, 25.0 - 10.0 * row as f64);
+                levels.push(100.0 + 0.5 * x - 0.25 * y);
+            }
+        }
+        Grid { width: 4, height: 3, levels, to_cell: [0.0, 0.1, 0.0, 3.0, 0.0, -0.1], unit_m: 1.0, project: None }
+    }
+
+    #[test]
+    fn a_plane_is_kept_between_cell_centres() {
+        let g = plane();
+        for (x, y) in [(5.0, 25.0), (12.3, 17.7), (34.9, 5.1)] {
+            let want = 100.0 + 0.5 * x - 0.25 * y;
+            assert!((g.level(coord! {x: x, y: y}).unwrap() - want).abs() < 1e-9);
+        }
+    }
+
+    #[test]
+    fn the_outer_half_cell_takes_the_nearest_row_or_column() {
+        let g = plane();
+        assert_eq!(g.level(coord! {x: 0.0, y: 25.0}), g.level(coord! {x: 5.0, y: 25.0}));
+        assert_eq!(g.level(coord! {x: -0.1, y: 25.0}), None);
+        assert_eq!(g.level(coord! {x: 40.1, y: 25.0}), None);
+    }
+
+    #[test]
+    fn a_neighbour_without_data_counts_only_where_it_has_weight() {
+        let mut g = plane();
+        g.levels[1] = f64::NAN;
+        assert!(g.level(coord! {x: 5.0, y: 25.0}).is_some());
+        assert_eq!(g.level(coord! {x: 5.1, y: 25.0}), None);
+    }
+}

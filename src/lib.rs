@@ -1,0 +1,8 @@
+//! Plans small guided bores for gravity sewers and service pipes in built-up streets.
+#![warn(missing_docs)]
+#![forbid(unsafe_code)]
+
+pub mod ground;
+pub mod job;
+pub mod plan;
+pub mod site;

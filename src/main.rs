@@ -1,0 +1,4 @@
+//! The `pitwright` command.
+fn main() -> std::process::ExitCode {
+    pitwright::cli::run()
+}
