@@ -152,14 +152,14 @@ def streets():
 
 
 # manhole, t on Sedgewren Road (s = 191), depth to invert
-EXISTING = [("EX-10", -56.0, 2.50), ("EX-11", -35.0, 2.60), ("EX-12", 1.0, 2.75), ("EX-13", 34.0, 2.80), ("EX-14", 55.0, 2.85)]
+EXISTING = [("EX-10", -56.0, 2.50), ("EX-11", -35.0, 2.60), ("EX-12", 0.5, 2.75), ("EX-13", 34.0, 2.80), ("EX-14", 55.0, 2.85)]
 ROUTES = {
-    "R-STREET": [(14, 1.0), (79, 1.0), (116, 1.0), (191, 1.0)],
-    "R-YARDS": [(56, -35.0), (80, -35.0), (112, -35.0), (191, -35.0)],
-    "R-PATH": [(92, 34.0), (113, 34.0), (191, 34.0)],
-    "R-LANE": [(4, 43.0), (36, 44.2), (66, 44.2)],
+    "STREET": [(14, 0.5), (79, 0.5), (116, 0.5), (191, 0.5)],
+    "YARDS": [(56, -35.0), (80, -35.0), (112, -35.0), (191, -35.0)],
+    "PATH": [(92, 34.0), (113, 34.0), (191, 34.0)],
+    "LANE": [(4, 43.2), (36, 44.0), (66, 44.0)],
 }
-# Where R-LANE ends a pipe is to be laid that is not there yet: a fixed invert, no manhole.
+# Where LANE ends a pipe is to be laid that is not there yet: a fixed invert, no manhole.
 LANE_OUTFALL_DEPTH_M = 2.90
 
 
@@ -175,7 +175,7 @@ def manholes():
 
 def routes():
     for route_id, points in ROUTES.items():
-        outfall = round(ground_st(*points[-1]) - LANE_OUTFALL_DEPTH_M, 2) if route_id == "R-LANE" else None
+        outfall = round(ground_st(*points[-1]) - LANE_OUTFALL_DEPTH_M, 2) if route_id == "LANE" else None
         yield {"at": STREET.straight(points), "route_id": route_id, "dn_mm": 150, "outfall_invert_m": outfall}
 
 
@@ -191,7 +191,7 @@ def water_mains():
     yield main([(-12, 5.0), (60, 5.0)], "water", WATER, 177, "ductile iron", "B", 0.95)
     yield main([(60, 5.0), (195.8, 5.0)], "water", WATER, 177, "ductile iron", "C", 0.95)
     yield main([(195.8, -60), (195.8, 60)], "water", WATER, 122, "PVC-U", "C", 0.85)
-    yield main([(-12, 3.2), (185, 3.2)], "water", WATER, 121, "asbestos cement", "D", None, "abandoned")
+    yield main([(-12, 3.3), (185, 3.3)], "water", WATER, 121, "asbestos cement", "D", None, "abandoned")
     yield main([(100, -3.4), (100, 5.0)], "water", WATER, 121, "cast iron", "D", 0.8, "removed")
     yield main([(-12, 5.9), (184, 5.9)], "recycled-water", WATER, 63, "PE", "C", 0.7)
     yield main([(147.6, 8), (147.6, 52)], "recycled-water", WATER, 63, "PE", None, None)
@@ -236,7 +236,7 @@ def connections():
 
 
 def pipelines():
-    yield main([(190, 41.3), (52, 41.3), (44, 47.2), (-12, 47.2)], "fuel", FUEL, 219, "steel", "A", 1.10)
+    yield main([(190, 40.5), (53, 40.5), (44, 47.6), (-12, 47.6)], "fuel", FUEL, 219, "steel", "A", 1.10)
 
 
 def with_levels(points, inverts, **values):
