@@ -2,7 +2,11 @@
 #![warn(missing_docs)]
 #![forbid(unsafe_code)]
 
+pub mod alignment;
+pub mod clearance;
 pub mod ground;
 pub mod job;
 pub mod plan;
 pub mod site;
+#[cfg(feature = "gdal")]
+pub mod write;

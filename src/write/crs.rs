@@ -1,0 +1,18 @@
+//! The coordinate system that results are written in.
+
+/// What a GeoPackage must be told of the job CRS.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CrsInfo {
+    /// Name.
+    pub name: String,
+    /// Authority and code, such as `EPSG:25832`, where it has one.
+    pub authority: Option<String>,
+    /// Well-known text.
+    pub wkt: String,
+    /// Metres in a unit of its X and Y.
+    pub unit_m: f64,
+    /// Name of that unit.
+    pub unit_name: String,
+    /// Its number in the GeoPackage it was read from.
+    pub srs_id: Option<i32>,
+}

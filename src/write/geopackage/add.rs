@@ -1,0 +1,174 @@
+//! One table put into the file: its columns, its rows, its place in the contents, its index.
+
+use super::index;
+use crate::write::blob::{self, Bounds, Grid};
+use crate::write::{ColumnType, GeometryType, Row, Table, Value};
+use rusqlite::types::ToSqlOutput;
+use rusqlite::{Connection, Result, Statement, params};
+
+/// Puts the table into the file. No table of its name may be there.
+pub(crate) fn add(c: &Connection, table: &Table, grid: Grid, changed_at: &str) -> Result<()> {
+    create_table(c, table)?;
+    let boxes = insert_rows(c, table, grid, 1)?;
+    register(c, table, grid, &boxes, changed_at)?;
+    if let Some(kind) = table.geometry {
+        register_geometry(c, table.name, kind, grid)?;
+        index::build(c, table.name, &boxes)?;
+    }
+    count(c, table)
+}
+
+fn create_table(c: &Connection, table: &Table) -> Result<()> {
+    let mut columns = vec!["\"fid\" INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL".to_string()];
+    columns.extend(table.geometry.map(|g| format!("\"geom\" {}", g.name())));
+    columns.extend(
+        table
+            .columns
+            .iter()
+            .map(|(name, kind)| format!("\"{name}\" {}", kind.name())),
+    );
+    let sql = format!("CREATE TABLE \"{}\" ({})", table.name, columns.join(", "));
+    c.execute_batch(&sql)
+}
+
+/// Inserts the rows, numbered from `first_fid` on; returns where each one that has a shape lies.
+pub(super) fn insert_rows(
+    c: &Connection,
+    table: &Table,
+    grid: Grid,
+    first_fid: i64,
+) -> Result<Vec<(i64, Bounds)>> {
+    let mut insert = c.prepare(&insert_sql(table))?;
+    let mut boxes = Vec::with_capacity(table.rows.len());
+    for (fid, row) in (first_fid..).zip(&table.rows) {
+        let bounds = insert_row(&mut insert, fid, row, grid)?;
+        boxes.extend(bounds.filter(|b| !b.is_empty()).map(|b| (fid, b)));
+    }
+    Ok(boxes)
+}
+
+fn insert_sql(table: &Table) -> String {
+    let mut names = vec!["\"fid\"".to_string()];
+    names.extend(table.geometry.map(|_| "\"geom\"".to_string()));
+    names.extend(table.columns.iter().map(|(name, _)| format!("\"{name}\"")));
+    let marks = vec!["?"; names.len()].join(", ");
+    format!(
+        "INSERT INTO \"{}\" ({}) VALUES ({marks})",
+        table.name,
+        names.join(", ")
+    )
+}
+
+fn insert_row(insert: &mut Statement, fid: i64, row: &Row, grid: Grid) -> Result<Option<Bounds>> {
+    insert.raw_bind_parameter(1, fid)?;
+    let stored = row.shape.as_ref().map(|s| blob::encode(s, grid));
+    let mut at = 2;
+    if let Some((bytes, _)) = &stored {
+        insert.raw_bind_parameter(at, bytes)?;
+        at += 1;
+    }
+    for (at, value) in (at..).zip(&row.values) {
+        insert.raw_bind_parameter(at, as_stored(value, grid))?;
+    }
+    insert.raw_execute()?;
+    Ok(stored.map(|(_, bounds)| bounds))
+}
+
+/// The value as SQLite stores it; an easting or northing in the CRS's unit.
+fn as_stored<'v>(value: &'v Value, grid: Grid) -> ToSqlOutput<'v> {
+    match value {
+        Value::Null => ToSqlOutput::from(rusqlite::types::Null),
+        Value::Int(n) => (*n).into(),
+        Value::Real(x) => (*x).into(),
+        Value::Plan(metres) => (metres / grid.metres_per_unit).into(),
+        Value::Bool(yes) => i64::from(*yes).into(),
+        Value::Text(s) => s.as_ref().into(),
+    }
+}
+
+fn register(
+    c: &Connection,
+    table: &Table,
+    grid: Grid,
+    boxes: &[(i64, Bounds)],
+    changed_at: &str,
+) -> Result<()> {
+    let whole = boxes.iter().fold(Bounds::EMPTY, |all, (_, b)| all.with(*b));
+    let side = |of: &[f64; 3], axis| (!whole.is_empty()).then_some(of[axis]);
+    let (data_type, srs_id) = match table.geometry {
+        Some(_) => ("features", grid.srs_id),
+        None => ("attributes", 0),
+    };
+    // An identifier must be unlike all others; where somebody's layer has ours, ours goes without.
+    c.execute(
+        "INSERT INTO gpkg_contents
+         (table_name, data_type, identifier, description, last_change, min_x, min_y, max_x, max_y, srs_id)
+         VALUES (?1, ?2, CASE WHEN EXISTS (SELECT 1 FROM gpkg_contents WHERE identifier = ?1) THEN NULL ELSE ?1 END,
+                 ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
+        params![
+            table.name,
+            data_type,
+            table.description,
+            changed_at,
+            side(&whole.min, 0),
+            side(&whole.min, 1),
+            side(&whole.max, 0),
+            side(&whole.max, 1),
+            srs_id
+        ],
+    )?;
+    Ok(())
+}
+
+fn register_geometry(c: &Connection, name: &str, kind: GeometryType, grid: Grid) -> Result<()> {
+    c.execute(
+        "INSERT INTO gpkg_geometry_columns (table_name, column_name, geometry_type_name, srs_id, z, m)
+         VALUES (?1, 'geom', ?2, ?3, ?4, 0)",
+        params![name, kind.name(), grid.srs_id, kind.has_z()],
+    )?;
+    Ok(())
+}
+
+/// The count that GDAL keeps, and the triggers that keep it.
+fn count(c: &Connection, table: &Table) -> Result<()> {
+    let name = table.name;
+    c.execute(
+        "INSERT OR REPLACE INTO gpkg_ogr_contents (table_name, feature_count) VALUES (?1, ?2)",
+        params![name, table.rows.len() as i64],
+    )?;
+    c.execute_batch(&format!(
+        "CREATE TRIGGER \"trigger_insert_feature_count_{name}\" AFTER INSERT ON \"{name}\" BEGIN
+           UPDATE gpkg_ogr_contents SET feature_count = feature_count + 1 WHERE lower(table_name) = lower('{name}'); END;
+         CREATE TRIGGER \"trigger_delete_feature_count_{name}\" AFTER DELETE ON \"{name}\" BEGIN
+           UPDATE gpkg_ogr_contents SET feature_count = feature_count - 1 WHERE lower(table_name) = lower('{name}'); END;"
+    ))
+}
+
+impl ColumnType {
+    /// The SQL type (clause 1.1.1.1.3, table 1).
+    fn name(self) -> &'static str {
+        match self {
+            ColumnType::Text => "TEXT",
+            ColumnType::Integer => "INTEGER",
+            ColumnType::Double => "DOUBLE",
+            ColumnType::Boolean => "BOOLEAN",
+            ColumnType::DateTime => "DATETIME",
+        }
+    }
+}
+
+impl GeometryType {
+    /// The type's name without its dimension (annex G).
+    fn name(self) -> &'static str {
+        match self {
+            GeometryType::PointZ => "POINT",
+            GeometryType::LineString | GeometryType::LineStringZ => "LINESTRING",
+            GeometryType::Polygon => "POLYGON",
+            GeometryType::MultiPolygon => "MULTIPOLYGON",
+        }
+    }
+
+    fn has_z(self) -> bool {
+        matches!(self, GeometryType::PointZ | GeometryType::LineStringZ)
+    }
+}

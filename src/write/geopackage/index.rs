@@ -1,0 +1,87 @@
+//! The spatial index: an R-tree beside the layer, and the triggers that keep it.
+//!
+//! Source: OGC 12-128r18, annex F.3 (triggers 1 to 4); 12-128r19, annex F.3 (2, 4, 5, 6 and 7: an update
+//! of a row that is there no longer replaces it, so that "upsert" works). A file gets the set of its version.
+
+use crate::write::blob::Bounds;
+use rusqlite::{Connection, Result, params};
+
+/// `user_version` from which files have the newer triggers.
+const NEWER_TRIGGERS: i64 = 10400;
+
+/// Builds the index of a layer's `geom` from where its features lie.
+pub(super) fn build(c: &Connection, layer: &str, boxes: &[(i64, Bounds)]) -> Result<()> {
+    let name = format!("rtree_{layer}_geom");
+    c.execute_batch(&format!(
+        "CREATE VIRTUAL TABLE \"{name}\" USING rtree(id, minx, maxx, miny, maxy)"
+    ))?;
+    fill(c, &name, boxes)?;
+    c.execute(
+        "INSERT INTO gpkg_extensions (table_name, column_name, extension_name, definition, scope)
+         VALUES (?1, 'geom', 'gpkg_rtree_index', 'http://www.geopackage.org/spec120/#extension_rtree', 'write-only')",
+        [layer],
+    )?;
+    c.execute_batch(&triggers(layer, &name, version(c)?))
+}
+
+/// Box by box: a plan has thousands of features, not millions. A packed build would take this function's place.
+fn fill(c: &Connection, name: &str, boxes: &[(i64, Bounds)]) -> Result<()> {
+    let mut insert = c.prepare(&format!(
+        "INSERT INTO \"{name}\" VALUES (?1, ?2, ?3, ?4, ?5)"
+    ))?;
+    for (fid, b) in boxes {
+        insert.execute(params![fid, b.min[0], b.max[0], b.min[1], b.max[1]])?;
+    }
+    Ok(())
+}
+
+fn version(c: &Connection) -> Result<i64> {
+    c.query_row("PRAGMA user_version", [], |r| r.get(0))
+}
+
+fn triggers(layer: &str, index: &str, version: i64) -> String {
+    let updates = match version >= NEWER_TRIGGERS {
+        true => NEWER_UPDATES,
+        false => OLDER_UPDATES,
+    };
+    let fill_in = |sql: &str| sql.replace("<index>", index).replace("<layer>", layer);
+    [ALWAYS, updates].map(fill_in).concat()
+}
+
+const ALWAYS: &str = r#"
+CREATE TRIGGER "<index>_insert" AFTER INSERT ON "<layer>"
+ WHEN (NEW."geom" NOTNULL AND NOT ST_IsEmpty(NEW."geom"))
+ BEGIN INSERT OR REPLACE INTO "<index>" VALUES (NEW."fid", ST_MinX(NEW."geom"), ST_MaxX(NEW."geom"), ST_MinY(NEW."geom"), ST_MaxY(NEW."geom")); END;
+CREATE TRIGGER "<index>_update2" AFTER UPDATE OF "geom" ON "<layer>"
+ WHEN OLD."fid" = NEW."fid" AND (NEW."geom" ISNULL OR ST_IsEmpty(NEW."geom"))
+ BEGIN DELETE FROM "<index>" WHERE id = OLD."fid"; END;
+CREATE TRIGGER "<index>_update4" AFTER UPDATE ON "<layer>"
+ WHEN OLD."fid" != NEW."fid" AND (NEW."geom" ISNULL OR ST_IsEmpty(NEW."geom"))
+ BEGIN DELETE FROM "<index>" WHERE id IN (OLD."fid", NEW."fid"); END;
+CREATE TRIGGER "<index>_delete" AFTER DELETE ON "<layer>"
+ WHEN OLD."geom" NOTNULL
+ BEGIN DELETE FROM "<index>" WHERE id = OLD."fid"; END;
+"#;
+
+const OLDER_UPDATES: &str = r#"
+CREATE TRIGGER "<index>_update1" AFTER UPDATE OF "geom" ON "<layer>"
+ WHEN OLD."fid" = NEW."fid" AND (NEW."geom" NOTNULL AND NOT ST_IsEmpty(NEW."geom"))
+ BEGIN INSERT OR REPLACE INTO "<index>" VALUES (NEW."fid", ST_MinX(NEW."geom"), ST_MaxX(NEW."geom"), ST_MinY(NEW."geom"), ST_MaxY(NEW."geom")); END;
+CREATE TRIGGER "<index>_update3" AFTER UPDATE ON "<layer>"
+ WHEN OLD."fid" != NEW."fid" AND (NEW."geom" NOTNULL AND NOT ST_IsEmpty(NEW."geom"))
+ BEGIN DELETE FROM "<index>" WHERE id = OLD."fid";
+ INSERT OR REPLACE INTO "<index>" VALUES (NEW."fid", ST_MinX(NEW."geom"), ST_MaxX(NEW."geom"), ST_MinY(NEW."geom"), ST_MaxY(NEW."geom")); END;
+"#;
+
+const NEWER_UPDATES: &str = r#"
+CREATE TRIGGER "<index>_update5" AFTER UPDATE ON "<layer>"
+ WHEN OLD."fid" != NEW."fid" AND (NEW."geom" NOTNULL AND NOT ST_IsEmpty(NEW."geom"))
+ BEGIN DELETE FROM "<index>" WHERE id = OLD."fid";
+ INSERT OR REPLACE INTO "<index>" VALUES (NEW."fid", ST_MinX(NEW."geom"), ST_MaxX(NEW."geom"), ST_MinY(NEW."geom"), ST_MaxY(NEW."geom")); END;
+CREATE TRIGGER "<index>_update6" AFTER UPDATE OF "geom" ON "<layer>"
+ WHEN OLD."fid" = NEW."fid" AND (NEW."geom" NOTNULL AND NOT ST_IsEmpty(NEW."geom")) AND (OLD."geom" NOTNULL AND NOT ST_IsEmpty(OLD."geom"))
+ BEGIN UPDATE "<index>" SET minx = ST_MinX(NEW."geom"), maxx = ST_MaxX(NEW."geom"), miny = ST_MinY(NEW."geom"), maxy = ST_MaxY(NEW."geom") WHERE id = NEW."fid"; END;
+CREATE TRIGGER "<index>_update7" AFTER UPDATE OF "geom" ON "<layer>"
+ WHEN OLD."fid" = NEW."fid" AND (NEW."geom" NOTNULL AND NOT ST_IsEmpty(NEW."geom")) AND (OLD."geom" ISNULL OR ST_IsEmpty(OLD."geom"))
+ BEGIN INSERT INTO "<index>" VALUES (NEW."fid", ST_MinX(NEW."geom"), ST_MaxX(NEW."geom"), ST_MinY(NEW."geom"), ST_MaxY(NEW."geom")); END;
+"#;

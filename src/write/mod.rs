@@ -1,0 +1,28 @@
+//! What was found, written down: result layers as tables of a GeoPackage.
+//!
+//! `tables` turns rows of the core into [`Table`]s, in metres; [`layers`] puts tables into a file in one
+//! transaction and turns plan coordinates to the CRS's unit on the way. A layer is declared once, in
+//! `tables/`, as a list of columns with a getter each; nothing else knows its columns.
+
+mod blob;
+mod crs;
+mod error;
+mod geopackage;
+mod layer;
+mod run;
+mod tables;
+mod target;
+mod value;
+mod words;
+
+pub use crs::CrsInfo;
+pub use error::WriteError;
+pub use layer::{Column, ColumnType, Geometry, GeometryType, Layer, Row, Table};
+pub use run::{RunRecord, layers, may_write};
+pub use tables::{
+    AFFECTED_LOTS, BORE_CONFLICTS, COST_ITEMS, LONG_SECTIONS, PROPOSED_BORES, PROPOSED_PITS, RUNS,
+    TEST_HOLES, check_tables, plan_tables,
+};
+pub use target::{LOCK_WAIT, Target};
+pub use value::{Shape, Value};
+pub use words::Word;

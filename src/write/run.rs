@@ -1,0 +1,229 @@
+//! The layers of one run, put into a file in one transaction.
+
+use super::error::At;
+use super::geopackage::{self, Refused};
+use super::target::{Place, beside, folder};
+use super::{CrsInfo, Table, Target, WriteError};
+use jiff::Timestamp;
+use rusqlite::{Connection, OpenFlags, TransactionBehavior};
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+/// What `pitwright_runs` keeps of a run.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RunRecord {
+    /// `plan`, `route`, `check`, `record`.
+    pub command: String,
+    /// Version of pitwright.
+    pub version: String,
+    /// When it was done.
+    pub finished_at: Timestamp,
+    /// The job, every default filled in.
+    pub job_json: String,
+    /// Which layers were read, from where, with their check sums.
+    pub inputs_json: String,
+    /// What came of it.
+    pub summary_json: String,
+}
+
+impl RunRecord {
+    /// The end of the run as a GeoPackage writes a moment.
+    pub fn finished_at_utc(&self) -> String {
+        self.finished_at
+            .strftime("%Y-%m-%dT%H:%M:%S%.3fZ")
+            .to_string()
+    }
+}
+
+/// Writes the tables, all or none, and appends the run to `pitwright_runs`.
+///
+/// The file is changed in one SQLite transaction: killed at any moment, it is wholly old or wholly new.
+/// A new file is made beside its place under another name and moved there when it is whole.
+/// No other connection of this program may be reading the file meanwhile: close data sets first.
+///
+/// Returns the rows of each table, in the order given.
+///
+/// # Errors
+/// Layers of these names that are there, when `replace` is not given or pitwright did not make them; a file
+/// that is no GeoPackage; a lock, a read-only file or folder, a full disk. The file is then as it was.
+pub fn layers(
+    target: &Target,
+    crs: &CrsInfo,
+    tables: &[Table],
+    run: &RunRecord,
+    replace: bool,
+) -> Result<Vec<(String, usize)>, WriteError> {
+    let job = Job {
+        crs,
+        tables,
+        run,
+        replace,
+    };
+    match target.place()? {
+        Place::There(file) => job.add_to(&file, target.wait)?,
+        Place::New(file) => job.make(&file)?,
+    }
+    Ok(tables
+        .iter()
+        .map(|t| (t.name.to_string(), t.rows.len()))
+        .collect())
+}
+
+/// Asks, before a long run, whether layers of these names could be written now. Nothing is changed.
+///
+/// # Errors
+/// As [`layers`], but for what shows only while writing (a full disk).
+pub fn may_write(target: &Target, names: &[&str], replace: bool) -> Result<(), WriteError> {
+    let Place::There(file) = target.place()? else {
+        return Ok(());
+    };
+    let at = At::file(&file, target.wait);
+    let mut connection = open(&file, target.wait)?;
+    let look = begin(&mut connection).map_err(|e| at.error(e))?;
+    geopackage::check(&look, names, replace).map_err(|r| at.refusal(r))
+}
+
+struct Job<'a> {
+    crs: &'a CrsInfo,
+    tables: &'a [Table<'a>],
+    run: &'a RunRecord,
+    replace: bool,
+}
+
+impl Job<'_> {
+    fn add_to(&self, file: &Path, wait: Duration) -> Result<(), WriteError> {
+        let at = At::file(file, wait);
+        let mut connection = open(file, wait)?;
+        let transaction = begin(&mut connection).map_err(|e| at.error(e))?;
+        let names: Vec<&str> = self.tables.iter().map(|t| t.name).collect();
+        geopackage::check(&transaction, &names, self.replace).map_err(|r| at.refusal(r))?;
+        geopackage::drop_layers(&transaction, &names).map_err(|e| at.error(e))?;
+        self.fill(&transaction, &at)?;
+        transaction.commit().map_err(|e| at.error(e))
+    }
+
+    /// Makes the file under another name and moves it to its place when it is whole.
+    fn make(&self, file: &Path) -> Result<(), WriteError> {
+        let draft = Draft::beside(file);
+        let at = At::file(file, Duration::ZERO);
+        let mut connection = Connection::open(&draft.path).map_err(|e| at.error(e))?;
+        settle(&connection, Duration::ZERO).map_err(|e| at.error(e))?;
+        let transaction = begin(&mut connection).map_err(|e| at.error(e))?;
+        geopackage::create(&transaction).map_err(|e| at.error(e))?;
+        self.fill(&transaction, &at)?;
+        transaction.commit().map_err(|e| at.error(e))?;
+        connection.close().map_err(|(_, e)| at.error(e))?;
+        draft.move_to(file)
+    }
+
+    fn fill(&self, transaction: &Connection, at: &At) -> Result<(), WriteError> {
+        let finished_at = self.run.finished_at_utc();
+        let grid = geopackage::prepare(transaction, self.crs).map_err(|e| at.error(e))?;
+        for table in self.tables {
+            geopackage::add(transaction, table, grid, &finished_at)
+                .map_err(|e| at.layer(table.name).error(e))?;
+        }
+        geopackage::append_run(transaction, self.run, self.tables)
+            .map_err(|e| at.layer("pitwright_runs").error(e))
+    }
+}
+
+/// Opens a file that is there. SQLite rolls back what a killed program left half done in it.
+fn open(file: &Path, wait: Duration) -> Result<Connection, WriteError> {
+    let at = At::file(file, wait);
+    let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+    let connection = Connection::open_with_flags(file, flags).map_err(|e| at.error(e))?;
+    settle(&connection, wait).map_err(|e| at.error(e))?;
+    Ok(connection)
+}
+
+/// The journal mode stays as the file has it; what is committed is on the disk.
+fn settle(connection: &Connection, wait: Duration) -> rusqlite::Result<()> {
+    connection.busy_timeout(wait)?;
+    connection.pragma_update(None, "synchronous", "FULL")?;
+    // Rows are dropped by name below; a cascade must not reach into other layers.
+    connection.pragma_update(None, "foreign_keys", false)
+}
+
+fn begin(connection: &mut Connection) -> rusqlite::Result<rusqlite::Transaction<'_>> {
+    connection.transaction_with_behavior(TransactionBehavior::Immediate)
+}
+
+/// A file in the making; gone again unless moved to its place.
+struct Draft {
+    path: PathBuf,
+}
+
+impl Draft {
+    /// The name holds the process's number, so that two runs do not share a draft.
+    fn beside(file: &Path) -> Draft {
+        let draft = Draft {
+            path: beside(file, &format!(".{}.tmp", std::process::id())),
+        };
+        draft.remove();
+        draft
+    }
+
+    fn move_to(self, file: &Path) -> Result<(), WriteError> {
+        let moved = fs::rename(&self.path, file).and_then(|()| sync(folder(file)));
+        moved.map_err(|error| WriteError::Io {
+            file: file.to_path_buf(),
+            error,
+        })
+    }
+
+    fn remove(&self) {
+        for end in ["", "-journal"] {
+            // Not there is as good as removed.
+            let _ = fs::remove_file(beside(&self.path, end));
+        }
+    }
+}
+
+impl Drop for Draft {
+    fn drop(&mut self) {
+        self.remove();
+    }
+}
+
+/// The new name is on the disk too.
+#[cfg(unix)]
+fn sync(folder: &Path) -> std::io::Result<()> {
+    fs::File::open(folder)?.sync_all()
+}
+
+#[cfg(not(unix))]
+fn sync(_: &Path) -> std::io::Result<()> {
+    Ok(())
+}
+
+impl<'a> At<'a> {
+    fn file(file: &'a Path, wait: Duration) -> At<'a> {
+        At {
+            file,
+            layer: None,
+            waited_s: wait.as_secs_f64(),
+        }
+    }
+
+    fn layer(&self, layer: &'a str) -> At<'a> {
+        At {
+            layer: Some(layer),
+            ..*self
+        }
+    }
+
+    fn refusal(&self, refused: Refused) -> WriteError {
+        let file = self.file.to_path_buf();
+        match refused {
+            Refused::NotGeoPackage => WriteError::NotGeoPackage {
+                file,
+                why: "is not a GeoPackage",
+            },
+            Refused::Exists(layers) => WriteError::Exists { file, layers },
+            Refused::Foreign(layer) => WriteError::Foreign { file, layer },
+            Refused::Sqlite(error) => self.error(error),
+        }
+    }
+}

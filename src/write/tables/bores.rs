@@ -1,0 +1,71 @@
+//! `proposed_bores`.
+
+use crate::plan::Bore;
+use crate::write::layer::{int, real, text};
+use crate::write::{Geometry, GeometryType, Layer, Shape, Value, Word};
+
+/// Bores, upstream to downstream, Z = pipe invert.
+///
+/// Null until the plan holds them: the low and high thrust, settlement, and the flow of the full pipe.
+pub static PROPOSED_BORES: Layer<Bore> = Layer {
+    name: "proposed_bores",
+    description: "Proposed bores, upstream to downstream, pit centre to pit centre; Z is the pipe invert in metres.",
+    geometry: Some(Geometry {
+        kind: GeometryType::LineStringZ,
+        shape: |b| Shape::LineZ(vec![b.us, b.ds].into()),
+    }),
+    columns: &[
+        text("bore_id", |b| (&b.bore_id).into()),
+        text("route_id", |b| (&b.route_id).into()),
+        text("run_id", |b| (&b.run_id).into()),
+        text("us_pit", |b| (&b.us_pit).into()),
+        text("ds_pit", |b| (&b.ds_pit).into()),
+        text("launch_pit", |b| (&b.launch_pit).into()),
+        text("reception_pit", |b| (&b.reception_pit).into()),
+        int("dn_mm", |b| b.dn_mm.into()),
+        real("od_mm", |b| b.od_mm.into()),
+        real("id_mm", |b| b.id_mm.into()),
+        real("bore_mm", |b| b.bore_mm.into()),
+        real("length_m", |b| b.length_m.into()),
+        real("us_invert_m", |b| b.us_invert_m.into()),
+        real("ds_invert_m", |b| b.ds_invert_m.into()),
+        real("grade", |b| b.grade.into()),
+        real("grade_1_in", |b| one_in(b.grade).into()),
+        real("bearing_deg", |b| b.bearing_deg.into()),
+        real("reach_m", |b| b.reach_m.into()),
+        text("reach_governed_by", |b| b.reach_governed_by.word().into()),
+        real("min_cover_m", |b| b.min_cover_m.into()),
+        real("min_clearance_m", |b| b.min_clearance_m.into()),
+        real("worst_margin_m", |b| b.worst_margin_m.into()),
+        real("thrust_low_kn", |_| Value::Null),
+        real("thrust_kn", |b| b.thrust_kn.into()),
+        real("thrust_high_kn", |_| Value::Null),
+        real("thrust_limit_kn", |b| b.thrust_limit_kn.into()),
+        real("tolerance_mm", |b| b.tolerance_mm.into()),
+        real("settlement_mm", |_| Value::Null),
+        real("settlement_slope", |_| Value::Null),
+        real("velocity_m_s", |_| Value::Null),
+        real("capacity_l_s", |_| Value::Null),
+        real("days", |b| b.days.into()),
+        real("cost", |b| b.cost.into()),
+        real("trench_cost", |b| b.trench_cost.into()),
+        text("notes", |b| b.notes.as_ref().into()),
+    ],
+};
+
+/// How many metres along for one metre of fall; none where it is level.
+fn one_in(grade: f64) -> Option<f64> {
+    (grade != 0.0).then(|| 1.0 / grade)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_level_bore_has_no_one_in() {
+        assert_eq!(one_in(0.0), None);
+        assert_eq!(one_in(-0.0), None);
+        assert_eq!(one_in(0.005), Some(200.0));
+    }
+}

@@ -1,0 +1,17 @@
+//! The result layers, one declaration each, columns in the order of the interface.
+
+mod bores;
+mod conflicts;
+mod lots;
+mod pits;
+mod runs;
+mod sections;
+mod sets;
+
+pub use bores::PROPOSED_BORES;
+pub use conflicts::{BORE_CONFLICTS, TEST_HOLES};
+pub use lots::{AFFECTED_LOTS, COST_ITEMS};
+pub use pits::PROPOSED_PITS;
+pub use runs::{NumberedRun, RUNS};
+pub use sections::LONG_SECTIONS;
+pub use sets::{check_tables, plan_tables};

@@ -1,0 +1,40 @@
+//! `proposed_pits`.
+
+use crate::plan::Pit;
+use crate::write::layer::{flag, real, text};
+use crate::write::{Geometry, GeometryType, Layer, Shape, Value, Word};
+
+/// Pits, by footprint.
+pub static PROPOSED_PITS: Layer<Pit> = Layer {
+    name: "proposed_pits",
+    description: "Proposed launch and reception pits, footprints. Levels and lengths in metres.",
+    geometry: Some(Geometry {
+        kind: GeometryType::Polygon,
+        shape: |p| Shape::Polygon(&p.footprint),
+    }),
+    columns: &[
+        text("pit_id", |p| (&p.pit_id).into()),
+        text("route_id", |p| (&p.route_id).into()),
+        real("chainage_m", |p| p.chainage_m.into()),
+        real("offset_m", |p| p.offset_m.into()),
+        text("role", |p| p.role.word().into()),
+        flag("manhole", |p| p.manhole.into()),
+        real("easting", |p| Value::Plan(p.centre.x)),
+        real("northing", |p| Value::Plan(p.centre.y)),
+        real("ground_m", |p| p.ground_m.into()),
+        real("invert_m", |p| p.invert_m.into()),
+        real("floor_m", |p| p.floor_m.into()),
+        real("depth_m", |p| p.depth_m.into()),
+        real("length_m", |p| p.length_m.into()),
+        real("width_m", |p| p.width_m.into()),
+        real("bearing_deg", |p| p.bearing_deg.into()),
+        text("dig", |p| p.dig.word().into()),
+        flag("support", |p| p.support.into()),
+        text("surface", |p| p.surface.word().into()),
+        text("street", |p| p.street.as_ref().into()),
+        text("lot_id", |p| p.lot_id.as_ref().into()),
+        real("volume_m3", |p| p.volume_m3.into()),
+        real("cost", |p| p.cost.into()),
+        text("notes", |p| p.notes.as_ref().into()),
+    ],
+};

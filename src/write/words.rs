@@ -1,0 +1,37 @@
+//! The words that result layers use for the closed lists of a plan.
+
+use crate::plan::{Dig, Encounter, Feature, Method, Obstacle, PitRole, ReachBy, Verdict};
+
+/// The word as layers, JSON and reports write it.
+pub trait Word {
+    /// The word.
+    fn word(self) -> &'static str;
+}
+
+macro_rules! words {
+    ($($name:ident { $($var:ident = $word:literal),+ $(,)? })+) => {
+        $(impl Word for $name {
+            fn word(self) -> &'static str {
+                match self { $($name::$var => $word),+ }
+            }
+        })+
+    };
+}
+
+words! {
+    PitRole { Launch = "launch", Reception = "reception", Both = "both" }
+    Dig { Machine = "machine", Hand = "hand" }
+    ReachBy { Rig = "rig", Thrust = "thrust", Pipe = "pipe", Accuracy = "accuracy" }
+    Obstacle {
+        Service = "service",
+        Building = "building",
+        Tree = "tree",
+        Lot = "lot",
+        Keepout = "keepout",
+        Ground = "ground",
+    }
+    Encounter { Crossing = "crossing", Parallel = "parallel" }
+    Verdict { Clash = "clash", Prove = "prove", Watch = "watch", Clear = "clear" }
+    Feature { Manhole = "manhole", Pit = "pit", Crossing = "crossing", Ground = "ground" }
+    Method { Bore = "bore", Trench = "trench" }
+}
