@@ -3,9 +3,11 @@
 #![forbid(unsafe_code)]
 
 pub mod alignment;
+pub mod bibliography;
 pub mod clearance;
 pub mod ground;
 pub mod job;
+pub mod pits;
 pub mod plan;
 pub mod site;
 #[cfg(feature = "gdal")]

@@ -76,4 +76,53 @@ impl Role {
             Role::Bores => "bores",
         }
     }
+
+    /// The role of that name.
+    pub fn named(name: &str) -> Option<Role> {
+        Role::ALL.into_iter().find(|r| r.name() == name)
+    }
+
+    /// The columns of the interface that a layer in this role may have.
+    pub fn columns(self) -> &'static [&'static str] {
+        match self {
+            Role::Routes => &[
+                "route_id",
+                "dn_mm",
+                "outfall_invert_m",
+                "head_invert_max_m",
+                "joins",
+                "follows",
+            ],
+            Role::Streets => &["name", "class", "width_m", "lanes", "surface"],
+            Role::Lots => &["lot_id", "serve", "entry", "low_level_m"],
+            Role::Buildings => &["floor_m", "foundation_depth_m"],
+            Role::Surfaces => &["surface"],
+            Role::Fences => &["material"],
+            Role::Trees => &["trunk_diameter_m", "retain"],
+            Role::Services => &[
+                "kind",
+                "diameter_mm",
+                "cover_m",
+                "quality",
+                "owner",
+                "status",
+                "material",
+            ],
+            Role::Manholes => &["manhole_id", "cover_level_m", "invert_m"],
+            Role::Keepouts => &["reason"],
+            Role::Ground => &["level_m"],
+            Role::Bores => &[
+                "bore_id",
+                "dn_mm",
+                "od_mm",
+                "id_mm",
+                "bore_mm",
+                "us_invert_m",
+                "ds_invert_m",
+                "launch",
+                "launch_pit",
+                "us_pit",
+            ],
+        }
+    }
 }

@@ -1,7 +1,26 @@
 //! A job: every setting and rule that a plan depends on, with all defaults filled in.
+//!
+//! A rule set is data (`rules/`); a job file overlays it; `JobFile` is what comes out, with where each value is from.
 
+mod consistency;
+mod error;
+mod given;
+mod inforce;
+mod jobfile;
+mod keys;
 mod layers;
+mod layers_table;
+mod nearest;
+mod resolve;
+mod ruleset;
 mod settings;
+mod text;
+mod value;
 
+pub use error::{JobError, JobFault};
+pub use inforce::{InForce, Setting};
+pub use jobfile::JobFile;
 pub use layers::*;
+pub use ruleset::{Entry, Material, Provenance, RuleSet, SoilClass, Tag};
 pub use settings::*;
+pub use value::{KeyPath, Value};

@@ -113,6 +113,10 @@ pub struct Soil {
     pub water_level_m: Option<f64>,
     /// Skin friction (kPa): the job's, else the expected value of the class, else 0 (no thrust reach).
     pub friction_kpa: f64,
+    /// Least skin friction of the class (kPa), never above `friction_kpa`, which it is where there is no class.
+    pub friction_low_kpa: f64,
+    /// Greatest skin friction of the class (kPa), never below `friction_kpa`, which it is where there is no class.
+    pub friction_high_kpa: f64,
     /// Face pressure (kPa), likewise.
     pub face_kpa: f64,
     /// Volume loss (fraction of the bore's area), if stated.
@@ -276,10 +280,26 @@ pub struct Costs {
     pub strike: BTreeMap<Kind, f64>,
 }
 
+impl Job {
+    /// Bored diameter for a pipe (mm): the rig's, else outside diameter + overcut.
+    pub fn bore_mm(&self, size: PipeSize) -> f64 {
+        self.rig.bore_mm.unwrap_or(size.od_mm + self.rig.overcut_mm)
+    }
+}
+
+impl Default for Job {
+    /// The job that an empty job file makes.
+    fn default() -> Job {
+        super::JobFile::default().job
+    }
+}
+
 impl Rules {
     /// Flattest grade allowed for a nominal diameter.
     pub fn min_grade(&self, dn_mm: u32) -> f64 {
         let at_or_below = self.min_grade.range(..=dn_mm).next_back();
-        at_or_below.or_else(|| self.min_grade.iter().next()).map_or(0.0, |(_, g)| *g)
+        at_or_below
+            .or_else(|| self.min_grade.iter().next())
+            .map_or(0.0, |(_, g)| *g)
     }
 }
