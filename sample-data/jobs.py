@@ -32,8 +32,7 @@ metres_per_day = 15
 
 [soil]
 class = "firm-clay"
-friction_kpa = 8.0
-face_kpa = 0.0
+friction_kpa = 8.0       # lubricated; as an invented ground report would say
 
 [rules]
 base = "metric"
@@ -69,6 +68,17 @@ B = {{ horizontal_m = 0.30, vertical_m = 0.50 }}
 C = {{ horizontal_m = 0.50, vertical_m = 0.50 }}
 D = {{ horizontal_m = 1.00, vertical_m = 1.00 }}
 unknown = {{ horizontal_m = 1.00, vertical_m = 1.50 }}
+
+[rules.depth_band]
+water = {{ min_m = 0.45, max_m = 1.5 }}
+gas = {{ min_m = 0.45, max_m = 1.3 }}
+electricity = {{ min_m = 0.40, max_m = 1.3 }}
+telecom = {{ min_m = 0.30, max_m = 1.2 }}
+sewer = {{ min_m = 0.60, max_m = 4.0 }}
+stormwater = {{ min_m = 0.50, max_m = 2.5 }}
+recycled-water = {{ min_m = 0.45, max_m = 1.5 }}
+fuel = {{ min_m = 0.60, max_m = 2.0 }}
+other = {{ min_m = 0.30, max_m = 3.0 }}
 
 [pits]
 on_lots = "entry"
