@@ -3,13 +3,16 @@
 //! A rule set is data (`rules/`); a job file overlays it; `JobFile` is what comes out, with where each value is from.
 
 mod consistency;
+mod document;
 mod error;
 mod given;
 mod inforce;
+mod init;
 mod jobfile;
 mod keys;
 mod layers;
 mod layers_table;
+mod listing;
 mod nearest;
 mod resolve;
 mod ruleset;
@@ -19,8 +22,10 @@ mod value;
 
 pub use error::{JobError, JobFault};
 pub use inforce::{InForce, Setting};
+pub use init::{Guess, init_text};
 pub use jobfile::JobFile;
 pub use layers::*;
+pub use listing::RuleRow;
 pub use ruleset::{Entry, Material, Provenance, RuleSet, SoilClass, Tag};
 pub use settings::*;
 pub use value::{KeyPath, Value};
