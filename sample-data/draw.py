@@ -12,6 +12,8 @@ import matplotlib
 
 matplotlib.use("Agg")
 
+import numpy  # noqa: E402
+from matplotlib.colors import to_hex  # noqa: E402
 from PIL import Image  # noqa: E402
 
 import picture_plan  # noqa: E402
@@ -20,8 +22,22 @@ from picture_read import Site  # noqa: E402
 
 
 def shrink(path):
-    """Down to 160 colours: a third of the size, and nothing lost in a line drawing."""
-    Image.open(path).convert("RGB").quantize(160, dither=Image.Dither.NONE).save(path, optimize=True)
+    """Down to 192 colours: every colour that carries a meaning, then the commonest. A third of the size."""
+    pixels = numpy.asarray(Image.open(path).convert("RGB"))
+    shape, flat = pixels.shape[:2], pixels.reshape(-1, 3).astype(numpy.int64)
+    codes, places, counts = numpy.unique(flat @ [65536, 256, 1], return_inverse=True, return_counts=True)
+    meant = [int(to_hex(c)[1:], 16) for c, _ in picture_plan.SERVICE_COLOURS.values()] + [int(to_hex(c)[1:], 16) for _, c, _ in picture_plan.VERDICTS.values()]
+    common = codes[numpy.lexsort((codes, -counts))]
+    kept = list(dict.fromkeys([*meant, *common.tolist()]))[:192]
+    palette, seen = _rgb(numpy.array(kept)), _rgb(codes)
+    nearest = ((seen[:, None, :] - palette[None, :, :]) ** 2).sum(axis=2).argmin(axis=1)
+    small = Image.fromarray(nearest[places].reshape(shape).astype(numpy.uint8), "P")
+    small.putpalette(palette.astype(numpy.uint8).tobytes())
+    small.save(path, optimize=True)
+
+
+def _rgb(codes):
+    return numpy.stack([codes >> 16, codes >> 8 & 255, codes & 255], axis=1)
 
 
 def run():

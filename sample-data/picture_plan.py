@@ -29,11 +29,12 @@ HALO = [withStroke(linewidth=2.2, foreground="white")]
 def draw(site, path):
     turn = Turn(site)
     figure, axes = plt.subplots(figsize=(12.4, 8.2), dpi=150)
-    for part in (surfaces, lots, buildings, keepouts, trees, fences, services, manholes, proposal, streets, furniture):
-        part(site, turn, axes)
     frame(site, turn, axes)
+    for part in (surfaces, lots, buildings, keepouts, trees, fences, services, manholes, proposal, streets, north):
+        part(site, turn, axes)
+    figure.subplots_adjust(left=0.005, right=0.995, top=0.955, bottom=0.145)
     legend(site, figure)
-    figure.subplots_adjust(left=0.005, right=0.995, top=0.955, bottom=0.135)
+    scale_bar(figure, axes)
     title = site.job.get("job", {}).get("name", site.path.stem)
     figure.text(0.012, 0.968, title, fontsize=13, color=INK, weight="bold")
     figure.text(0.988, 0.968, "An invented place. A plan is a proposal, and records are not proof: prove services on site before boring.", fontsize=8, color=INK, ha="right")
@@ -143,15 +144,21 @@ def manholes(site, turn, axes):
 
 
 def streets(site, turn, axes):
+    """Each name beside the carriageway's axis, at the first place along it that no route comes near."""
+    taken = shapely.union_all([shapely.force_2d(r["geom"]) for r in site["routes"]] + [m["geom"] for m in site["manholes"]])
+    view = shapely.box(axes.get_xlim()[0] + 4, axes.get_ylim()[0] + 4, axes.get_xlim()[1] - 4, axes.get_ylim()[1] - 4)
     for row in site["streets"]:
-        line = turn(row["geom"])
-        share = 0.97 if line.length > 170 else 0.07
-        a, b = line.interpolate(share - 0.02, normalized=True), line.interpolate(share, normalized=True)
-        if row["name"] == max(site["streets"], key=lambda s: s["geom"].length)["name"]:
-            a, b = line.interpolate(0.045, normalized=True), line.interpolate(0.055, normalized=True)
-        slope = math.degrees(math.atan2(b.y - a.y, b.x - a.x))
-        slope = slope - 180 if slope > 90 else slope + 180 if slope < -90 else slope
-        axes.text(a.x, a.y, row["name"], fontsize=8, style="italic", color="#4a4f57", rotation=slope, rotation_mode="anchor", ha="center", va="center", zorder=5)
+        line = shapely.force_2d(row["geom"])
+        spans = [s for s in map(line.interpolate, numpy.arange(12, line.length - 12, 2.0)) if view.contains(turn(s))]
+        at = max(spans, key=lambda p: min(p.distance(taken), 9.0), default=line.centroid)
+        place, ahead = turn(at), turn(line.interpolate(line.project(at) + 1.0))
+        slope = _upright(math.degrees(math.atan2(ahead.y - place.y, ahead.x - place.x)))
+        axes.text(place.x, place.y, row["name"], fontsize=8, style="italic", color="#4a4f57", rotation=slope, rotation_mode="anchor",
+                  ha="center", va="center", zorder=8, path_effects=HALO)
+
+
+def _upright(slope):
+    return slope - 180 if slope > 90 else slope + 180 if slope < -90 else slope
 
 
 def proposal(site, turn, axes):
@@ -184,10 +191,11 @@ def bore(row, line, axes):
     arrow(axes, line, 0.62)
     (x0, y0), (x1, y1) = line.coords[0], line.coords[-1]
     slope = math.degrees(math.atan2(y1 - y0, x1 - x0))
-    upright = slope - 180 if slope > 90 else slope + 180 if slope < -90 else slope
+    upright = _upright(slope)
     grade = f"1 in {row['grade_1_in']:.0f}" if row.get("grade_1_in") else "level"
     at = line.interpolate(0.40, normalized=True)
-    axes.annotate(f"{row['bore_id']}  {row['length_m']:.1f} m  {grade}", (at.x, at.y), _beside(upright, 9), textcoords="offset points", fontsize=7.5, weight="bold",
+    words = f"{row['bore_id']}  {row['length_m']:.1f} m  {grade}" if row["length_m"] > 28 else row["bore_id"]
+    axes.annotate(words, (at.x, at.y), _beside(upright, 9), textcoords="offset points", fontsize=7.5, weight="bold",
                   color=INK, rotation=upright, rotation_mode="anchor", ha="center", va="center", zorder=13, path_effects=HALO)
 
 
@@ -217,19 +225,26 @@ def marks(site, turn, axes):
 def frame(site, turn, axes):
     shapes = [turn(r["geom"]) for name in ("routes", "lots", "manholes") for r in site[name]]
     x0, y0, x1, y1 = shapely.GeometryCollection(shapes).bounds
-    axes.set(xlim=(x0 - 12, x1 + 12), ylim=(y0 - 4, y1 + 7), aspect="equal")
+    axes.set(xlim=(x0 - 12, x1 + 12), ylim=(y0 - 2, y1 + 7), aspect="equal", autoscale_on=False)
     axes.set_axis_off()
 
 
-def furniture(site, turn, axes):
-    """North arrow and a 50 m bar, drawn in the page's lower right corner."""
-    box = axes.inset_axes([0.865, 0.015, 0.13, 0.17], zorder=20)
-    box.set(xlim=(-1, 1), ylim=(-1, 1), aspect="equal")
-    box.set_axis_off()
-    north = math.radians(90 + turn.degrees)
-    box.annotate("", (0.8 * math.cos(north), 0.8 * math.sin(north)), (-0.6 * math.cos(north), -0.6 * math.sin(north)),
-                 arrowprops={"arrowstyle": "-|>", "color": INK, "lw": 1.6})
-    box.text(math.cos(north), math.sin(north), "N", ha="center", va="center", fontsize=9, weight="bold", color=INK)
+def north(site, turn, axes):
+    x, y, up = axes.get_xlim()[0] + 9, axes.get_ylim()[1] - 10, math.radians(90 + turn.degrees)
+    dx, dy = 7 * math.cos(up), 7 * math.sin(up)
+    axes.annotate("", (x + dx, y + dy), (x - dx, y - dy), arrowprops={"arrowstyle": "-|>", "color": INK, "lw": 1.6}, zorder=20)
+    axes.text(x + 1.35 * dx, y + 1.35 * dy, "N", ha="center", va="center", fontsize=9, weight="bold", color=INK, zorder=20)
+
+
+def scale_bar(figure, axes):
+    """50 m, under the drawing at the right."""
+    figure.canvas.draw()
+    ends = [figure.transFigure.inverted().transform(axes.transData.transform((x, 0)))[0] for x in (0, 10)]
+    ten, left, y = ends[1] - ends[0], 0.97 - 5 * (ends[1] - ends[0]), 0.138
+    for k in range(5):
+        figure.add_artist(plt.Rectangle((left + k * ten, y), ten, 0.006, facecolor=INK if k % 2 == 0 else "white", edgecolor=INK, linewidth=0.7))
+    for metres, words in ((0, "0"), (5, "50 m")):
+        figure.text(left + metres * ten, y - 0.004, words, fontsize=7.5, color=INK, ha="center", va="top")
 
 
 def legend(site, figure):
@@ -255,6 +270,6 @@ def proposed(site):
     words = {"clash": "clash", "prove": "prove by test hole", "watch": "watch", "clear": "clear of what is recorded"}
     marks = [Line2D([], [], marker=m, color="none", markerfacecolor=c, markeredgecolor=INK, markersize=math.sqrt(s) * 0.9, label=words[v])
              for v, (m, c, s) in VERDICTS.items()]
-    return [Line2D([], [], color=INK, lw=2.6, label="bore, arrow with the flow"), Patch(facecolor="white", edgecolor=INK, lw=1.6, label="pit (dot: manhole)"),
+    return [Line2D([], [], color=INK, lw=2.6, label="bore, arrow with the flow"), Patch(facecolor="white", edgecolor=INK, lw=1.6, label="pit, its depth (dot: manhole)"),
             Patch(facecolor="white", edgecolor=INK, lw=1.6, linestyle=(0, (2, 1)), label="pit dug by hand"),
             Line2D([], [], marker="o", color="none", markerfacecolor="none", markeredgecolor=INK, markersize=11, label="test hole")] + marks

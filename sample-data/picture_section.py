@@ -64,7 +64,7 @@ def outfall(site, route):
 
 def services(site, route, axes):
     """A dot at the recorded level with its 95 % limits; a hollow bar over the whole band where the depth is unknown."""
-    lows = []
+    lows, lettered = [], None
     for number, (chainage, point, service) in enumerate(crossings(site, route)):
         colour, letter = SERVICE_COLOURS.get(service["kind"], SERVICE_COLOURS["other"])
         level, top = level_of(site, service, point), site.ground.at(*point)
@@ -78,8 +78,11 @@ def services(site, route, axes):
             axes.plot([chainage, chainage], [low, high], color=colour, lw=1.2, zorder=5)
             axes.plot([chainage - 0.5, chainage + 0.5], [low, low], [chainage - 0.5, chainage + 0.5], [high, high], color=colour, lw=1.2, zorder=5)
             axes.add_patch(plt.matplotlib.patches.Ellipse((chainage, centre), max(1.0, radius * 8), max(0.06, 2 * radius), facecolor=colour, edgecolor=INK, lw=0.6, zorder=6))
-        axes.text(chainage, top + 0.10 + 0.16 * (number % 2), letter, fontsize=7.5, weight="bold", color=colour, ha="center", zorder=8, path_effects=HALO)
         lows.append(low)
+        if lettered and abs(lettered[0] - chainage) < 0.3 and lettered[1] == letter:
+            continue
+        lettered = (chainage, letter)
+        axes.text(chainage, top + 0.10 + 0.16 * (number % 2), letter, fontsize=7.5, weight="bold", color=colour, ha="center", zorder=8, path_effects=HALO)
     return min(lows, default=1e9) - 0.2
 
 
