@@ -7,14 +7,12 @@ from the outfall, ceilings from cover and from mains of known depth. Exit 1 if a
 import collections
 import math
 import pathlib
-import struct
 import sys
-import tomllib
 
-from osgeo import gdal, ogr
+from osgeo import ogr
 
-gdal.UseExceptions()
-ogr.UseExceptions()
+from check_read import Site, point_at, unknown_depth, vertex_chainages
+
 KINDS = {"water", "gas", "electricity", "telecom", "sewer", "stormwater", "recycled-water", "fuel", "other"}
 SURFACES = {"asphalt", "concrete", "paving", "lawn", "garden", "gravel"}
 failures = []
@@ -26,73 +24,8 @@ def check(holds, words):
         failures.append(words)
 
 
-class Site:
-    """A sample site, as read: features as dictionaries, ground as a function."""
-
-    def __init__(self, folder, name):
-        self.path = str(folder / f"{name}.gpkg")
-        self.job = tomllib.loads((folder / f"{name}.job.toml").read_text())
-        source = ogr.Open(self.path)
-        self.layers = {layer.GetName(): [_feature(f) for f in layer] for layer in source}
-        named = self.job.get("layers", {}).get("services", [{"table": "services"}])
-        self.services = [dict(f, layer=s["table"], z_means=s.get("z_means", "top")) for s in named for f in self.layers[s["table"]]]
-        raster = gdal.Open(f"GPKG:{self.path}:ground")
-        self.frame, self.size = raster.GetGeoTransform(), (raster.RasterXSize, raster.RasterYSize)
-        self.cells = struct.unpack(f"{self.size[0] * self.size[1]}f", raster.GetRasterBand(1).ReadRaster(buf_type=gdal.GDT_Float32))
-
-    def ground(self, x, y):
-        """Bilinear between cell centres."""
-        c = (x - self.frame[0]) / self.frame[1] - 0.5
-        r = (y - self.frame[3]) / self.frame[5] - 0.5
-        i, j = math.floor(c), math.floor(r)
-        assert 0 <= i < self.size[0] - 1 and 0 <= j < self.size[1] - 1, f"no ground at {x}, {y}"
-        at = [self.cells[(j + b) * self.size[0] + i + a] for b in (0, 1) for a in (0, 1)]
-        assert min(at) > -9000, f"no ground at {x}, {y}"
-        u, v = c - i, r - j
-        return (at[0] * (1 - u) + at[1] * u) * (1 - v) + (at[2] * (1 - u) + at[3] * u) * v
-
-    def od(self):
-        return self.job["pipe"]["od_mm"] / 1000
-
-    def crown_over_invert(self):
-        return (self.job["pipe"]["od_mm"] + self.job["pipe"]["id_mm"]) / 2000
-
-    def outfall(self, route):
-        if route["outfall_invert_m"] is not None:
-            return route["outfall_invert_m"]
-        end = route["geom"].GetPoint_2D(route["geom"].GetPointCount() - 1)
-        near = [m for m in self.layers["manholes"] if math.dist(m["geom"].GetPoint_2D(0), end) <= self.job["search"]["snap_m"]]
-        return near[0]["invert_m"] if near else None
-
-
-def _feature(f):
-    return {**f.items(), "fid": f.GetFID(), "geom": f.GetGeometryRef().Clone()}
-
-
-def unknown_depth(service):
-    return service["cover_m"] is None and not service["geom"].Is3D()
-
-
-def point_at(line, chainage):
-    """Point at a distance from the line's *downstream* end."""
-    points = [line.GetPoint_2D(i) for i in range(line.GetPointCount())][::-1]
-    for a, b in zip(points, points[1:]):
-        part = math.dist(a, b)
-        if chainage <= part + 1e-9:
-            return tuple(p + (q - p) * chainage / part for p, q in zip(a, b))
-        chainage -= part
-    return points[-1]
-
-
-def vertex_chainages(line):
-    points = [line.GetPoint_2D(i) for i in range(line.GetPointCount())][::-1]
-    out = [0.0]
-    for a, b in zip(points, points[1:]):
-        out.append(out[-1] + math.dist(a, b))
-    return out
-
-
 # --- counts --------------------------------------------------------------------------------------------------------
+
 
 def check_counts(site):
     services, layers = site.services, site.layers
@@ -144,6 +77,7 @@ def check_tiling(site):
 
 
 # --- levels --------------------------------------------------------------------------------------------------------
+
 
 def crossings(site, line):
     """(chainage, service) wherever a service that is there crosses the route in plan, by chainage."""
@@ -211,7 +145,9 @@ def invert_ceilings(site, line):
         highest_under = levels[1] - room - half_cut - centre_over_invert
         lowest_over = levels[0] + room + half_cut - centre_over_invert
         passes_over = lowest_over <= site.ground(*point) - job["rules"]["min_cover_m"] - over
-        by_main.append((chainage, highest_under, f"{service['layer']} fid {service['fid']} ({service['kind']})", passes_over))
+        by_main.append(
+            (chainage, highest_under, f"{service['layer']} fid {service['fid']} ({service['kind']})", passes_over)
+        )
     return by_cover, by_main
 
 
@@ -231,7 +167,10 @@ def check_levels(site, route):
     room = min(c - lowest(k) for k, c, _ in by_cover)
     check(room > 0.3, f"{name}: {line.Length():.1f} m, room for grade under the cover everywhere, least {room:.2f} m")
     deepest = max(site.ground(*point_at(line, k)) - lowest(k) for k, _, _ in by_cover)
-    check(deepest + site.job["rig"]["axis_height_m"] < site.job["pits"]["max_depth_m"], f"{name}: flattest pipe at most {deepest:.2f} m deep")
+    check(
+        deepest + site.job["rig"]["axis_height_m"] < site.job["pits"]["max_depth_m"],
+        f"{name}: flattest pipe at most {deepest:.2f} m deep",
+    )
     under = [m for m in by_main if not m[3]]
     tight = min((c - lowest(k) for k, c, _, _ in under), default=math.inf)
     check(tight > 0.1, f"{name}: room under every known service that cannot be passed over, least {tight:.2f} m")
@@ -267,6 +206,7 @@ def check_routes(site):
 
 # --- pits ----------------------------------------------------------------------------------------------------------
 
+
 def why_no_pit(site, point):
     """What is too near for a launch pit turned any way about a point; rough, on the strict side."""
     rig, job = site.job["rig"], site.job
@@ -277,7 +217,10 @@ def why_no_pit(site, point):
     for s in site.services:
         if s["status"] == "removed" or (s["kind"] == "sewer" and ends):
             continue
-        if s["geom"].Distance(here) - (s["diameter_mm"] or 100) / 2000 < radius + job["rules"]["clearance"][s["kind"]]["pit_m"]:
+        if (
+            s["geom"].Distance(here) - (s["diameter_mm"] or 100) / 2000
+            < radius + job["rules"]["clearance"][s["kind"]]["pit_m"]
+        ):
             yield f"{s['layer']} fid {s['fid']}"
     for b in site.layers["buildings"]:
         if b["geom"].Distance(here) < radius + 2.0:
@@ -313,20 +256,33 @@ def longest_gap(site, route):
 def check_reach(site):
     for route in site.layers["routes"]:
         gap, fits = longest_gap(site, route)
-        check(gap < site.job["rig"]["reach_m"], f"{route['route_id']}: {len(fits)} places for a pit, longest gap {gap:.1f} m")
+        check(
+            gap < site.job["rig"]["reach_m"],
+            f"{route['route_id']}: {len(fits)} places for a pit, longest gap {gap:.1f} m",
+        )
 
 
 def reached_by(site, width, points):
     """Whether each point lies in ground, of that width, that touches a street."""
     shapes = [f["geom"] for rows in site.layers.values() for f in rows]
-    box = [min(g.GetEnvelope()[0] for g in shapes) - 50, max(g.GetEnvelope()[1] for g in shapes) + 50,
-           min(g.GetEnvelope()[2] for g in shapes) - 50, max(g.GetEnvelope()[3] for g in shapes) + 50]
+    box = [
+        min(g.GetEnvelope()[0] for g in shapes) - 50,
+        max(g.GetEnvelope()[1] for g in shapes) + 50,
+        min(g.GetEnvelope()[2] for g in shapes) - 50,
+        max(g.GetEnvelope()[3] for g in shapes) + 50,
+    ]
     free = ogr.CreateGeometryFromWkt("POLYGON(({0} {2},{1} {2},{1} {3},{0} {3},{0} {2}))".format(*box))
     stops = [b["geom"].Buffer(width / 2) for name in ("buildings", "keepouts") for b in site.layers[name]]
-    stops += [t["geom"].Buffer(((t["trunk_diameter_m"] or 0.5) + width) / 2) for t in site.layers["trees"] if t["retain"] != 0]
+    stops += [
+        t["geom"].Buffer(((t["trunk_diameter_m"] or 0.5) + width) / 2) for t in site.layers["trees"] if t["retain"] != 0
+    ]
     for stop in stops:
         free = free.Difference(stop)
-    parts = [free.GetGeometryRef(i) for i in range(free.GetGeometryCount())] if free.GetGeometryName() == "MULTIPOLYGON" else [free]
+    parts = (
+        [free.GetGeometryRef(i) for i in range(free.GetGeometryCount())]
+        if free.GetGeometryName() == "MULTIPOLYGON"
+        else [free]
+    )
     open_parts = [p for p in parts if any(p.Intersects(s["geom"]) for s in site.layers["streets"])]
     return [any(p.Contains(ogr.CreateGeometryFromWkt(f"POINT({x} {y})")) for p in open_parts) for x, y in points]
 
@@ -336,26 +292,46 @@ def check_hand_dug(site):
     route = next(r for r in site.layers["routes"] if r["route_id"] == "YARDS")
     leg, reach = vertex_chainages(route["geom"])[1], site.job["rig"]["reach_m"]
     check(leg > reach, f"YARDS: its last leg of {leg:.1f} m is longer than the reach")
-    places = [c for c in range(1, math.floor(leg)) if leg - reach <= c <= reach and not list(why_no_pit(site, point_at(route["geom"], c)))]
+    places = [
+        c
+        for c in range(1, math.floor(leg))
+        if leg - reach <= c <= reach and not list(why_no_pit(site, point_at(route["geom"], c)))
+    ]
     points = [point_at(route["geom"], c) for c in places]
-    lots = {lot["lot_id"] for lot in site.layers["lots"] for x, y in points if lot["geom"].Contains(ogr.CreateGeometryFromWkt(f"POINT({x} {y})"))}
+    lots = {
+        lot["lot_id"]
+        for lot in site.layers["lots"]
+        for x, y in points
+        if lot["geom"].Contains(ogr.CreateGeometryFromWkt(f"POINT({x} {y})"))
+    }
     check(places and len(lots) >= 1, f"YARDS: {len(places)} places for the pit between, on lots {sorted(lots)}")
-    machine, hand = reached_by(site, site.job["pits"]["machine_width_m"], points), reached_by(site, site.job["rig"]["access_width_m"], points)
+    machine, hand = reached_by(site, site.job["pits"]["machine_width_m"], points), reached_by(
+        site, site.job["rig"]["access_width_m"], points
+    )
     check(not any(machine) and all(hand), "YARDS: no digger reaches any of them, people do")
 
 
 # --- the site without a plan ---------------------------------------------------------------------------------------
 
+
 def check_no_plan(site):
     routes = {r["route_id"]: r for r in site.layers["routes"]}
     gap, _ = longest_gap(site, routes["N-YARDS"])
-    check(gap > site.job["rig"]["reach_m"], f"N-YARDS: {gap:.1f} m without a place for a pit, reach {site.job['rig']['reach_m']} m")
+    check(
+        gap > site.job["rig"]["reach_m"],
+        f"N-YARDS: {gap:.1f} m without a place for a pit, reach {site.job['rig']['reach_m']} m",
+    )
     high = routes["N-OUTFALL"]
     end = point_at(high["geom"], 0)
     cover = site.ground(*end) - high["outfall_invert_m"] - site.crown_over_invert()
-    check(cover < site.job["rules"]["min_cover_m"], f"N-OUTFALL: cover at the outfall {cover:.2f} m, asked {site.job['rules']['min_cover_m']} m")
+    check(
+        cover < site.job["rules"]["min_cover_m"],
+        f"N-OUTFALL: cover at the outfall {cover:.2f} m, asked {site.job['rules']['min_cover_m']} m",
+    )
     cut = site.layers["keepouts"][0]["geom"]
-    check(cut.Intersection(routes["N-CUTTING"]["geom"]).Length() > 1, "N-CUTTING: the keepout lies right across the route")
+    check(
+        cut.Intersection(routes["N-CUTTING"]["geom"]).Length() > 1, "N-CUTTING: the keepout lies right across the route"
+    )
 
 
 def run(folder):

@@ -26,7 +26,9 @@ def shrink(path):
     pixels = numpy.asarray(Image.open(path).convert("RGB"))
     shape, flat = pixels.shape[:2], pixels.reshape(-1, 3).astype(numpy.int64)
     codes, places, counts = numpy.unique(flat @ [65536, 256, 1], return_inverse=True, return_counts=True)
-    meant = [int(to_hex(c)[1:], 16) for c, _ in picture_plan.SERVICE_COLOURS.values()] + [int(to_hex(c)[1:], 16) for _, c, _ in picture_plan.VERDICTS.values()]
+    meant = [int(to_hex(c)[1:], 16) for c, _ in picture_plan.SERVICE_COLOURS.values()] + [
+        int(to_hex(c)[1:], 16) for _, c, _ in picture_plan.VERDICTS.values()
+    ]
     common = codes[numpy.lexsort((codes, -counts))]
     kept = list(dict.fromkeys([*meant, *common.tolist()]))[:192]
     palette, seen = _rgb(numpy.array(kept)), _rgb(codes)

@@ -4,7 +4,6 @@ import io
 import math
 import pathlib
 import sqlite3
-import struct
 import tomllib
 
 import numpy
@@ -27,8 +26,12 @@ class Site:
             self.layers.update({k: v for k, v in read_layers(results).items() if k in RESULTS})
         self.ground = Ground(self.path)
         sources = self.job.get("layers", {}).get("services", [{"table": "services"}])
-        self.services = [dict(row, layer=s["table"], z_means=s.get("z_means", "top"))
-                         for s in sources for row in self[s["table"]] if row.get("status") != "removed"]
+        self.services = [
+            dict(row, layer=s["table"], z_means=s.get("z_means", "top"))
+            for s in sources
+            for row in self[s["table"]]
+            if row.get("status") != "removed"
+        ]
 
     def __getitem__(self, layer):
         return self.layers.get(layer, [])
@@ -64,20 +67,21 @@ class Ground:
         west, north = db.execute("select min_x, max_y from gpkg_tile_matrix_set where table_name = 'ground'").fetchone()
         zoom, wide, high, size, self.step = db.execute(
             "select zoom_level, matrix_width, matrix_height, tile_width, pixel_x_size from gpkg_tile_matrix "
-            "where table_name = 'ground' order by zoom_level desc").fetchone()
+            "where table_name = 'ground' order by zoom_level desc"
+        ).fetchone()
         self.west, self.north = west, north
         self.cells = numpy.full((high * size, wide * size), numpy.nan)
         tiles = db.execute("select tile_column, tile_row, tile_data from ground where zoom_level = ?", (zoom,))
         for column, row, data in tiles:
             tile = numpy.array(Image.open(io.BytesIO(data)), dtype=float)
-            self.cells[row * size:(row + 1) * size, column * size:(column + 1) * size] = tile
+            self.cells[row * size : (row + 1) * size, column * size : (column + 1) * size] = tile
         db.close()
         self.cells[self.cells < -9000] = numpy.nan
 
     def at(self, x, y):
         c, r = (x - self.west) / self.step - 0.5, (self.north - y) / self.step - 0.5
         i, j = math.floor(c), math.floor(r)
-        near = self.cells[j:j + 2, i:i + 2]
+        near = self.cells[j : j + 2, i : i + 2]
         return float(numpy.array([1 - (r - j), r - j]) @ near @ numpy.array([1 - (c - i), c - i]))
 
 
@@ -88,7 +92,9 @@ def upstream(line):
 
 def level_of(site, service, point):
     """Centre level of a service nearest a plan point, its radius and 95 % level limit; None where its depth is unknown."""
-    radius = (service.get("diameter_mm") or site.job["rules"].get("default_diameter_mm", {}).get(service["kind"], 100)) / 2000
+    radius = (
+        service.get("diameter_mm") or site.job["rules"].get("default_diameter_mm", {}).get(service["kind"], 100)
+    ) / 2000
     limit = site.job["rules"]["quality"][service.get("quality") or "unknown"]["vertical_m"]
     line = service["geom"]
     if line.has_z:

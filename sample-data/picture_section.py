@@ -42,7 +42,9 @@ def pipe(site, route, axes):
     bores = rows_of(site, "proposed_bores", route)
     pits = {p["pit_id"]: p for p in site["proposed_pits"]}
     for b in bores:
-        us, ds = pits[b["us_pit"]]["chainage_m"], 0.0 if pits[b["ds_pit"]]["route_id"] != route["route_id"] else pits[b["ds_pit"]]["chainage_m"]
+        us, ds = pits[b["us_pit"]]["chainage_m"], (
+            0.0 if pits[b["ds_pit"]]["route_id"] != route["route_id"] else pits[b["ds_pit"]]["chainage_m"]
+        )
         inverts = numpy.array([b["us_invert_m"], b["ds_invert_m"]])
         crowns = inverts + (b["od_mm"] + b["id_mm"]) / 2000
         axes.fill_between([us, ds], inverts, crowns, color=INK, alpha=0.88, zorder=6, linewidth=0)
@@ -71,29 +73,89 @@ def services(site, route, axes):
         if level is None:
             band = site.job["rules"]["depth_band"][service["kind"]]
             low, high = top - band["max_m"], top - band["min_m"]
-            axes.add_patch(plt.Rectangle((chainage - 0.55, low), 1.1, high - low, facecolor="white", edgecolor=colour, linewidth=1.3, hatch="////", zorder=5))
+            axes.add_patch(
+                plt.Rectangle(
+                    (chainage - 0.55, low),
+                    1.1,
+                    high - low,
+                    facecolor="white",
+                    edgecolor=colour,
+                    linewidth=1.3,
+                    hatch="////",
+                    zorder=5,
+                )
+            )
         else:
             centre, radius, limit = level
             low, high = centre - radius - limit, centre + radius + limit
             axes.plot([chainage, chainage], [low, high], color=colour, lw=1.2, zorder=5)
-            axes.plot([chainage - 0.5, chainage + 0.5], [low, low], [chainage - 0.5, chainage + 0.5], [high, high], color=colour, lw=1.2, zorder=5)
-            axes.add_patch(plt.matplotlib.patches.Ellipse((chainage, centre), max(1.0, radius * 8), max(0.06, 2 * radius), facecolor=colour, edgecolor=INK, lw=0.6, zorder=6))
+            axes.plot(
+                [chainage - 0.5, chainage + 0.5],
+                [low, low],
+                [chainage - 0.5, chainage + 0.5],
+                [high, high],
+                color=colour,
+                lw=1.2,
+                zorder=5,
+            )
+            axes.add_patch(
+                plt.matplotlib.patches.Ellipse(
+                    (chainage, centre),
+                    max(1.0, radius * 8),
+                    max(0.06, 2 * radius),
+                    facecolor=colour,
+                    edgecolor=INK,
+                    lw=0.6,
+                    zorder=6,
+                )
+            )
         lows.append(low)
         if lettered and abs(lettered[0] - chainage) < 0.3 and lettered[1] == letter:
             continue
         lettered = (chainage, letter)
-        axes.text(chainage, top + 0.10 + 0.16 * (number % 2), letter, fontsize=7.5, weight="bold", color=colour, ha="center", zorder=8, path_effects=HALO)
+        axes.text(
+            chainage,
+            top + 0.10 + 0.16 * (number % 2),
+            letter,
+            fontsize=7.5,
+            weight="bold",
+            color=colour,
+            ha="center",
+            zorder=8,
+            path_effects=HALO,
+        )
     return min(lows, default=1e9) - 0.2
 
 
 def pits(site, route, axes):
     for p in rows_of(site, "proposed_pits", route):
         x, hand = p["chainage_m"], p["dig"] != "machine"
-        axes.add_patch(plt.Rectangle((x - p["length_m"] / 2, p["floor_m"]), p["length_m"], p["depth_m"], facecolor="white", edgecolor=INK,
-                                     linewidth=1.3, linestyle=(0, (2, 1)) if hand else "-", alpha=0.75, zorder=4.5))
+        axes.add_patch(
+            plt.Rectangle(
+                (x - p["length_m"] / 2, p["floor_m"]),
+                p["length_m"],
+                p["depth_m"],
+                facecolor="white",
+                edgecolor=INK,
+                linewidth=1.3,
+                linestyle=(0, (2, 1)) if hand else "-",
+                alpha=0.75,
+                zorder=4.5,
+            )
+        )
         if p["manhole"]:
             axes.plot([x, x], [p["invert_m"], p["ground_m"]], color=INK, lw=0.8, zorder=6)
-        axes.text(x, p["floor_m"] - 0.05, f"{p['pit_id']}\n{p['invert_m']:.2f}", fontsize=7, color=INK, ha="center", va="top", zorder=9, path_effects=HALO)
+        axes.text(
+            x,
+            p["floor_m"] - 0.05,
+            f"{p['pit_id']}\n{p['invert_m']:.2f}",
+            fontsize=7,
+            color=INK,
+            ha="center",
+            va="top",
+            zorder=9,
+            path_effects=HALO,
+        )
 
 
 def dress(site, route, axes, length, low):
@@ -109,16 +171,36 @@ def dress(site, route, axes, length, low):
     box = axes.get_window_extent()
     (x0, x1), (y0, y1) = axes.get_xlim(), axes.get_ylim()
     times = (box.height / (y1 - y0)) / (box.width / (x1 - x0))
-    axes.set_title(f"{site.job.get('job', {}).get('name', '')}: long section of {route['route_id']}, heights drawn {times:.0f} times",
-                   fontsize=11.5, loc="left", weight="bold", color=INK)
+    axes.set_title(
+        f"{site.job.get('job', {}).get('name', '')}: long section of {route['route_id']}, heights drawn {times:.0f} times",
+        fontsize=11.5,
+        loc="left",
+        weight="bold",
+        color=INK,
+    )
 
 
 def legend(site, figure):
-    shown = [Line2D([], [], color="#6b5b45", lw=1.8, label="ground"), Line2D([], [], color="#8d8168", lw=0.9, linestyle=(0, (5, 3)), label="least cover to the crown"),
-             Line2D([], [], color="#555", marker="o", lw=1.2, label="recorded level with its 95 % limits"),
-             Patch(facecolor="white", edgecolor="#555", hatch="////", label="depth unknown: anywhere in the band")]
+    shown = [
+        Line2D([], [], color="#6b5b45", lw=1.8, label="ground"),
+        Line2D([], [], color="#8d8168", lw=0.9, linestyle=(0, (5, 3)), label="least cover to the crown"),
+        Line2D([], [], color="#555", marker="o", lw=1.2, label="recorded level with its 95 % limits"),
+        Patch(facecolor="white", edgecolor="#555", hatch="////", label="depth unknown: anywhere in the band"),
+    ]
     if site.planned():
-        shown += [Patch(facecolor=INK, label="bored pipe, invert to crown"), Patch(facecolor="white", edgecolor=INK, label="pit, with its lowest invert (dashed: dug by hand)")]
+        shown += [
+            Patch(facecolor=INK, label="bored pipe, invert to crown"),
+            Patch(facecolor="white", edgecolor=INK, label="pit, with its lowest invert (dashed: dug by hand)"),
+        ]
     letters = "   ".join(f"{letter} {kind}" for kind, (_, letter) in SERVICE_COLOURS.items())
-    figure.legend(handles=shown, loc="lower left", bbox_to_anchor=(0.045, 0.022), ncol=len(shown), fontsize=7.2, frameon=False, columnspacing=1.1, handlelength=2)
+    figure.legend(
+        handles=shown,
+        loc="lower left",
+        bbox_to_anchor=(0.045, 0.022),
+        ncol=len(shown),
+        fontsize=7.2,
+        frameon=False,
+        columnspacing=1.1,
+        handlelength=2,
+    )
     figure.text(0.05, 0.012, f"services in the APWA colour code:   {letters}", fontsize=7.2, color=INK)

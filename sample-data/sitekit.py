@@ -104,7 +104,12 @@ class Package:
 
     def layer(self, name, geometry, columns, rows):
         """Write one layer. `columns`: name to `text`, `real`, `int` or `bool`; a row: geometry points and values."""
-        kind = {"point": ogr.wkbPoint, "line": ogr.wkbLineString, "line-z": ogr.wkbLineString25D, "polygon": ogr.wkbPolygon}
+        kind = {
+            "point": ogr.wkbPoint,
+            "line": ogr.wkbLineString,
+            "line-z": ogr.wkbLineString25D,
+            "polygon": ogr.wkbPolygon,
+        }
         made = self.file.CreateLayer(name, self.srs, kind[geometry], ["FID=fid", "GEOMETRY_NAME=geom"])
         for column, form in columns.items():
             made.CreateField(_field(column, form))

@@ -19,13 +19,35 @@ from sitekit import GridCells, Package, Street  # noqa: E402
 
 EPSG = 32742
 PLANE = Street(east=420000.0, north=6401000.0, turn_deg=11.0, first=1e9, bend_deg=0.0, radius=1.0)
-SERVICE = {"kind": "text", "diameter_mm": "real", "cover_m": "real", "quality": "text", "owner": "text", "status": "text"}
+SERVICE = {
+    "kind": "text",
+    "diameter_mm": "real",
+    "cover_m": "real",
+    "quality": "text",
+    "owner": "text",
+    "status": "text",
+}
 OUTFALL_DEPTH_M = 2.6
 CLUSTER_M = 20.0  # crossings lie in clusters this far apart, and leave room for pits between
 # kind, t of the main in the street, outside diameter, cover
-MAINS = [("electricity", -7.4, 110, 0.6), ("telecom", -6.4, 100, None), ("gas", -4.8, 63, 0.75), ("stormwater", -2.8, 450, 1.0),
-         ("water", 5.0, 177, 0.95), ("recycled-water", 5.9, 63, 0.7), ("telecom", 6.8, 100, 0.5), ("fuel", 10.5, 219, 1.1)]
-STUBS = [("water", 32, 0.6), ("gas", 25, 0.6), ("electricity", 110, 0.6), ("telecom", 50, 0.45), ("stormwater", 100, 0.5), ("sewer", 110, 0.7)]
+MAINS = [
+    ("electricity", -7.4, 110, 0.6),
+    ("telecom", -6.4, 100, None),
+    ("gas", -4.8, 63, 0.75),
+    ("stormwater", -2.8, 450, 1.0),
+    ("water", 5.0, 177, 0.95),
+    ("recycled-water", 5.9, 63, 0.7),
+    ("telecom", 6.8, 100, 0.5),
+    ("fuel", 10.5, 219, 1.1),
+]
+STUBS = [
+    ("water", 32, 0.6),
+    ("gas", 25, 0.6),
+    ("electricity", 110, 0.6),
+    ("telecom", 50, 0.45),
+    ("stormwater", 100, 0.5),
+    ("sewer", 110, 0.7),
+]
 
 
 def ground(e, n):
@@ -54,7 +76,11 @@ class Block:
         first, second = (round(k * self.length / 3 / CLUSTER_M) * CLUSTER_M for k in (1, 2))
         points = [(0, 0.5), (first, 0.2), (second, 0.9), (self.length, 0.5)]
         end = ground_st(self.s0 + self.length, self.t0 + 0.5)
-        return {"at": self.line(*points), "route_id": f"B{number:02}", "outfall_invert_m": round(end - OUTFALL_DEPTH_M, 2)}
+        return {
+            "at": self.line(*points),
+            "route_id": f"B{number:02}",
+            "outfall_invert_m": round(end - OUTFALL_DEPTH_M, 2),
+        }
 
     def services(self, rng, count):
         """Mains along the street, clusters of crossings, and for the rest stubs that end before the route."""
@@ -74,14 +100,25 @@ class Block:
 
     def _service(self, rng, kind, diameter, cover, points):
         quality = rng.choice(["A", "B", "B", "C"] if cover else ["C", "D", "D", None])
-        return {"at": self.line(*points), "kind": kind, "diameter_mm": diameter, "cover_m": cover, "quality": quality,
-                "owner": f"{kind} board", "status": "in service"}
+        return {
+            "at": self.line(*points),
+            "kind": kind,
+            "diameter_mm": diameter,
+            "cover_m": cover,
+            "quality": quality,
+            "owner": f"{kind} board",
+            "status": "in service",
+        }
 
     def lots(self, prefix, rng):
         for k in range(int(self.length // CLUSTER_M)):
             for side, near, far in (("L", -34, -8), ("R", 8, 34)):
-                yield {"at": self.box(k * 20, k * 20 + 20, near, far), "lot_id": f"{prefix}{side}{k:02}", "serve": True,
-                       "entry": rng.choice(["yes", "no"])}
+                yield {
+                    "at": self.box(k * 20, k * 20 + 20, near, far),
+                    "lot_id": f"{prefix}{side}{k:02}",
+                    "serve": True,
+                    "entry": rng.choice(["yes", "no"]),
+                }
 
     def houses(self):
         for k in range(int(self.length // CLUSTER_M)):
@@ -104,12 +141,27 @@ def write(path, blocks, services_each, seed):
     site = Package(str(path), EPSG)
     numbered = list(enumerate(blocks, 1))
     site.layer("routes", "line", {"route_id": "text", "outfall_invert_m": "real"}, [b.route(n) for n, b in numbered])
-    streets = [{"at": b.line((-10, 0), (b.length + 10, 0)), "name": f"Block {n} Street", "class": "residential", "width_m": 8.0} for n, b in numbered]
+    streets = [
+        {
+            "at": b.line((-10, 0), (b.length + 10, 0)),
+            "name": f"Block {n} Street",
+            "class": "residential",
+            "width_m": 8.0,
+        }
+        for n, b in numbered
+    ]
     site.layer("streets", "line", {"name": "text", "class": "text", "width_m": "real"}, streets)
-    site.layer("lots", "polygon", {"lot_id": "text", "serve": "bool", "entry": "text"}, [lot for n, b in numbered for lot in b.lots(f"{n:02}", rng)])
+    site.layer(
+        "lots",
+        "polygon",
+        {"lot_id": "text", "serve": "bool", "entry": "text"},
+        [lot for n, b in numbered for lot in b.lots(f"{n:02}", rng)],
+    )
     site.layer("buildings", "polygon", {"floor_m": "real"}, [h for b in blocks for h in b.houses()])
     site.layer("surfaces", "polygon", {"surface": "text"}, [s for b in blocks for s in b.surfaces()])
-    site.layer("trees", "point", {"trunk_diameter_m": "real", "retain": "bool"}, [t for b in blocks for t in b.trees(rng)])
+    site.layer(
+        "trees", "point", {"trunk_diameter_m": "real", "retain": "bool"}, [t for b in blocks for t in b.trees(rng)]
+    )
     site.layer("services", "line", SERVICE, [s for b in blocks for s in b.services(rng, services_each)])
     corners = [PLANE.at(b.s0 + s, b.t0 + t) for b in blocks for s in (-20, b.length + 20) for t in (-45, 45)]
     es, ns = zip(*corners)
