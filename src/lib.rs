@@ -5,10 +5,14 @@
 pub mod alignment;
 pub mod bibliography;
 pub mod clearance;
+pub mod cost;
 pub mod ground;
 pub mod job;
+pub mod mechanics;
 pub mod pits;
 pub mod plan;
+#[cfg(feature = "gdal")]
+pub mod read;
 pub mod site;
 #[cfg(feature = "gdal")]
 pub mod write;

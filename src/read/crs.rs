@@ -1,0 +1,404 @@
+//! Coordinate reference systems: the job's, each layer's, and the way from one to the other.
+//!
+//! Only the horizontal part takes part: without grids a vertical datum can move a point by a hundred metres in plan.
+
+use super::Problem;
+use super::fault::{Faults, Place, ReadError};
+use super::fitting::fitting;
+use super::hush::last_words;
+use super::shape::{Bounds, Shape};
+use super::store::LayerHead;
+use gdal::spatial_ref::{AxisMappingStrategy, CoordTransform, SpatialRef};
+
+/// What a person or another program needs to know of a coordinate reference system.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CrsInfo {
+    /// Name.
+    pub name: String,
+    /// Authority and code, such as `EPSG:25832`, where it has one.
+    pub authority: Option<String>,
+    /// Well-known text of the horizontal part.
+    pub wkt: String,
+    /// Metres in a unit of its X and Y.
+    pub unit_m: f64,
+    /// Name of that unit.
+    pub unit_name: String,
+    /// Its number in the GeoPackage it was read from.
+    pub srs_id: Option<i32>,
+}
+
+/// A horizontal coordinate reference system with X east (or what the layer has first) and Y north.
+#[derive(Clone)]
+pub(super) struct Crs {
+    pub srs: SpatialRef,
+    pub info: CrsInfo,
+}
+
+impl Crs {
+    /// As typed: `EPSG:25832`, well-known text, anything GDAL takes.
+    pub fn typed(text: &str) -> Result<Crs, Problem> {
+        match SpatialRef::from_definition(text) {
+            Ok(srs) => Ok(Crs::of(srs, None)),
+            Err(_) => Err(Problem::BadCrs {
+                crs: text.to_string(),
+                gdal: last_words(),
+            }),
+        }
+    }
+
+    pub fn of(srs: SpatialRef, srs_id: Option<i32>) -> Crs {
+        let mut srs = horizontal(srs);
+        srs.set_axis_mapping_strategy(AxisMappingStrategy::TraditionalGisOrder);
+        let degrees = srs.is_geographic();
+        let info = CrsInfo {
+            name: srs.name().unwrap_or_else(|| "unnamed".into()),
+            authority: srs.authority().ok(),
+            wkt: srs.to_wkt().unwrap_or_default(),
+            unit_m: if degrees { 1.0 } else { srs.linear_units() },
+            unit_name: if degrees {
+                srs.angular_units_name()
+            } else {
+                srs.linear_units_name()
+            }
+            .unwrap_or_default(),
+            srs_id,
+        };
+        Crs { srs, info }
+    }
+
+    pub fn same(&self, other: &Crs) -> bool {
+        let by_code = self.info.authority.is_some() && self.info.authority == other.info.authority;
+        by_code || self.srs == other.srs
+    }
+
+    /// A length of 1 cm in the units of the layer; in degrees along a meridian.
+    pub fn centimetre(&self) -> f64 {
+        if self.srs.is_geographic() {
+            0.01 / 111_320.0
+        } else {
+            0.01 / self.info.unit_m
+        }
+    }
+
+    /// Lengths and angles of this system can be used as they are, or why not. `data` is where the features are.
+    pub fn fit_for_a_plan(&self, data: Option<&Bounds>) -> Result<(), Problem> {
+        let name = self.info.name.clone();
+        let fits = || {
+            data.and_then(|b| self.degrees(b))
+                .map(|b| fitting(&b))
+                .unwrap_or_default()
+        };
+        if self.srs.is_geographic() {
+            Err(Problem::Geographic {
+                name,
+                fitting: fits(),
+            })
+        } else if !self.srs.is_projected() {
+            Err(Problem::NotProjected { name })
+        } else if self.is_pseudo_mercator() {
+            Err(Problem::NotTrueToScale {
+                name,
+                fitting: fits(),
+            })
+        } else {
+            Ok(())
+        }
+    }
+
+    fn is_pseudo_mercator(&self) -> bool {
+        let code = self
+            .info
+            .authority
+            .as_deref()
+            .and_then(|a| a.rsplit(':').next());
+        matches!(code, Some("3857" | "3785" | "900913" | "102100" | "102113"))
+            || self.info.name.contains("Pseudo-Mercator")
+            || self.info.wkt.contains("+proj=merc +a=6378137 +b=6378137")
+    }
+
+    /// Bounds in degrees, west and south first.
+    fn degrees(&self, b: &Bounds) -> Option<Bounds> {
+        if b.is_empty() {
+            return None;
+        }
+        let world = Crs::typed("OGC:CRS84").ok()?;
+        let way = CoordTransform::new(&self.srs, &world.srs).ok()?;
+        carried(&way, b)
+    }
+
+    /// Ground metres per grid metre in the middle of `b` (units of this system).
+    ///
+    /// # Source
+    /// Radii of curvature of the WGS 84 ellipsoid (EPSG Guidance Note 7-2, symbols ρ and ν).
+    fn ground_metres_per_grid_metre(&self, b: &Bounds) -> Option<f64> {
+        let world = Crs::typed("OGC:CRS84").ok()?;
+        let way = CoordTransform::new(&self.srs, &world.srs).ok()?;
+        let (x, y) = ((b.min[0] + b.max[0]) / 2.0, (b.min[1] + b.max[1]) / 2.0);
+        let step = 100.0 / self.info.unit_m;
+        let (mut xs, mut ys) = ([x, x + step], [y, y]);
+        way.transform_coords(&mut xs, &mut ys, &mut [0.0; 2]).ok()?;
+        let (a, e2) = (6_378_137.0, 0.006_694_379_990_14);
+        let phi = ys[0].to_radians();
+        let w2 = 1.0 - e2 * phi.sin().powi(2);
+        let (nu, rho) = (a / w2.sqrt(), a * (1.0 - e2) / w2.powf(1.5));
+        let (east, north) = (
+            (xs[1] - xs[0]).to_radians() * nu * phi.cos(),
+            (ys[1] - ys[0]).to_radians() * rho,
+        );
+        Some(east.hypot(north) / 100.0)
+    }
+
+    /// Notes on a job's system: its scale at the site, and axes that are not east and north.
+    pub fn notes(&self, data: &Bounds, place: &Place, faults: &mut Faults) {
+        use gdal_sys::OGRAxisOrientation as Axis;
+        let axes: Vec<_> = (0..2)
+            .filter_map(|i| self.srs.axis_orientation("PROJCS", i).ok())
+            .collect();
+        if axes
+            .iter()
+            .any(|a| matches!(*a, Axis::OAO_West | Axis::OAO_South))
+        {
+            faults.note(
+                place.clone(),
+                Problem::Axes {
+                    name: self.info.name.clone(),
+                },
+            );
+        }
+        let scale = if data.is_empty() {
+            None
+        } else {
+            self.ground_metres_per_grid_metre(data)
+        };
+        if let Some(scale) = scale.filter(|s| s.is_finite() && (s - 1.0).abs() > 0.005) {
+            faults.note(place.clone(), Problem::Scale { scale });
+        }
+    }
+}
+
+/// The horizontal part of a compound system; any other as it is.
+fn horizontal(srs: SpatialRef) -> SpatialRef {
+    if !srs.is_compound() {
+        return srs;
+    }
+    let wkt = srs.to_wkt().unwrap_or_default();
+    let part = node(&wkt, "PROJCS[").or_else(|| node(&wkt, "GEOGCS["));
+    part.and_then(|p| SpatialRef::from_wkt(p).ok())
+        .unwrap_or(srs)
+}
+
+/// The node that starts with `head`, up to its closing bracket.
+fn node<'a>(wkt: &'a str, head: &str) -> Option<&'a str> {
+    let from = &wkt[wkt.find(head)?..];
+    let (mut depth, mut quoted) = (0, false);
+    for (i, c) in from.char_indices() {
+        match c {
+            '"' => quoted = !quoted,
+            '[' if !quoted => depth += 1,
+            ']' if !quoted && depth == 1 => return Some(&from[..=i]),
+            ']' if !quoted => depth -= 1,
+            _ => {}
+        }
+    }
+    None
+}
+
+/// Unit of the heights of a compound system, where it is not the metre.
+pub(super) fn foreign_height_unit(srs: &SpatialRef) -> Option<String> {
+    let factor: f64 = srs.get_attr_value("VERT_CS|UNIT", 1).ok()??.parse().ok()?;
+    let name = srs.get_attr_value("VERT_CS|UNIT", 0).ok()??;
+    ((factor - 1.0).abs() > 1e-9).then_some(name)
+}
+
+fn carried(way: &CoordTransform, b: &Bounds) -> Option<Bounds> {
+    let [x0, y0, x1, y1] = way
+        .transform_bounds(&[b.min[0], b.min[1], b.max[0], b.max[1]], 21)
+        .ok()?;
+    let out = Bounds {
+        min: [x0, y0],
+        max: [x1, y1],
+    };
+    [x0, y0, x1, y1]
+        .iter()
+        .all(|v| v.is_finite())
+        .then_some(out)
+}
+
+/// Carries a layer's coordinates into metres of the job.
+pub(super) struct Carrier {
+    there: Option<(CoordTransform, CoordTransform)>,
+    unit_m: f64,
+}
+
+impl Carrier {
+    pub fn new(from: &Crs, job: &Crs) -> Result<Carrier, Problem> {
+        let unit_m = job.info.unit_m;
+        if from.same(job) {
+            return Ok(Carrier {
+                there: None,
+                unit_m,
+            });
+        }
+        let way = |a: &Crs, b: &Crs| {
+            CoordTransform::new(&a.srs, &b.srs)
+                .map_err(|_| Problem::NoTransform { gdal: last_words() })
+        };
+        Ok(Carrier {
+            there: Some((way(from, job)?, way(job, from)?)),
+            unit_m,
+        })
+    }
+
+    /// X and Y of every vertex; Z stays.
+    pub fn carry(&self, shape: &mut Shape) {
+        if let Some((way, _)) = &self.there {
+            let (mut x, mut y): (Vec<f64>, Vec<f64>) = shape.vertices().map(|v| (v.x, v.y)).unzip();
+            let mut z = vec![0.0; x.len()];
+            // A point that cannot be carried comes back infinite, which is looked for afterwards.
+            let _ = way.transform_coords(&mut x, &mut y, &mut z);
+            for (v, (x, y)) in shape.vertices_mut().zip(x.into_iter().zip(y)) {
+                (v.x, v.y) = (x, y);
+            }
+        }
+        shape
+            .vertices_mut()
+            .for_each(|v| (v.x, v.y) = (v.x * self.unit_m, v.y * self.unit_m));
+    }
+
+    /// Bounds of the layer in metres of the job; from outside where the layer has another system.
+    pub fn bounds(&self, b: &Bounds) -> Option<Bounds> {
+        let b = match &self.there {
+            None => *b,
+            Some((way, _)) => carried(way, b)?,
+        };
+        Some(Bounds {
+            min: b.min.map(|v| v * self.unit_m),
+            max: b.max.map(|v| v * self.unit_m),
+        })
+    }
+
+    /// A window of the job (metres) as the layer sees it, a little too large rather than too small.
+    pub fn window(&self, b: &Bounds) -> Option<Bounds> {
+        let job = |b: Bounds| Bounds {
+            min: b.min.map(|v| v / self.unit_m),
+            max: b.max.map(|v| v / self.unit_m),
+        };
+        match &self.there {
+            None => Some(job(*b)),
+            Some((_, back)) => {
+                let span = (b.max[0] - b.min[0]).max(b.max[1] - b.min[1]);
+                carried(back, &job(b.grown(1.0 + 0.01 * span)))
+            }
+        }
+    }
+
+    pub fn is_direct(&self) -> bool {
+        self.there.is_none()
+    }
+}
+
+/// The job's system: `[job] crs`, else that of `lead`, the layer that the job is about.
+pub(super) fn of_job(
+    typed: Option<&str>,
+    lead: Option<(&LayerHead, Place, Bounds)>,
+) -> Result<Crs, ReadError> {
+    let place = lead.as_ref().map(|l| l.1.clone()).unwrap_or_default();
+    let (crs, data) = match (typed, lead) {
+        (Some(text), _) => (
+            Crs::typed(text)
+                .map_err(|p| ReadError::new(Place::default().column("[job] crs"), p))?,
+            None,
+        ),
+        (None, Some((head, place, data))) => (
+            head.crs
+                .clone()
+                .ok_or_else(|| ReadError::new(place, Problem::NoCrs))?,
+            Some(data),
+        ),
+        (None, None) => return Err(ReadError::new(place, Problem::NoCrs)),
+    };
+    crs.fit_for_a_plan(data.as_ref())
+        .map_err(|p| ReadError::new(place, p))?;
+    Ok(crs)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::read::hush;
+
+    #[test]
+    fn a_us_survey_foot_is_known() {
+        let crs = Crs::typed("EPSG:2263").unwrap();
+        assert!((crs.info.unit_m - 1200.0 / 3937.0).abs() < 1e-15);
+        assert_eq!(crs.info.authority.as_deref(), Some("EPSG:2263"));
+        assert_eq!(crs.fit_for_a_plan(None), Ok(()));
+    }
+
+    #[test]
+    fn only_the_horizontal_part_of_a_compound_system_counts() {
+        let crs = Crs::typed("EPSG:7415").unwrap();
+        assert_eq!(crs.info.authority.as_deref(), Some("EPSG:28992"));
+        assert!(crs.same(&Crs::typed("EPSG:28992").unwrap()));
+    }
+
+    #[test]
+    fn degrees_and_web_maps_are_refused_with_what_would_fit() {
+        hush();
+        let b = Bounds {
+            min: [9.9, 53.5],
+            max: [10.0, 53.6],
+        };
+        let Err(Problem::Geographic { fitting, .. }) =
+            Crs::typed("EPSG:4326").unwrap().fit_for_a_plan(Some(&b))
+        else {
+            panic!("taken")
+        };
+        assert!(
+            fitting.iter().any(|f| f.code == "EPSG:32632"),
+            "{fitting:?}"
+        );
+        let m = Bounds {
+            min: [1_100_000.0, 7_000_000.0],
+            max: [1_100_100.0, 7_000_100.0],
+        };
+        let web = Crs::typed("EPSG:3857").unwrap();
+        assert!(
+            matches!(web.fit_for_a_plan(Some(&m)), Err(Problem::NotTrueToScale { fitting, .. }) if !fitting.is_empty())
+        );
+    }
+
+    #[test]
+    fn the_scale_of_a_grid_is_measured() {
+        let middle = Bounds {
+            min: [499_000.0, 5_800_000.0],
+            max: [501_000.0, 5_801_000.0],
+        };
+        let s = Crs::typed("EPSG:25832")
+            .unwrap()
+            .ground_metres_per_grid_metre(&middle)
+            .unwrap();
+        assert!((s - 1.0 / 0.9996).abs() < 1e-5, "{s}");
+    }
+
+    #[test]
+    fn carrying_keeps_east_first_and_z_as_it_is() {
+        let job = Crs::typed("EPSG:28992").unwrap();
+        let world = Crs::typed("EPSG:4326").unwrap();
+        let v = super::super::shape::Vertex {
+            x: 4.8897,
+            y: 52.3702,
+            z: 7.0,
+        };
+        let mut s = Shape {
+            points: vec![v],
+            ..Shape::default()
+        };
+        Carrier::new(&world, &job).unwrap().carry(&mut s);
+        let p = s.points[0];
+        assert!(
+            (p.x - 121_600.0).abs() < 500.0 && (p.y - 487_000.0).abs() < 500.0 && p.z == 7.0,
+            "{p:?}"
+        );
+    }
+}

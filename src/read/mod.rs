@@ -1,0 +1,46 @@
+//! From files to a [`Site`](crate::site::Site): the door through which everything on and under the ground comes in.
+//!
+//! [`site`] reads what a plan, a check or a routing needs; [`inspect`] looks at every layer and says what is wrong with it.
+//! GeoPackages are read through SQLite, everything else through GDAL. Both only ever read.
+
+mod bores;
+mod columns;
+mod crs;
+mod curve;
+mod digest;
+mod fault;
+mod features;
+mod fitting;
+mod geopackage;
+mod ground;
+mod guess;
+mod hush;
+mod inspect;
+mod joins;
+mod obstacles;
+mod ogr;
+mod opening;
+mod polygons;
+mod problem;
+mod raster;
+mod request;
+mod roles;
+mod routes;
+mod services;
+mod shape;
+mod site;
+mod store;
+mod surroundings;
+mod values;
+mod wkb;
+
+pub use bores::GivenBore;
+pub use crs::CrsInfo;
+pub use fault::{Fault, Place, ReadError, Severity};
+pub use fitting::Fitting;
+pub use hush::{hush, last_words};
+pub use inspect::{Inspection, LayerSeen, Plays, inspect};
+pub use problem::Problem;
+pub use request::{Need, Progress, Request};
+pub use roles::is_own_layer;
+pub use site::{Input, Reading, site};

@@ -1,0 +1,270 @@
+//! Reading a whole site.
+
+use super::bores::{self, GivenBore};
+use super::crs::{self, Crs, CrsInfo};
+use super::fault::{Fault, Faults, Place, ReadError};
+use super::features::{Table, gather};
+use super::request::{Need, Progress, Request};
+use super::roles::{self, Source, Stores, input_names};
+use super::shape::Bounds;
+use super::store::nearest_first;
+use super::surroundings::each;
+use super::{Problem, ground, hush, joins, obstacles, routes, services, surroundings};
+use crate::job::Role;
+use crate::site::Site;
+use std::path::{Path, PathBuf};
+
+/// One input layer, as a run notes it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Input {
+    /// Layer (table) name.
+    pub layer: String,
+    /// File.
+    pub file: PathBuf,
+    /// The part it plays.
+    pub role: Role,
+    /// Features read: those near the routes. Cells of a raster.
+    pub features: u64,
+    /// Digest of what was read, not of the file.
+    pub sha256: String,
+}
+
+/// A site, and how it was read.
+#[derive(Debug)]
+pub struct Reading {
+    /// Everything on and under the ground, in metres.
+    pub site: Site,
+    /// Bores to check, where some were asked for.
+    pub bores: Vec<GivenBore>,
+    /// The job's coordinate reference system.
+    pub crs: CrsInfo,
+    /// Every layer that was read, in the order of the roles.
+    pub inputs: Vec<Input>,
+    /// What could not be used as it was.
+    pub faults: Vec<Fault>,
+}
+
+/// What every step of a reading shares.
+pub(super) struct Context {
+    pub stores: Stores,
+    pub job: Crs,
+    pub faults: Faults,
+    pub inputs: Vec<Input>,
+    /// Of all vector layers, whole, in metres of the job.
+    pub extent: Bounds,
+}
+
+/// Reads what a job needs of a site. No file is changed.
+///
+/// Routes come whole; of every other layer what comes within `around_m` of them; ground points come whole,
+/// since a triangle may reach far. A feature partly inside comes whole.
+///
+/// # Errors
+/// The first thing that forbids going on, with the place and what to do.
+pub fn site(
+    path: &Path,
+    request: &Request,
+    progress: &mut dyn FnMut(Progress),
+) -> Result<Reading, ReadError> {
+    hush();
+    let mut stores = Stores::new(path, request.base)?;
+    let sources = roles::sources(&mut stores, request)
+        .into_iter()
+        .collect::<Result<Vec<_>, _>>()?;
+    require(&stores, &sources, &request.need)?;
+    let job = job_crs(&stores, &sources, request.crs)?;
+    let mut cx = Context {
+        stores,
+        job,
+        faults: Faults::default(),
+        inputs: vec![],
+        extent: Bounds::NOTHING,
+    };
+    let (mut site, mut given) = (Site::default(), vec![]);
+    let mut window = None;
+    for (done, source) in in_order(&sources).into_iter().enumerate() {
+        progress(Progress {
+            stage: source.table.clone(),
+            done: done as u64,
+            total: sources.len() as u64,
+        });
+        if source.role == Role::Ground {
+            continue;
+        }
+        let lead = matches!(source.role, Role::Routes | Role::Bores);
+        let table = gather(&mut cx, source, if lead { None } else { window.as_ref() })?;
+        fill(&mut site, &mut given, &table, &mut cx.faults);
+        if lead {
+            window = around(&site, &given, request);
+        }
+    }
+    stop_if_needed(&cx.faults)?;
+    let ground = sources.iter().find(|s| s.role == Role::Ground);
+    site.ground = ground::ground(&mut cx, ground, &site, window.as_ref())?;
+    finish(&mut cx, &sources, &mut site, request)?;
+    progress(Progress {
+        stage: "read".into(),
+        done: sources.len() as u64,
+        total: sources.len() as u64,
+    });
+    Ok(Reading {
+        site,
+        bores: given,
+        crs: cx.job.info,
+        inputs: cx.inputs,
+        faults: cx.faults.0,
+    })
+}
+
+/// Routes and bores first, since they say where to look; ground last.
+fn in_order(sources: &[Source]) -> Vec<&Source> {
+    let rank = |r: Role| match r {
+        Role::Routes => 0,
+        Role::Bores => 1,
+        Role::Ground => 3,
+        _ => 2,
+    };
+    let mut all: Vec<&Source> = sources.iter().collect();
+    all.sort_by_key(|s| rank(s.role));
+    all
+}
+
+fn require(stores: &Stores, sources: &[Source], need: &Need) -> Result<(), ReadError> {
+    let role = match need {
+        Need::Plan => Role::Routes,
+        Need::Check(_) => Role::Bores,
+        Need::Routing => return Ok(()),
+    };
+    if sources.iter().any(|s| s.role == role) {
+        return Ok(());
+    }
+    let (path, file) = &stores.files[0];
+    let known = nearest_first(role.name(), input_names(file));
+    Err(ReadError::new(
+        Place::file(path),
+        Problem::RoleEmpty {
+            role: role.name(),
+            known,
+        },
+    ))
+}
+
+/// The typed one, else that of the routes; where there are none, of what comes first.
+pub(super) fn job_crs(
+    stores: &Stores,
+    sources: &[Source],
+    typed: Option<&str>,
+) -> Result<Crs, ReadError> {
+    let lead = in_order(sources)
+        .into_iter()
+        .find(|s| !s.raster && stores.head(s).geometry.is_some());
+    let lead = match lead {
+        None => None,
+        Some(s) => Some((stores.head(s), stores.place(s), raw_bounds(stores, s)?)),
+    };
+    crs::of_job(typed, lead)
+}
+
+/// Bounds of a layer in its own units.
+fn raw_bounds(stores: &Stores, source: &Source) -> Result<Bounds, ReadError> {
+    let mut bounds = Bounds::NOTHING;
+    stores.files[source.store]
+        .1
+        .scan(&source.table, &[], &mut |raw| {
+            let parsed = || {
+                super::wkb::parse(raw.wkb.as_ref().ok().copied().flatten()?, 1.0)
+                    .ok()
+                    .map(|s| s.bounds())
+            };
+            bounds.join(&raw.stated.or_else(parsed).unwrap_or(Bounds::NOTHING));
+        })?;
+    Ok(bounds)
+}
+
+/// The part of the site that is read (m); all of it where routes are yet to be found.
+fn around(site: &Site, given: &[GivenBore], request: &Request) -> Option<Bounds> {
+    let mut bounds = Bounds::NOTHING;
+    let routes = site.routes.iter().flat_map(|r| &r.line.points);
+    let bores = given.iter().flat_map(|b| &b.parts).flat_map(|p| &p.points);
+    match &request.need {
+        Need::Routing => return None,
+        Need::Plan => routes.for_each(|p| bounds.add(p.x, p.y)),
+        Need::Check(_) => bores.for_each(|p| bounds.add(p.x, p.y)),
+    }
+    (!bounds.is_empty()).then(|| bounds.grown(request.around_m))
+}
+
+/// Puts a layer's features where they belong.
+pub(super) fn fill(
+    site: &mut Site,
+    given: &mut Vec<GivenBore>,
+    table: &Table,
+    faults: &mut Faults,
+) {
+    match table.source.role {
+        Role::Routes => site.routes = routes::routes(table, faults),
+        Role::Bores => given.extend(each(table, faults, bores::bore)),
+        Role::Streets => {
+            site.has_streets = true;
+            site.streets
+                .extend(each(table, faults, surroundings::street));
+        }
+        Role::Lots => site.lots.extend(each(table, faults, surroundings::lot)),
+        Role::Surfaces => site
+            .surfaces
+            .extend(each(table, faults, surroundings::surface)),
+        Role::Fences => site.fences.extend(each(table, faults, surroundings::fence)),
+        Role::Buildings => site
+            .buildings
+            .extend(each(table, faults, obstacles::building)),
+        Role::Trees => site.trees.extend(each(table, faults, obstacles::tree)),
+        Role::Keepouts => site
+            .keepouts
+            .extend(each(table, faults, obstacles::keepout)),
+        Role::Manholes => site.manholes.extend(
+            each(table, faults, obstacles::manholes)
+                .into_iter()
+                .flatten(),
+        ),
+        Role::Services => site.services.extend(each(table, faults, services::service)),
+        Role::Ground => {}
+    }
+}
+
+fn stop_if_needed(faults: &Faults) -> Result<(), ReadError> {
+    faults.first_stop().map_or(Ok(()), Err)
+}
+
+/// What can be said only when everything is there.
+fn finish(
+    cx: &mut Context,
+    sources: &[Source],
+    site: &mut Site,
+    request: &Request,
+) -> Result<(), ReadError> {
+    if let Some(source) = sources.iter().find(|s| s.role == Role::Routes) {
+        let place = cx.stores.place(source);
+        joins::check(&site.routes, &place, &mut cx.faults);
+        joins::check_follows(
+            &site.routes,
+            &site.services,
+            (&cx.stores, sources),
+            &place,
+            &mut cx.faults,
+        )?;
+    }
+    let none = matches!(site.ground, crate::ground::Ground::None);
+    if none && request.need == Need::Plan {
+        cx.faults
+            .stop(Place::file(&cx.stores.files[0].0), Problem::NoGround);
+    }
+    let unit = cx.job.info.unit_m;
+    let data = Bounds {
+        min: cx.extent.min.map(|v| v / unit),
+        max: cx.extent.max.map(|v| v / unit),
+    };
+    cx.job
+        .notes(&data, &Place::file(&cx.stores.files[0].0), &mut cx.faults);
+    site.extent = cx.extent.corners();
+    stop_if_needed(&cx.faults)
+}
