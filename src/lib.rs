@@ -4,6 +4,8 @@
 
 pub mod alignment;
 pub mod bibliography;
+#[cfg(feature = "cli")]
+pub mod cli;
 pub mod clearance;
 pub mod cost;
 pub mod ground;

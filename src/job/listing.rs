@@ -4,7 +4,7 @@ use super::{
     inforce::{InForce, Setting},
     jobfile::JobFile,
     keys,
-    ruleset::{Provenance, Tag},
+    ruleset::Provenance,
     value::{KeyPath, Value},
 };
 
@@ -19,10 +19,8 @@ pub struct RuleRow {
     pub unit: String,
     /// What it means.
     pub about: String,
-    /// Source and place in it, where there is one.
-    pub source: Option<String>,
-    /// How far it may be trusted; none where the job file says something else than the rule set.
-    pub tag: Option<Tag>,
+    /// Where it comes from; none where the job file says something else than the rule set.
+    pub from: Option<Provenance>,
     /// Line of the job file that sets it; none where the rule set does.
     pub line: Option<usize>,
 }
@@ -114,8 +112,7 @@ fn row(key: String, from: Option<&Provenance>) -> RuleRow {
         value: None,
         unit: String::new(),
         about: String::new(),
-        source: from.and_then(Provenance::cite),
-        tag: from.map(|p| p.tag),
+        from: from.cloned(),
         line: None,
     }
 }
@@ -123,6 +120,7 @@ fn row(key: String, from: Option<&Provenance>) -> RuleRow {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::job::Tag;
 
     fn rows(text: &str) -> Vec<RuleRow> {
         JobFile::parse(text, "job.toml").expect("reads").rows()
@@ -133,34 +131,31 @@ mod tests {
     }
 
     #[test]
-    fn every_value_has_a_tag_until_the_job_changes_it() {
+    fn every_value_says_where_it_is_from_until_the_job_changes_it() {
+        let before = rows("");
         assert!(
-            rows("")
+            before
                 .iter()
                 .filter(|r| r.value.is_some())
-                .all(|r| r.tag.is_some() && !r.about.is_empty())
+                .all(|r| r.from.is_some() && !r.about.is_empty())
         );
-        let rows = rows("[pits]\nsupport_from_depth_m = 1.2\nmax_depth_m = 6\n");
-        let changed = find(&rows, "pits.support_from_depth_m");
-        assert_eq!(
-            (changed.line, changed.tag, &changed.source),
-            (Some(2), None, &None)
-        );
-        let same = find(&rows, "pits.max_depth_m");
-        assert_eq!((same.line, same.tag), (Some(3), Some(Tag::ProjectDefault)));
+        let after = rows("[pits]\nsupport_from_depth_m = 1.2\nmax_depth_m = 6\n");
+        let changed = find(&after, "pits.support_from_depth_m");
+        assert_eq!((changed.line, &changed.from), (Some(2), &None));
+        let same = find(&after, "pits.max_depth_m");
+        assert_eq!(same.line, Some(3));
+        assert_eq!(same.from, find(&before, "pits.max_depth_m").from);
     }
 
     #[test]
     fn a_published_value_cites_its_source() {
         let rows = rows("");
-        let support = find(&rows, "pits.support_from_depth_m");
-        assert_eq!(support.tag, Some(Tag::Published));
-        assert!(
-            support
-                .source
-                .as_ref()
-                .is_some_and(|s| s.contains("regulation 306"))
-        );
+        let from = find(&rows, "pits.support_from_depth_m")
+            .from
+            .clone()
+            .expect("a default");
+        assert_eq!(from.tag, Tag::Published);
+        assert!(from.cite().is_some_and(|s| s.ends_with("regulation 306")));
     }
 
     #[test]

@@ -1,0 +1,145 @@
+//! What can be typed.
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use std::{num::NonZeroUsize, path::PathBuf};
+
+/// Plans small guided bores for gravity sewers and service pipes in built-up streets.
+///
+/// Reads a GeoPackage, places pits along each route, solves line and grade, checks every bore and pit against what is
+/// recorded in the ground, and writes the proposal back as new layers. Records are not proof: locate and expose
+/// services before boring.
+#[derive(Debug, Parser)]
+#[command(name = "pitwright", version, max_term_width = 100)]
+pub struct Cli {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// List layers, the role each would play, and every data problem found; change nothing
+    Inspect(Inspect),
+    /// Write a job file with guessed roles and columns and every setting explained
+    Init(Init),
+    /// Print every rule value in force and where it comes from
+    Rules(Rules),
+}
+
+/// `inspect`.
+#[derive(Debug, Args)]
+pub struct Inspect {
+    #[command(flatten)]
+    pub site: SiteArgs,
+}
+
+/// `init`.
+#[derive(Debug, Args)]
+pub struct Init {
+    /// Site to look at
+    #[arg(value_name = "SITE.gpkg")]
+    pub site: PathBuf,
+    /// Job file whose layers are kept; the rest is guessed
+    #[arg(long, value_name = "FILE")]
+    pub job: Option<PathBuf>,
+    /// Job file to write; without it the text goes to standard output
+    #[arg(short, long, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+    /// Write over a job file that is there
+    #[arg(long, requires = "output")]
+    pub replace: bool,
+    #[command(flatten)]
+    pub talk: Talk,
+}
+
+/// `rules`.
+#[derive(Debug, Args)]
+pub struct Rules {
+    /// Job file whose values are in force; without it the defaults
+    #[arg(long, value_name = "FILE")]
+    pub job: Option<PathBuf>,
+    /// One JSON document on standard output, nothing else there
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Flags of every command that reads a site.
+#[derive(Debug, Args)]
+pub struct SiteArgs {
+    /// Site to read
+    #[arg(value_name = "SITE.gpkg")]
+    pub site: PathBuf,
+    /// Job file; without it SITE.job.toml beside the site, else the defaults
+    #[arg(long, value_name = "FILE")]
+    pub job: Option<PathBuf>,
+    #[command(flatten)]
+    pub talk: Talk,
+}
+
+/// How much is said, and how.
+#[derive(Debug, Args)]
+pub struct Talk {
+    /// One JSON document on standard output, nothing else there
+    #[arg(long)]
+    pub json: bool,
+    /// Say nothing but errors
+    #[arg(long)]
+    pub quiet: bool,
+    /// Threads to work with; without it one a core
+    #[arg(long, value_name = "N")]
+    pub threads: Option<NonZeroUsize>,
+    /// How far it has come, on standard error
+    #[arg(long, value_enum, default_value_t = Progress::Auto)]
+    pub progress: Progress,
+}
+
+/// `--progress`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Progress {
+    /// On a terminal only
+    Auto,
+    /// Never
+    None,
+    /// One JSON object a line: stage, done, total
+    Json,
+}
+
+impl Command {
+    /// The command's name.
+    pub fn name(&self) -> &'static str {
+        match self {
+            Command::Inspect(_) => "inspect",
+            Command::Init(_) => "init",
+            Command::Rules(_) => "rules",
+        }
+    }
+
+    /// How much is said; `rules` says all it has.
+    pub fn talk(&self) -> Option<&Talk> {
+        match self {
+            Command::Inspect(inspect) => Some(&inspect.site.talk),
+            Command::Init(init) => Some(&init.talk),
+            Command::Rules(_) => None,
+        }
+    }
+
+    /// Whether a document is asked for.
+    pub fn json(&self) -> bool {
+        match self {
+            Command::Rules(rules) => rules.json,
+            _ => self.talk().is_some_and(|talk| talk.json),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_commands_are_well_formed() {
+        use clap::CommandFactory;
+        Cli::command().debug_assert();
+    }
+}

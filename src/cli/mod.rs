@@ -1,0 +1,17 @@
+//! The command line: a thin, typed shell over the library.
+//!
+//! `args` is what was typed, `request` what it means, `say` all words to people, `document` all documents to
+//! programs. One file a command.
+
+mod args;
+mod document;
+mod exit;
+mod init;
+mod inspect;
+mod request;
+mod rules;
+mod run;
+mod say;
+
+pub use exit::Exit;
+pub use run::run;
