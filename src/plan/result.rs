@@ -262,6 +262,8 @@ pub struct TestHole {
     pub dig_to_m: f64,
     /// 1 first.
     pub priority: u32,
+    /// Probability of contact of its conflict row, which orders the priorities (no column of its own).
+    pub p_contact: f64,
     /// Why.
     pub reason: String,
     /// On the service, Z = ground.

@@ -1,0 +1,281 @@
+//! One drive beside one service: pieces, verdicts, and the rows they make.
+
+use super::{
+    curtain::{Curtain, nearest_curtain},
+    near::{NearPart, NearPiece},
+    pieces::{Depth, Piece, ServicePart},
+    segment::{Nearest, Point, Segment, along, dot, flat, nearest, sub},
+};
+use crate::plan::{Encounter, Verdict};
+
+/// A rule on lengths is broken only by more than this (m).
+pub const LENGTH_TOLERANCE_M: f64 = 1e-6;
+/// Nearer than this, centre lines meet and have no direction between them (m).
+const MEET_M: f64 = 1e-9;
+
+/// How the rig's error grows along a drive; all are 95 % limits.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Accuracy {
+    /// Error from setting out (m), the least there is.
+    pub setting_out_m: f64,
+    /// Error of line and level a metre from the launch pit.
+    pub per_m: f64,
+}
+
+impl Accuracy {
+    /// Error at plan distance `d_m` from the launch pit (m).
+    pub fn at(&self, d_m: f64) -> f64 {
+        self.setting_out_m.max(self.per_m * d_m)
+    }
+}
+
+/// What an encounter is judged by, the same for every drive of a route.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Yardstick {
+    /// Radius of the bore (m).
+    pub bore_radius_m: f64,
+    /// The rig's error.
+    pub accuracy: Accuracy,
+    /// Rows are written for things nearer than this (m).
+    pub watch_distance_m: f64,
+    /// A margin below this earns `watch` (m).
+    pub watch_margin_m: f64,
+}
+
+/// A drive in space.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct DriveLine {
+    /// Centre line from launch pit to reception pit.
+    pub centre: Segment,
+    /// Plan length (m).
+    pub length_m: f64,
+}
+
+/// What one piece comes to.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Judged {
+    /// Surface to surface (m).
+    pub clearance_m: f64,
+    /// What the rule asks (m).
+    pub required_m: f64,
+    /// For location and boring error (m).
+    pub allowance_m: f64,
+    /// Clearance - allowance - required.
+    pub margin_m: f64,
+    /// Probability of contact.
+    pub p_contact: f64,
+    /// What it comes to.
+    pub verdict: Verdict,
+    /// The piece's depth is known.
+    pub known: bool,
+    /// Where on the drive, 0 at the launch pit to 1 at the reception pit.
+    pub s: f64,
+    /// The nearest point of the service.
+    pub other: Point,
+    /// Counts for the row although `clear`.
+    within_watch: bool,
+}
+
+/// An encounter: consecutive pieces of one service part, one class, all of known or all of unknown depth.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Row {
+    /// Index of the piece whose values the row has.
+    pub piece: usize,
+    /// Class.
+    pub encounter: Encounter,
+    /// The values.
+    pub judged: Judged,
+}
+
+/// The standard normal distribution function.
+pub fn normal_cdf(x: f64) -> f64 {
+    0.5 * libm::erfc(-x / std::f64::consts::SQRT_2)
+}
+
+/// Probability that surfaces nearer than `clearance_m` touch, the allowance being a 95 % limit.
+fn contact(clearance_m: f64, allowance_m: f64) -> f64 {
+    if allowance_m > 0.0 {
+        normal_cdf(-clearance_m / (allowance_m / 1.96))
+    } else if clearance_m > 0.0 {
+        0.0
+    } else {
+        1.0
+    }
+}
+
+impl Yardstick {
+    /// The rows of one service part beside one drive, in the order of the part's pieces.
+    pub fn rows(&self, drive: &DriveLine, part: &ServicePart, near: &NearPart, launch: usize) -> Vec<Row> {
+        let mut rows: Vec<Row> = vec![];
+        let mut open: Option<(usize, Encounter, bool)> = None;
+        for n in &near.pieces {
+            let judged = self.judge(drive, part, n, launch);
+            if judged.verdict == Verdict::Clear && !judged.within_watch {
+                open = None;
+                continue;
+            }
+            let here = (n.piece, n.class, judged.known);
+            let goes_on = open.is_some_and(|(p, c, k)| p + 1 == here.0 && (c, k) == (here.1, here.2));
+            open = Some(here);
+            let row = Row { piece: n.piece, encounter: n.class, judged };
+            match rows.last_mut() {
+                Some(last) if goes_on => {
+                    if (judged.verdict, judged.margin_m) < (last.judged.verdict, last.judged.margin_m) {
+                        *last = row;
+                    }
+                }
+                _ => rows.push(row),
+            }
+        }
+        rows
+    }
+
+    /// What one piece comes to beside a drive at its levels.
+    pub fn judge(&self, drive: &DriveLine, part: &ServicePart, near: &NearPiece, launch: usize) -> Judged {
+        let piece = &part.pieces[near.piece];
+        let required_m = match near.class {
+            Encounter::Crossing => part.required.crossing_m,
+            Encounter::Parallel => part.required.parallel_m,
+        };
+        match piece.depth {
+            Depth::Known(z) => {
+                let (a, b) = piece.ends(z);
+                let n = nearest(&drive.centre, &Segment { a, b });
+                self.known(drive, part, n, required_m)
+            }
+            Depth::Band { .. } | Depth::Unbounded => self.unknown(drive, part, near, required_m, launch),
+        }
+    }
+
+    fn known(&self, drive: &DriveLine, part: &ServicePart, n: Nearest, required_m: f64) -> Judged {
+        let clearance_m = n.distance_m - self.bore_radius_m - part.radius_m;
+        let allowance_m = self.allowance(drive, part, &n, part.limits.vertical_m);
+        let margin_m = clearance_m - allowance_m - required_m;
+        Judged {
+            clearance_m,
+            required_m,
+            allowance_m,
+            margin_m,
+            p_contact: contact(clearance_m, allowance_m),
+            verdict: if margin_m < -LENGTH_TOLERANCE_M { Verdict::Clash } else { self.by_margin(margin_m) },
+            known: true,
+            s: n.s,
+            other: n.other,
+            within_watch: clearance_m <= self.watch_distance_m + LENGTH_TOLERANCE_M,
+        }
+    }
+
+    fn unknown(&self, drive: &DriveLine, part: &ServicePart, near: &NearPiece, required_m: f64, launch: usize) -> Judged {
+        let piece = &part.pieces[near.piece];
+        let plan = near.plan[launch].as_ref().expect("the plan distance of every piece of unknown depth was taken");
+        let n = match curtain(piece) {
+            Some(c) => nearest_curtain(&drive.centre, &c),
+            None => Nearest { distance_m: plan.distance_m, s: plan.s, other: plan.other },
+        };
+        let clearance_m = n.distance_m - self.bore_radius_m - part.radius_m;
+        let bounded = curtain(piece).is_some();
+        let allowance_m = if bounded {
+            self.allowance(drive, part, &n, 0.0)
+        } else {
+            part.limits.horizontal_m.hypot(self.accuracy.at(n.s * drive.length_m))
+        };
+        let margin_m = clearance_m - allowance_m - required_m;
+        let (verdict, p_contact) = if plan.prove {
+            (Verdict::Prove, self.contact_somewhere(drive, part, piece, plan))
+        } else {
+            (self.by_margin(margin_m), contact(clearance_m, allowance_m))
+        };
+        Judged {
+            clearance_m,
+            required_m,
+            allowance_m,
+            margin_m,
+            p_contact,
+            verdict,
+            known: false,
+            s: n.s,
+            other: n.other,
+            within_watch: plan.clearance_m <= self.watch_distance_m + LENGTH_TOLERANCE_M,
+        }
+    }
+
+    /// Depth uniform in the band: the share of the curtain's height that the bore would touch, times contact in plan.
+    fn contact_somewhere(&self, drive: &DriveLine, part: &ServicePart, piece: &Piece, plan: &super::near::PlanNear) -> f64 {
+        let reach = self.bore_radius_m + part.radius_m;
+        let centre = along(drive.centre.a, sub(drive.centre.b, drive.centre.a), plan.s)[2];
+        let share = match piece.depth {
+            Depth::Band { low, high } => {
+                let at = |z: [f64; 2]| z[0] + plan.share * (z[1] - z[0]);
+                touched_share([at(low), at(high)], [centre - reach, centre + reach])
+            }
+            _ => 1.0,
+        };
+        let allowance_m = part.limits.horizontal_m.hypot(self.accuracy.at(plan.s * drive.length_m));
+        share * contact(plan.clearance_m, allowance_m)
+    }
+
+    fn by_margin(&self, margin_m: f64) -> Verdict {
+        if margin_m < self.watch_margin_m { Verdict::Watch } else { Verdict::Clear }
+    }
+
+    /// Location error in the direction of closest approach, and the rig's error there.
+    fn allowance(&self, drive: &DriveLine, part: &ServicePart, n: &Nearest, vertical_m: f64) -> f64 {
+        let horizontal_m = part.limits.horizontal_m;
+        let p = along(drive.centre.a, sub(drive.centre.b, drive.centre.a), n.s);
+        let v = sub(p, n.other);
+        let length_sq = dot(v, v);
+        let located_sq = if length_sq < MEET_M * MEET_M {
+            horizontal_m.max(vertical_m).powi(2)
+        } else {
+            let across_sq = dot(flat(v), flat(v)) / length_sq;
+            horizontal_m.powi(2) * across_sq + vertical_m.powi(2) * (1.0 - across_sq)
+        };
+        (located_sq + self.accuracy.at(n.s * drive.length_m).powi(2)).sqrt()
+    }
+}
+
+fn curtain(piece: &Piece) -> Option<Curtain> {
+    match piece.depth {
+        Depth::Band { low, high } => {
+            let (a, b) = piece.ends([0.0; 2]);
+            Some(Curtain { a, b, low, high })
+        }
+        _ => None,
+    }
+}
+
+/// How much of `band` lies within `touch`, 0 to 1; a band of no height counts whole or not at all.
+fn touched_share(band: [f64; 2], touch: [f64; 2]) -> f64 {
+    let height = band[1] - band[0];
+    if height > 0.0 {
+        ((band[1].min(touch[1]) - band[0].max(touch[0])).max(0.0) / height).min(1.0)
+    } else {
+        f64::from(band[0] >= touch[0] && band[0] <= touch[1])
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_normal_distribution_has_its_known_values() {
+        // Abramowitz & Stegun 1964, table 26.1: P(1.96) = 0.97500 21049
+        assert!((normal_cdf(1.96) - 0.975_002_104_9).abs() < 1e-10);
+        assert_eq!(normal_cdf(0.0), 0.5);
+    }
+
+    #[test]
+    fn the_touched_share_of_a_band_is_its_overlap() {
+        assert!((touched_share([0.0, 2.0], [1.5, 3.0]) - 0.25).abs() < 1e-12);
+        assert_eq!(touched_share([0.0, 2.0], [2.5, 3.0]), 0.0);
+        assert_eq!(touched_share([1.0, 1.0], [0.5, 1.5]), 1.0);
+    }
+
+    #[test]
+    fn the_rigs_error_is_never_less_than_that_of_setting_out() {
+        let a = Accuracy { setting_out_m: 0.010, per_m: 0.0004 };
+        assert_eq!(a.at(10.0), 0.010);
+        assert!((a.at(50.0) - 0.020).abs() < 1e-12);
+    }
+}

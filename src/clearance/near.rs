@@ -1,0 +1,275 @@
+//! What lies near a drive in plan: the part of every check that does not depend on levels.
+
+use super::{
+    encounter::{DriveLine, LENGTH_TOLERANCE_M, Yardstick},
+    pieces::{Depth, Piece, ServicePart},
+    segment::{Point, Segment, nearest},
+};
+use crate::plan::Encounter;
+use geo::Coord;
+use rstar::{AABB, RTree, primitives::GeomWithData, primitives::Rectangle};
+
+/// From this plan angle on, a service crosses (degrees).
+const CROSSING_FROM_DEG: f64 = 45.0;
+
+/// Launched from the drive's upstream pit.
+pub const FROM_UPSTREAM: usize = 0;
+/// Launched from the drive's downstream pit.
+pub const FROM_DOWNSTREAM: usize = 1;
+
+/// Nearest points in plan of a drive and a piece of unknown depth.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PlanNear {
+    /// Centre line to centre line, in plan (m).
+    pub distance_m: f64,
+    /// The same less both radii (m).
+    pub clearance_m: f64,
+    /// Where on the drive, 0 at the launch pit.
+    pub s: f64,
+    /// Where on the piece, 0 to 1.
+    pub share: f64,
+    /// Nearest point of the piece (level 0).
+    pub other: Point,
+    /// So near that its depth matters.
+    pub prove: bool,
+}
+
+/// A piece near a drive.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NearPiece {
+    /// Index in its part.
+    pub piece: usize,
+    /// Class.
+    pub class: Encounter,
+    /// In plan, 0 parallel to 90 square (degrees).
+    pub angle_deg: f64,
+    /// Plan distances by launch side, for pieces of unknown depth.
+    pub plan: [Option<PlanNear>; 2],
+}
+
+/// The near pieces of one service part.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NearPart {
+    /// Index into the parts searched.
+    pub part: usize,
+    /// Pieces, ascending.
+    pub pieces: Vec<NearPiece>,
+    /// Lowest and highest level of the pieces of known depth (centre line); empty: +inf, -inf.
+    pub levels: [f64; 2],
+    /// Fewest `prove` rows that this part can come to, by launch side.
+    pub least_holes: [usize; 2],
+    /// At some piece the depth matters, by launch side.
+    pub prove: [bool; 2],
+    /// A piece of unknown depth is near.
+    pub unknown: bool,
+}
+
+/// Service parts with an index on their pieces.
+#[derive(Debug, Default)]
+pub struct Services {
+    /// The parts.
+    pub parts: Vec<ServicePart>,
+    tree: RTree<GeomWithData<Rectangle<[f64; 2]>, (u32, u32)>>,
+    widest_pit_distance_m: f64,
+    widest_radius_m: f64,
+}
+
+impl Services {
+    /// Indexes parts.
+    pub fn new(parts: Vec<ServicePart>) -> Services {
+        let mut boxes = vec![];
+        for (i, part) in parts.iter().enumerate() {
+            for (k, p) in part.pieces.iter().enumerate() {
+                let corners = Rectangle::from_corners([p.a.x, p.a.y], [p.b.x, p.b.y]);
+                boxes.push(GeomWithData::new(corners, (i as u32, k as u32)));
+            }
+        }
+        let widest = |of: fn(&ServicePart) -> f64| parts.iter().map(of).fold(0.0, f64::max);
+        Services {
+            widest_pit_distance_m: widest(|p| p.required.pit_m),
+            widest_radius_m: widest(|p| p.radius_m),
+            tree: RTree::bulk_load(boxes),
+            parts,
+        }
+    }
+
+    /// Widest distance that any part asks a pit to keep (m).
+    pub fn widest_pit_distance_m(&self) -> f64 {
+        self.widest_pit_distance_m
+    }
+
+    /// Greatest outside radius of any part (m).
+    pub fn widest_radius_m(&self) -> f64 {
+        self.widest_radius_m
+    }
+
+    /// Pieces whose box comes within `by_m` of the box of `corners`, by part, then along it.
+    pub fn in_box(&self, corners: [Coord<f64>; 2], by_m: f64) -> Vec<(usize, usize)> {
+        let [p, q] = corners;
+        let low = [p.x.min(q.x) - by_m, p.y.min(q.y) - by_m];
+        let high = [p.x.max(q.x) + by_m, p.y.max(q.y) + by_m];
+        let found = self.tree.locate_in_envelope_intersecting(AABB::from_corners(low, high));
+        let mut ids: Vec<_> = found.map(|g| (g.data.0 as usize, g.data.1 as usize)).collect();
+        ids.sort_unstable();
+        ids
+    }
+}
+
+impl Yardstick {
+    /// Plan distance between centre lines beyond which a piece of this part can neither break a rule nor make a row.
+    fn concerns_within(&self, part: &ServicePart, length_m: f64) -> f64 {
+        let asked = part.required.crossing_m.max(part.required.parallel_m);
+        let located = part.limits.horizontal_m.max(part.limits.vertical_m);
+        let allowance = located.hypot(self.accuracy.at(length_m));
+        let judged = asked + allowance + self.watch_margin_m.max(0.0);
+        self.bore_radius_m + part.radius_m + self.watch_distance_m.max(judged) + 1e-3
+    }
+
+    /// The farthest that [`Self::concerns_within`] reaches for any part.
+    pub fn farthest_concern(&self, services: &Services, length_m: f64) -> f64 {
+        services.parts.iter().map(|p| self.concerns_within(p, length_m)).fold(0.0, f64::max)
+    }
+
+    /// All that lies near the drive from `us` to `ds`, but the parts that `exempt` names.
+    pub fn near(
+        &self,
+        services: &Services,
+        us: Coord<f64>,
+        ds: Coord<f64>,
+        by_m: f64,
+        exempt: impl Fn(usize) -> bool,
+    ) -> Vec<NearPart> {
+        let mut out: Vec<NearPart> = vec![];
+        let ids = services.in_box([us, ds], by_m);
+        for group in ids.chunk_by(|x, y| x.0 == y.0) {
+            let i = group[0].0;
+            if !exempt(i) {
+                let pieces = group.iter().map(|g| g.1);
+                out.extend(self.near_part(&services.parts[i], i, pieces, us, ds));
+            }
+        }
+        out
+    }
+
+    fn near_part(
+        &self,
+        part: &ServicePart,
+        index: usize,
+        pieces: impl Iterator<Item = usize>,
+        us: Coord<f64>,
+        ds: Coord<f64>,
+    ) -> Option<NearPart> {
+        let (drive, length_m) = plan_segment(us, ds);
+        let within = self.concerns_within(part, length_m);
+        let mut meets: Option<(usize, bool)> = None;
+        let mut near = NearPart {
+            part: index,
+            pieces: vec![],
+            levels: [f64::INFINITY, f64::NEG_INFINITY],
+            least_holes: [0; 2],
+            prove: [false; 2],
+            unknown: false,
+        };
+        for k in pieces {
+            let piece = &part.pieces[k];
+            let line = plan_piece(piece);
+            if nearest(&drive, &line).distance_m > within {
+                continue;
+            }
+            let straight_meets = match meets {
+                Some((s, m)) if s == piece.straight => m,
+                _ => part.straights[piece.straight].windows(2).any(|w| touches(&drive, w[0], w[1])),
+            };
+            meets = Some((piece.straight, straight_meets));
+            let angle_deg = plan_angle_deg(piece, us, ds);
+            let crosses = straight_meets || angle_deg >= CROSSING_FROM_DEG - 1e-9;
+            let class = if crosses { Encounter::Crossing } else { Encounter::Parallel };
+            let mut found = NearPiece { piece: k, class, angle_deg, plan: [None; 2] };
+            match piece.depth {
+                Depth::Known(z) => {
+                    near.levels[0] = near.levels[0].min(z[0].min(z[1]));
+                    near.levels[1] = near.levels[1].max(z[0].max(z[1]));
+                }
+                _ => {
+                    near.unknown = true;
+                    found.plan = self.plan_near(part, class, &line, &drive, length_m);
+                }
+            }
+            near.pieces.push(found);
+        }
+        near.count_holes();
+        (!near.pieces.is_empty()).then_some(near)
+    }
+
+    fn plan_near(
+        &self,
+        part: &ServicePart,
+        class: Encounter,
+        line: &Segment,
+        drive: &Segment,
+        length_m: f64,
+    ) -> [Option<PlanNear>; 2] {
+        let required_m = match class {
+            Encounter::Crossing => part.required.crossing_m,
+            Encounter::Parallel => part.required.parallel_m,
+        };
+        let from = |drive: &Segment| {
+            let n = nearest(drive, line);
+            let clearance_m = n.distance_m - self.bore_radius_m - part.radius_m;
+            let allowance_m = part.limits.horizontal_m.hypot(self.accuracy.at(n.s * length_m));
+            let e = super::segment::sub(line.b, line.a);
+            let ee = super::segment::dot(e, e);
+            let share = if ee > 0.0 { super::segment::dot(super::segment::sub(n.other, line.a), e) / ee } else { 0.0 };
+            let prove = clearance_m - allowance_m - required_m < -LENGTH_TOLERANCE_M;
+            Some(PlanNear { distance_m: n.distance_m, clearance_m, s: n.s, share, other: n.other, prove })
+        };
+        [from(drive), from(&Segment { a: drive.b, b: drive.a })]
+    }
+}
+
+impl NearPart {
+    /// Fewest `prove` rows: as if every consecutive near piece of one class joined its neighbours.
+    fn count_holes(&mut self) {
+        for side in [FROM_UPSTREAM, FROM_DOWNSTREAM] {
+            let proves = |n: &NearPiece| n.plan[side].is_some_and(|p| p.prove);
+            let joined = |a: &NearPiece, b: &NearPiece| {
+                a.piece + 1 == b.piece && a.class == b.class && a.plan[side].is_some() == b.plan[side].is_some()
+            };
+            self.least_holes[side] = self.pieces.chunk_by(joined).filter(|g| g.iter().any(proves)).count();
+            self.prove[side] = self.least_holes[side] > 0;
+        }
+    }
+}
+
+/// The drive in plan from upstream to downstream, and its length.
+pub fn plan_segment(us: Coord<f64>, ds: Coord<f64>) -> (Segment, f64) {
+    let d = ds - us;
+    (Segment { a: [us.x, us.y, 0.0], b: [ds.x, ds.y, 0.0] }, d.x.hypot(d.y))
+}
+
+fn plan_piece(piece: &Piece) -> Segment {
+    let (a, b) = piece.ends([0.0; 2]);
+    Segment { a, b }
+}
+
+fn touches(drive: &Segment, a: Coord<f64>, b: Coord<f64>) -> bool {
+    let line = Segment { a: [a.x, a.y, 0.0], b: [b.x, b.y, 0.0] };
+    nearest(drive, &line).distance_m <= LENGTH_TOLERANCE_M
+}
+
+/// Plan angle between a piece and a drive, 0 parallel to 90 square; a vertical piece is square to everything.
+fn plan_angle_deg(piece: &Piece, us: Coord<f64>, ds: Coord<f64>) -> f64 {
+    let Some(v) = piece.direction else { return 90.0 };
+    let u = ds - us;
+    (u.x * v.y - u.y * v.x).abs().atan2((u.x * v.x + u.y * v.y).abs()).to_degrees()
+}
+
+/// A drive in space from the pit it is launched from.
+///
+/// `us` and `ds` are plan positions, `z` the levels of the pipe's centre at them.
+pub fn drive_line(us: Coord<f64>, ds: Coord<f64>, z: [f64; 2], launch: usize) -> DriveLine {
+    let (a, b) = ([us.x, us.y, z[0]], [ds.x, ds.y, z[1]]);
+    let length_m = (ds - us).x.hypot((ds - us).y);
+    let centre = if launch == FROM_UPSTREAM { Segment { a, b } } else { Segment { a: b, b: a } };
+    DriveLine { centre, length_m }
+}

@@ -1,0 +1,173 @@
+//! What a footprint stands on.
+
+use crate::clearance::{Areas, Corners, overlap_m2};
+use geo::{Coord, Polygon};
+
+/// Smaller shared areas do not count (m2).
+pub const SHARED_AREA_M2: f64 = 1e-4;
+
+/// Area of `corners` on each feature of `areas`; where features lie over each other the first counts.
+///
+/// Own arithmetic rather than a library's polygon overlay: those snap to a grid of about a hundred-millionth of the
+/// figure, which prices as visible money, and costs here must agree to 1e-6.
+pub fn ground_cover(corners: &Corners, areas: &Areas) -> Vec<(usize, f64)> {
+    let touching: Vec<_> = areas.near(corners, 0.0).filter(|(_, p)| overlap_m2(corners, p) > 0.0).collect();
+    match touching[..] {
+        [] => vec![],
+        [(i, p)] => vec![(*i, overlap_m2(corners, p))],
+        _ => first_on_top(corners, &touching),
+    }
+}
+
+/// The feature that shares the most with `corners`, if any shares enough to count; of equals the first.
+pub fn largest_overlap(corners: &Corners, areas: &Areas) -> Option<usize> {
+    let mut best: Option<(usize, f64)> = None;
+    let mut shared: std::collections::BTreeMap<usize, f64> = Default::default();
+    for (i, p) in areas.near(corners, 0.0) {
+        *shared.entry(*i).or_default() += overlap_m2(corners, p);
+    }
+    for (i, area) in shared {
+        if area > SHARED_AREA_M2 && best.is_none_or(|b| area > b.1) {
+            best = Some((i, area));
+        }
+    }
+    best.map(|b| b.0)
+}
+
+type Edge = (Coord<f64>, Coord<f64>);
+
+/// Cuts the figure into upright slabs at every corner and crossing. Inside a slab no two edges cross, so a slab's
+/// shares are those of its middle line.
+fn first_on_top(corners: &Corners, touching: &[&(usize, Polygon<f64>)]) -> Vec<(usize, f64)> {
+    let origin = corners[0];
+    let figure: Vec<Edge> = (0..4).map(|i| (corners[i] - origin, corners[(i + 1) % 4] - origin)).collect();
+    let edges_of = |p: &Polygon<f64>| -> Vec<Edge> {
+        let rings = std::iter::once(p.exterior()).chain(p.interiors());
+        let edges = rings.flat_map(|r| r.0.windows(2).map(|w| (w[0] - origin, w[1] - origin)));
+        edges.filter(|e| near_figure(e, &figure)).collect()
+    };
+    let polygons: Vec<Vec<Edge>> = touching.iter().map(|t| edges_of(&t.1)).collect();
+    let whole: Vec<Vec<Edge>> = touching.iter().map(|t| all_edges(&t.1, origin)).collect();
+    let cuts = cuts(&figure, &polygons);
+    let mut areas = vec![0.0; touching.len()];
+    for slab in cuts.windows(2) {
+        let (x, width) = ((slab[0] + slab[1]) / 2.0, slab[1] - slab[0]);
+        let mut free = spans_at(x, &figure);
+        for (area, edges) in areas.iter_mut().zip(&whole) {
+            let (taken, left) = take(&free, &spans_at(x, edges));
+            *area += width * taken;
+            free = left;
+        }
+    }
+    touching.iter().zip(areas).filter(|(_, a)| *a > 0.0).map(|(t, a)| (t.0, a)).collect()
+}
+
+fn all_edges(p: &Polygon<f64>, origin: Coord<f64>) -> Vec<Edge> {
+    let rings = std::iter::once(p.exterior()).chain(p.interiors());
+    rings.flat_map(|r| r.0.windows(2).map(|w| (w[0] - origin, w[1] - origin))).collect()
+}
+
+fn near_figure(e: &Edge, figure: &[Edge]) -> bool {
+    let range = |of: fn(Coord<f64>) -> f64| {
+        let v = figure.iter().map(|f| of(f.0));
+        (v.clone().fold(f64::INFINITY, f64::min), v.fold(f64::NEG_INFINITY, f64::max))
+    };
+    let outside = |a: f64, b: f64, (low, high): (f64, f64)| a.max(b) < low || a.min(b) > high;
+    !outside(e.0.x, e.1.x, range(|c| c.x)) && !outside(e.0.y, e.1.y, range(|c| c.y))
+}
+
+/// All x at which an edge starts or two edges cross, within the figure.
+fn cuts(figure: &[Edge], polygons: &[Vec<Edge>]) -> Vec<f64> {
+    let low = figure.iter().map(|e| e.0.x).fold(f64::INFINITY, f64::min);
+    let high = figure.iter().map(|e| e.0.x).fold(f64::NEG_INFINITY, f64::max);
+    let all: Vec<Edge> = figure.iter().chain(polygons.iter().flatten()).copied().collect();
+    let mut xs: Vec<f64> = all.iter().flat_map(|e| [e.0.x, e.1.x]).collect();
+    for (i, e) in all.iter().enumerate() {
+        xs.extend(all[..i].iter().filter_map(|f| crossing_x(e, f)));
+    }
+    xs.retain(|x| *x >= low && *x <= high);
+    xs.sort_by(f64::total_cmp);
+    xs
+}
+
+fn crossing_x(e: &Edge, f: &Edge) -> Option<f64> {
+    let (d, g, w) = (e.1 - e.0, f.1 - f.0, f.0 - e.0);
+    let det = d.x * g.y - d.y * g.x;
+    if det == 0.0 {
+        return None;
+    }
+    let (t, u) = ((w.x * g.y - w.y * g.x) / det, (w.x * d.y - w.y * d.x) / det);
+    ((0.0..=1.0).contains(&t) && (0.0..=1.0).contains(&u)).then(|| e.0.x + t * d.x)
+}
+
+/// The inside of a figure along the upright line at `x` (even-odd), as (from, to).
+fn spans_at(x: f64, edges: &[Edge]) -> Vec<(f64, f64)> {
+    let crossed = edges.iter().filter(|(a, b)| (a.x > x) != (b.x > x));
+    let mut ys: Vec<f64> = crossed.map(|(a, b)| a.y + (x - a.x) / (b.x - a.x) * (b.y - a.y)).collect();
+    ys.sort_by(f64::total_cmp);
+    ys.chunks_exact(2).map(|c| (c[0], c[1])).collect()
+}
+
+/// Length of `free` that `spans` covers, and what it leaves.
+fn take(free: &[(f64, f64)], spans: &[(f64, f64)]) -> (f64, Vec<(f64, f64)>) {
+    let (mut taken, mut left) = (0.0, free.to_vec());
+    for &(from, to) in spans {
+        let mut next = Vec::with_capacity(left.len() + 1);
+        for (a, b) in left {
+            let (p, q) = (a.max(from), b.min(to));
+            if p >= q {
+                next.push((a, b));
+                continue;
+            }
+            taken += q - p;
+            next.extend([(a, p), (q, b)].into_iter().filter(|(u, v)| v > u));
+        }
+        left = next;
+    }
+    (taken, left)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{
+        clearance::Obstacles,
+        site::{FeatureRef, Site, Surface, SurfaceArea},
+    };
+    use geo::{coord, polygon};
+
+    fn site(parts: Vec<Polygon<f64>>) -> Site {
+        let area = |(i, p)| SurfaceArea {
+            at: FeatureRef { layer: "surfaces".into(), fid: i as i64 },
+            surface: Surface::Lawn,
+            parts: vec![p],
+        };
+        Site { surfaces: parts.into_iter().enumerate().map(area).collect(), ..Site::default() }
+    }
+
+    fn square() -> Corners {
+        [coord! {x: 0., y: 0.}, coord! {x: 2., y: 0.}, coord! {x: 2., y: 2.}, coord! {x: 0., y: 2.}]
+    }
+
+    fn cover(parts: Vec<Polygon<f64>>) -> Vec<(usize, f64)> {
+        let site = site(parts);
+        let job = crate::job::JobFile::default().job;
+        ground_cover(&square(), &Obstacles::new(&site, &job).surfaces)
+    }
+
+    #[test]
+    fn each_bit_of_ground_counts_for_the_first_surface() {
+        let left = polygon![(x: -1., y: -1.), (x: 1., y: -1.), (x: 1., y: 3.), (x: -1., y: 3.)];
+        let all = polygon![(x: -5., y: -5.), (x: 5., y: -5.), (x: 5., y: 5.), (x: -5., y: 5.)];
+        assert_eq!(cover(vec![left.clone(), all.clone()]), [(0, 2.0), (1, 2.0)]);
+        assert_eq!(cover(vec![all, left]), [(0, 4.0)]);
+    }
+
+    #[test]
+    fn crossing_edges_share_out_the_ground_exactly() {
+        let a = polygon![(x: 0., y: 0.), (x: 2., y: 0.), (x: 0., y: 2.)];
+        let b = polygon![(x: 0., y: 0.), (x: 2., y: 0.), (x: 2., y: 2.)];
+        let c = cover(vec![a, b]);
+        assert!((c[0].1 - 2.0).abs() < 1e-12 && (c[1].1 - 1.0).abs() < 1e-12, "{c:?}");
+    }
+}

@@ -1,0 +1,9 @@
+//! Pits: how large, where one may stand, what it stands on.
+
+mod cover;
+mod footprint;
+mod siting;
+
+pub use cover::{SHARED_AREA_M2, ground_cover, largest_overlap};
+pub use footprint::{Footprint, Meets, bearing_deg, footprint};
+pub use siting::{Siting, Standing, box_of};

@@ -1,0 +1,120 @@
+//! Whether a pit may stand somewhere, and how deep it may go.
+
+use super::{
+    cover::{SHARED_AREA_M2, ground_cover, largest_overlap},
+    footprint::Footprint,
+};
+use crate::{
+    clearance::{Depth, LENGTH_TOLERANCE_M, Obstacles, overlap_m2, overlap_with_circle_m2, polygon_distance, rectangle_line_distance},
+    job::Job,
+    plan::Dig,
+};
+
+/// Where a pit stands, and what that allows.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Standing {
+    /// Lowest floor level that every rule allows (m).
+    pub lowest_floor_m: f64,
+    /// Who digs.
+    pub dig: Dig,
+    /// Lot of most of the footprint (index into `Site::lots`).
+    pub lot: Option<usize>,
+    /// Area on each mapped surface (index into `Site::surfaces`, m2); the rest is bare.
+    pub cover: Vec<(usize, f64)>,
+}
+
+/// What siting looks at.
+#[derive(Clone, Copy)]
+pub struct Siting<'a> {
+    /// Settings.
+    pub job: &'a Job,
+    /// Everything to keep away from.
+    pub obstacles: &'a Obstacles,
+}
+
+impl Siting<'_> {
+    /// Whether and how a pit may stand; none where some rule forbids it at any depth.
+    ///
+    /// `exempt` names service parts that do not count here (a connection, a followed pipe).
+    pub fn standing(&self, pit: &Footprint, ground_m: f64, exempt: &dyn Fn(usize) -> bool) -> Option<Standing> {
+        if self.in_roots(pit) || self.in_keepout(pit) || self.on_closed_lot(pit) {
+            return None;
+        }
+        let lot = largest_overlap(&pit.corners, &self.obstacles.lots);
+        let dig = if lot.is_some() { Dig::Hand } else { Dig::Machine };
+        let by_services = self.floor_over_services(pit, exempt)?;
+        let by_buildings = self.floor_beside_buildings(pit)?;
+        let by_depth = ground_m - self.deepest_m(dig);
+        Some(Standing {
+            lowest_floor_m: by_depth.max(by_services).max(by_buildings),
+            dig,
+            lot,
+            cover: ground_cover(&pit.corners, &self.obstacles.surfaces),
+        })
+    }
+
+    fn deepest_m(&self, dig: Dig) -> f64 {
+        let pits = &self.job.pits;
+        match dig {
+            Dig::Machine => pits.max_depth_m,
+            Dig::Hand => pits.max_depth_m.min(pits.hand_dig_max_depth_m),
+        }
+    }
+
+    fn in_roots(&self, pit: &Footprint) -> bool {
+        let mut near = self.obstacles.trees_near(&pit.corners, 0.0);
+        near.any(|t| overlap_with_circle_m2(&pit.corners, t.centre, t.radius_m) > SHARED_AREA_M2)
+    }
+
+    fn in_keepout(&self, pit: &Footprint) -> bool {
+        self.obstacles.keepouts.near(&pit.corners, 0.0).any(|(_, p)| overlap_m2(&pit.corners, p) > SHARED_AREA_M2)
+    }
+
+    fn on_closed_lot(&self, pit: &Footprint) -> bool {
+        self.obstacles.closed_lots.near(&pit.corners, 0.0).any(|(_, p)| overlap_m2(&pit.corners, p) > SHARED_AREA_M2)
+    }
+
+    /// Lowest floor over the services nearer than their pit distance; none where one's top is not known.
+    fn floor_over_services(&self, pit: &Footprint, exempt: &dyn Fn(usize) -> bool) -> Option<f64> {
+        let services = &self.obstacles.services;
+        let by_m = services.widest_pit_distance_m() + services.widest_radius_m();
+        let mut floor = f64::NEG_INFINITY;
+        for (i, k) in services.in_box(box_of(pit), by_m) {
+            let part = &services.parts[i];
+            let piece = &part.pieces[k];
+            let outside_m = rectangle_line_distance(&pit.corners, piece.a, piece.b).0 - part.radius_m;
+            if exempt(i) || outside_m >= part.required.pit_m - LENGTH_TOLERANCE_M {
+                continue;
+            }
+            let Depth::Known(z) = piece.depth else { return None };
+            floor = floor.max(z[0].max(z[1]) + part.radius_m + part.required.crossing_m);
+        }
+        Some(floor)
+    }
+
+    /// Lowest floor that leaves the load of near foundations alone; none where a building is nearer than its setback.
+    fn floor_beside_buildings(&self, pit: &Footprint) -> Option<f64> {
+        let pits = &self.job.pits;
+        let spread = pits.building_spread_deg.to_radians().tan();
+        // No pit goes deeper than max_depth_m, so no foundation load reaches farther than this.
+        let by_m = pits.building_setback_m.max(pits.max_depth_m / spread) + 20.0;
+        let mut floor = f64::NEG_INFINITY;
+        for (_, prism) in self.obstacles.buildings_near(&pit.corners, by_m) {
+            let distance_m = polygon_distance(&pit.corners, &prism.outline).0;
+            if distance_m < pits.building_setback_m - LENGTH_TOLERANCE_M {
+                return None;
+            }
+            floor = floor.max(prism.base_m - distance_m * spread);
+        }
+        Some(floor)
+    }
+}
+
+/// Two opposite corners of the box round a footprint.
+pub fn box_of(pit: &Footprint) -> [geo::Coord<f64>; 2] {
+    let of = |f: fn(f64, f64) -> f64, c: fn(&geo::Coord<f64>) -> f64| pit.corners.iter().map(c).reduce(f).expect("four corners");
+    [
+        geo::Coord { x: of(f64::min, |c| c.x), y: of(f64::min, |c| c.y) },
+        geo::Coord { x: of(f64::max, |c| c.x), y: of(f64::max, |c| c.y) },
+    ]
+}

@@ -1,0 +1,18 @@
+//! The rows of the result layers, from a solved route.
+
+mod bores;
+mod conflicts;
+mod costs;
+mod drawn;
+mod lots;
+mod pits;
+mod sections;
+mod trench;
+
+pub(super) use bores::{bores, bores_near_each_other, route_result};
+pub(super) use conflicts::{conflicts, order_test_holes};
+pub(super) use costs::costs;
+pub(super) use drawn::Drawn;
+pub(super) use lots::affected_lots;
+pub(super) use pits::pits;
+pub(super) use sections::sections;

@@ -1,0 +1,77 @@
+//! Rows of `proposed_pits`.
+
+use super::drawn::{Drawn, DrawnPit};
+use crate::{
+    clearance::{Segment, nearest},
+    cost::surface_areas,
+    pits::bearing_deg,
+    plan::{CostItem, Method, Pit, PitRole},
+    site::{Site, Surface},
+};
+use geo::{Coord, LineString, Polygon};
+
+/// Rows of `proposed_pits`, from downstream.
+pub fn pits(drawn: &Drawn, costs: &[CostItem]) -> Vec<Pit> {
+    drawn.pits.iter().map(|p| pit(drawn, p, costs)).collect()
+}
+
+fn pit(drawn: &Drawn, p: &DrawnPit, costs: &[CostItem]) -> Pit {
+    let cx = drawn.cx;
+    let site = cx.world.site;
+    let of_pit = costs.iter().filter(|c| c.method == Method::Bore && c.pit_id.as_deref() == Some(&p.pit_id));
+    let mut ring: Vec<Coord<f64>> = p.footprint.corners.to_vec();
+    ring.push(ring[0]);
+    Pit {
+        pit_id: p.pit_id.clone(),
+        route_id: cx.route.route_id.clone(),
+        chainage_m: p.solved.chainage_m,
+        offset_m: p.solved.offset_m,
+        role: role(p),
+        manhole: p.solved.manhole,
+        centre: p.solved.point,
+        ground_m: p.ground_m,
+        invert_m: p.solved.invert_m,
+        floor_m: p.floor_m,
+        depth_m: p.depth_m(),
+        length_m: p.footprint.length_m,
+        width_m: p.footprint.width_m,
+        bearing_deg: bearing_deg(p.footprint.axis),
+        dig: p.standing.dig,
+        support: p.supported(cx),
+        surface: main_surface(site, p),
+        street: nearest_street(site, p.solved.point),
+        lot_id: p.standing.lot.map(|l| site.lots[l].lot_id.clone()),
+        volume_m3: p.footprint.area_m2() * p.depth_m(),
+        cost: of_pit.map(|c| c.amount).sum(),
+        notes: p.existing.then(|| "at an existing manhole".to_string()),
+        footprint: Polygon::new(LineString(ring), vec![]),
+    }
+}
+
+fn role(p: &DrawnPit) -> PitRole {
+    match (p.launches, p.receives) {
+        (true, true) => PitRole::Both,
+        (true, false) => PitRole::Launch,
+        _ => PitRole::Reception,
+    }
+}
+
+/// Surface of most of the footprint; of equals the first in the interface's order.
+fn main_surface(site: &Site, p: &DrawnPit) -> Surface {
+    let areas = surface_areas(site, &p.footprint, &p.standing);
+    let most = areas.iter().map(|a| a.1).fold(0.0, f64::max);
+    areas.iter().find(|a| a.1 >= most).map_or(Surface::Bare, |a| a.0)
+}
+
+fn nearest_street(site: &Site, at: Coord<f64>) -> Option<String> {
+    let point = Segment { a: [at.x, at.y, 0.0], b: [at.x, at.y, 0.0] };
+    let distance = |s: &crate::site::Street| {
+        let segments = s.parts.iter().flat_map(|p| p.points.windows(2));
+        let to = |w: &[Coord<f64>]| {
+            nearest(&point, &Segment { a: [w[0].x, w[0].y, 0.0], b: [w[1].x, w[1].y, 0.0] }).distance_m
+        };
+        segments.map(to).fold(f64::INFINITY, f64::min)
+    };
+    let named = site.streets.iter().filter(|s| s.name.is_some());
+    named.min_by(|a, b| distance(a).total_cmp(&distance(b))).and_then(|s| s.name.clone())
+}

@@ -1,0 +1,147 @@
+//! The same pipe in open trench, for comparison.
+
+use super::{
+    costs::Line,
+    drawn::{Drawn, DrawnDrive},
+};
+use crate::{
+    clearance::{LENGTH_TOLERANCE_M, contains},
+    site::Surface,
+};
+use geo::Coord;
+use std::collections::BTreeMap;
+
+/// Bedding below the invert (m), as the planning model sets it.
+const BEDDING_M: f64 = 0.15;
+/// Surface put back beyond the trench, both sides together (m), as the planning model sets it.
+const CUT_BACK_M: f64 = 0.30;
+
+/// What the trench of one drive costs.
+pub fn lines(drawn: &Drawn, d: &DrawnDrive) -> Vec<Line> {
+    let job = drawn.cx.job();
+    let costs = &job.costs;
+    let depth = mean_depth_m(d);
+    let width = trench_width_m(drawn.cx.dn_mm, drawn.cx.size.od_mm / 1000.0, depth);
+    let mut out = vec![("trench_per_m3".to_string(), "m3", width * depth * d.length_m, costs.trench_per_m3)];
+    if depth > job.pits.support_from_depth_m + LENGTH_TOLERANCE_M {
+        let walls = 2.0 * depth * d.length_m;
+        out.push(("trench_support_per_m2".to_string(), "m2", walls, costs.trench_support_per_m2));
+    }
+    for (surface, length) in surface_lengths(drawn, d) {
+        let area = length * (width + CUT_BACK_M);
+        out.push((format!("reinstate.{surface}"), "m2", area, costs.reinstate[&surface]));
+    }
+    for (material, times) in fences_crossed(drawn, d) {
+        let rate = costs.fence.get(&material).or_else(|| costs.fence.get("other")).copied().unwrap_or(0.0);
+        out.push((format!("fence.{material}"), "each", times, rate));
+    }
+    out.push(("crew_day".to_string(), "day", d.length_m / costs.trench_metres_per_day, costs.crew_day));
+    out
+}
+
+/// Mean over the intervals between cover samples of ground - invert + bedding (m).
+fn mean_depth_m(d: &DrawnDrive) -> f64 {
+    let depths: Vec<f64> = d.samples.iter().map(|s| s.ground_m - s.invert_m + BEDDING_M).collect();
+    let intervals = depths.windows(2).map(|w| (w[0] + w[1]) / 2.0);
+    intervals.sum::<f64>() / (depths.len() - 1) as f64
+}
+
+/// Least width of a supported trench (m): the greater of the two tables.
+///
+/// # Source
+/// EN 1610 tables 1 and 2, as reproduced by the German social accident insurance's leaflet H 906.
+pub fn trench_width_m(dn_mm: u32, od_m: f64, depth_m: f64) -> f64 {
+    let by_diameter = od_m
+        + match dn_mm {
+            ..=225 => 0.40,
+            226..=350 => 0.50,
+            351..=700 => 0.70,
+            701..=1200 => 0.85,
+            _ => 1.00,
+        };
+    let by_depth = if depth_m < 1.0 {
+        0.0
+    } else if depth_m <= 1.75 {
+        0.80
+    } else if depth_m <= 4.0 {
+        0.90
+    } else {
+        1.00
+    };
+    by_diameter.max(by_depth)
+}
+
+/// Shares of a line at which it crosses any of these edges, with both ends, ascending.
+pub fn cuts_along(a: Coord<f64>, b: Coord<f64>, edges: impl Iterator<Item = (Coord<f64>, Coord<f64>)>) -> Vec<f64> {
+    let mut shares: Vec<f64> = edges.filter_map(|(p, q)| crossing_share(a, b, p, q)).chain([0.0, 1.0]).collect();
+    shares.sort_by(f64::total_cmp);
+    shares
+}
+
+fn crossing_share(a: Coord<f64>, b: Coord<f64>, p: Coord<f64>, q: Coord<f64>) -> Option<f64> {
+    let (d, e, w) = (b - a, q - p, p - a);
+    let det = d.x * e.y - d.y * e.x;
+    if det == 0.0 {
+        return None;
+    }
+    let (t, u) = ((w.x * e.y - w.y * e.x) / det, (w.x * d.y - w.y * d.x) / det);
+    ((0.0..=1.0).contains(&t) && (0.0..=1.0).contains(&u)).then_some(t)
+}
+
+/// All edges of a polygon.
+pub fn polygon_edges(p: &geo::Polygon<f64>) -> impl Iterator<Item = (Coord<f64>, Coord<f64>)> + '_ {
+    let rings = std::iter::once(p.exterior()).chain(p.interiors());
+    rings.flat_map(|r| r.0.windows(2).map(|w| (w[0], w[1])))
+}
+
+/// Length of the drive's line on each surface; where surfaces lie over each other the first counts.
+fn surface_lengths(drawn: &Drawn, d: &DrawnDrive) -> Vec<(Surface, f64)> {
+    let world = drawn.cx.world;
+    let (a, b) = (plan(d.line.centre.a), plan(d.line.centre.b));
+    let near: Vec<_> = world.obstacles.surfaces.near(&[a, b], 0.0).collect();
+    let cuts = cuts_along(a, b, near.iter().flat_map(|(_, p)| polygon_edges(p)));
+    let mut lengths: BTreeMap<Surface, f64> = BTreeMap::new();
+    for w in cuts.windows(2) {
+        let middle = a + (b - a) * ((w[0] + w[1]) / 2.0);
+        let on = near.iter().find(|(_, p)| contains(p, middle));
+        let surface = on.map_or(Surface::Bare, |(i, _)| world.site.surfaces[*i].surface);
+        *lengths.entry(surface).or_default() += (w[1] - w[0]) * d.length_m;
+    }
+    lengths.into_iter().filter(|(_, l)| *l > 0.0).collect()
+}
+
+/// How often the drive's line crosses fences, by material.
+fn fences_crossed(drawn: &Drawn, d: &DrawnDrive) -> BTreeMap<String, f64> {
+    let (a, b) = (plan(d.line.centre.a), plan(d.line.centre.b));
+    let mut times: BTreeMap<String, f64> = BTreeMap::new();
+    for fence in &drawn.cx.world.site.fences {
+        let crosses = |w: &[Coord<f64>]| crossing_share(a, b, w[0], w[1]).is_some();
+        let n = fence.parts.iter().flat_map(|p| p.points.windows(2)).filter(|w| crosses(w)).count();
+        if n > 0 {
+            let material = if fence.material.is_empty() { "other".to_string() } else { fence.material.clone() };
+            *times.entry(material).or_default() += n as f64;
+        }
+    }
+    times
+}
+
+/// Plan position of a point in space.
+pub fn plan(p: [f64; 3]) -> Coord<f64> {
+    Coord { x: p[0], y: p[1] }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// EN 1610 (leaflet H 906): both tables, on both sides of their steps.
+    #[test]
+    fn trench_widths_of_both_tables() {
+        assert_eq!(trench_width_m(150, 0.160, 2.0), 0.90);
+        assert_eq!(trench_width_m(150, 0.160, 1.75), 0.80);
+        assert!((trench_width_m(150, 0.160, 0.99) - 0.56).abs() < 1e-12);
+        assert!((trench_width_m(225, 0.60, 1.5) - 1.00).abs() < 1e-12);
+        assert!((trench_width_m(250, 0.60, 1.5) - 1.10).abs() < 1e-12);
+        assert_eq!(trench_width_m(150, 0.160, 4.01), 1.00);
+    }
+}

@@ -1,0 +1,342 @@
+//! The exact least cost of every (position, level), from upstream down.
+//!
+//! The state of a partial plan is what its continuation depends on: the manhole it has come to, its inlet level,
+//! whether the last drive is launched from there, and if so in which direction (it turns the pit). Two partial plans
+//! of one state can be continued in the same ways at the same further cost, so only the best are kept.
+//!
+//! Ways to a state are tried in the order of the least they can cost, and no further once that exceeds the best found.
+
+use super::{
+    grid::Grid,
+    inner::{Chain, Through, through},
+    label::{Book, Front, Label, Leg, SAME_COST, Step},
+    pricing::{DirectionId, Prices},
+    relax::{GRADE_TOLERANCE, Relaxed, inlets, outlets},
+    runs::{Run, Runs, ends, manhole_drives, manhole_price},
+};
+use crate::clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM, LENGTH_TOLERANCE_M};
+use std::{cmp::Ordering, collections::BTreeMap, collections::BinaryHeap, collections::HashMap, rc::Rc};
+
+/// Stands for "any direction" and for a drive that is not there.
+pub const ANY: DirectionId = u32::MAX;
+
+/// How the last drive comes in: launched here (1) or not (0), and the direction up it where that matters.
+pub type Arrival = (usize, DirectionId);
+
+/// How a plan ends at the outfall.
+#[derive(Debug, Clone, Copy)]
+pub struct Ending {
+    /// The whole plan.
+    pub label: Label,
+    /// Outfall position.
+    pub position: usize,
+    /// Inlet invert there.
+    pub invert_m: f64,
+}
+
+/// A way to a state, not yet judged.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Way {
+    least: f64,
+    run: usize,
+    outlet: usize,
+    /// The first drive is launched from upstream.
+    launched: usize,
+    one_drive: bool,
+}
+
+impl Eq for Way {}
+impl PartialOrd for Way {
+    fn partial_cmp(&self, other: &Way) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+impl Ord for Way {
+    /// Reversed, for a heap that gives the cheapest first; then in a fixed order.
+    fn cmp(&self, other: &Way) -> Ordering {
+        let key = |w: &Way| (w.run, w.outlet, w.launched, w.one_drive);
+        other.least.total_cmp(&self.least).then_with(|| key(other).cmp(&key(self)))
+    }
+}
+
+/// Everything that the exact search works with.
+pub struct Exact<'s, 'c, 'a> {
+    /// Prices.
+    pub prices: &'s mut Prices<'c, 'a>,
+    /// The grid.
+    pub grid: &'s mut Grid,
+    /// Runs.
+    pub runs: &'s Runs,
+    /// The lower bound.
+    pub relaxed: &'s Relaxed,
+    /// Plans dearer than this are of no use.
+    pub bound: f64,
+    /// Steps of the partial plans.
+    pub book: Book,
+    /// By position: partial plans by arrival, by inlet level.
+    arrived: Vec<BTreeMap<Arrival, Vec<Front>>>,
+    /// By position: partial plans, its pit included, by (launches downstream, direction down), by outlet level.
+    left: Vec<BTreeMap<Arrival, Vec<Front>>>,
+    chains: HashMap<usize, Rc<Chain>>,
+}
+
+impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
+    /// Nothing searched yet.
+    pub fn new(
+        prices: &'s mut Prices<'c, 'a>,
+        grid: &'s mut Grid,
+        runs: &'s Runs,
+        relaxed: &'s Relaxed,
+        bound: f64,
+    ) -> Self {
+        let n = grid.positions.len();
+        let book = Book::new(grid.positions.iter().map(|p| p.node).collect());
+        let none = || (0..n).map(|_| BTreeMap::new()).collect();
+        Exact {
+            prices,
+            grid,
+            runs,
+            relaxed,
+            bound,
+            book,
+            arrived: none(),
+            left: none(),
+            chains: HashMap::new(),
+        }
+    }
+
+    /// The best plan, if there is one no dearer than the bound.
+    pub fn search(&mut self) -> Option<Ending> {
+        self.book.chainages = self.chainages();
+        for p in (0..self.grid.positions.len()).rev() {
+            let (_, is_outfall) = ends(self.grid, p);
+            self.arrive(p);
+            if !is_outfall {
+                self.leave(p);
+            }
+        }
+        self.end()
+    }
+
+    fn chainages(&self) -> Vec<f64> {
+        self.grid.nodes.iter().map(|n| self.grid.stations[n.station].chainage_m).collect()
+    }
+
+    /// Finds the partial plans to every inlet level of a position.
+    fn arrive(&mut self, p: usize) {
+        let mut ways: BTreeMap<Arrival, Vec<Vec<Way>>> = BTreeMap::new();
+        for &r in &self.runs.to[p] {
+            self.ways_along(r, &mut ways);
+        }
+        for (arrival, by_level) in ways {
+            let fronts = by_level.into_iter().enumerate().map(|(z, w)| self.judge(p, arrival, z, w)).collect();
+            self.arrived[p].insert(arrival, fronts);
+        }
+    }
+
+    /// Every way along a run that the lower bound does not rule out.
+    fn ways_along(&self, r: usize, ways: &mut BTreeMap<Arrival, Vec<Vec<Way>>>) {
+        let run = &self.runs.runs[r];
+        let levels = [run.us, run.ds].map(|p| &self.grid.positions[p].levels);
+        for launched in [0, 1] {
+            let Some(fronts) = self.left[run.us].get(&(launched, run.down)) else { continue };
+            for (outlet, front) in fronts.iter().enumerate().filter(|(_, f)| !f.is_empty()) {
+                let so_far = front.least();
+                for (one_drive, arrives, least) in kinds(run, launched) {
+                    if so_far + least > self.bound {
+                        continue;
+                    }
+                    let arrival = self.arrival(run, arrives);
+                    for z in inlets(self.prices.cx, run, levels[1], levels[0].level(outlet), one_drive).into_iter().flatten() {
+                        if so_far + least + self.relaxed.inlet[run.ds][arrives].at(z) <= self.bound {
+                            let by_level = ways.entry(arrival).or_insert_with(|| vec![vec![]; levels[1].len()]);
+                            by_level[z].push(Way { least: so_far + least, run: r, outlet, launched, one_drive });
+                        }
+                    }
+                }
+            }
+        }
+    }
+
+    /// The direction matters where the pit launches the drive, and at the outfall, where no other drive turns the pit.
+    fn arrival(&self, run: &Run, arrives: usize) -> Arrival {
+        let (_, is_outfall) = ends(self.grid, run.ds);
+        (arrives, if arrives == 1 || is_outfall { run.up } else { ANY })
+    }
+
+    /// Judges ways in the order of the least they can cost, until that exceeds the best found.
+    fn judge(&mut self, p: usize, arrival: Arrival, z: usize, ways: Vec<Way>) -> Front {
+        let mut front = Front::default();
+        let rest = self.relaxed.inlet[p][arrival.0].at(z);
+        let mut heap = BinaryHeap::from(ways);
+        while let Some(way) = heap.pop() {
+            if way.least > front.least() + SAME_COST {
+                break;
+            }
+            let cutoff = (self.bound - rest).min(front.least() + SAME_COST);
+            self.follow(way, arrival.0, z, cutoff, &mut front);
+        }
+        front
+    }
+
+    fn follow(&mut self, way: Way, arrives: usize, z: usize, cutoff: f64, front: &mut Front) {
+        let run = &self.runs.runs[way.run];
+        let levels = [run.us, run.ds].map(|p| &self.grid.positions[p].levels);
+        let inverts = [levels[0].level(way.outlet), levels[1].level(z)];
+        let grade = (inverts[0] - inverts[1]) / run.length_m;
+        let allowed = self.prices.cx.grade;
+        if grade < allowed[0] - GRADE_TOLERANCE || grade > allowed[1] + GRADE_TOLERANCE {
+            return;
+        }
+        let before = self.left[run.us][&(way.launched, run.down)][way.outlet].clone();
+        let onward = if way.one_drive {
+            self.one_drive(run, inverts, way.launched).into_iter().collect()
+        } else {
+            self.with_through_pits(way, z, arrives, cutoff - before.least())
+        };
+        for label in before.labels() {
+            for t in &onward {
+                self.add(front, label, run, inverts, t);
+            }
+        }
+    }
+
+    fn add(&mut self, front: &mut Front, label: &Label, run: &Run, inverts: [f64; 2], onward: &Through) {
+        let step = self.book.note(Step {
+            before: label.step,
+            positions: [run.us, run.ds],
+            inverts,
+            legs: onward.legs.clone(),
+        });
+        let next = Label {
+            cost: label.cost + onward.cost,
+            pits: label.pits + onward.pits,
+            depth_m: label.depth_m + onward.depth_m,
+            offset_m: label.offset_m,
+            from_downstream: label.from_downstream + onward.from_downstream,
+            step: Some(step),
+        };
+        if !front.insert(next, &self.book) {
+            self.book.strike_out_last();
+        }
+    }
+
+    fn one_drive(&mut self, run: &Run, inverts: [f64; 2], launched: usize) -> Option<Through> {
+        let drive = run.drive.as_ref()?;
+        if drive.profile.least_above(inverts[0], inverts[1], drive.length_m) < -LENGTH_TOLERANCE_M {
+            return None;
+        }
+        let side = if launched == 1 { FROM_UPSTREAM } else { FROM_DOWNSTREAM };
+        let cost = self.prices.drive_cost(drive, inverts, side)?;
+        Some(Through {
+            cost,
+            pits: 0,
+            depth_m: 0.0,
+            from_downstream: u32::from(launched == 0),
+            legs: vec![Leg { ds: self.grid.positions[run.ds].node, side }],
+        })
+    }
+
+    fn with_through_pits(&mut self, way: Way, z: usize, arrives: usize, cutoff: f64) -> Vec<Through> {
+        let run = &self.runs.runs[way.run];
+        let chain = match self.chains.get(&way.run) {
+            Some(c) => c.clone(),
+            None => {
+                let chain = Rc::new(Chain::new(self.prices, self.grid, run));
+                self.chains.insert(way.run, chain.clone());
+                self.book.chainages = self.chainages();
+                chain
+            }
+        };
+        let levels = [run.us, run.ds].map(|p| &self.grid.positions[p].levels);
+        let inverts = [levels[0].level(way.outlet), levels[1].level(z)];
+        let mut limits = [f64::NEG_INFINITY; 2];
+        limits[arrives] = cutoff;
+        std::mem::take(&mut through(self.prices, &chain, inverts, way.launched == 1, limits)[arrives])
+    }
+
+    /// Builds the pit of a position for every way to leave it.
+    fn leave(&mut self, p: usize) {
+        let downs: std::collections::BTreeSet<DirectionId> =
+            self.runs.from[p].iter().map(|r| self.runs.runs[*r].down).collect();
+        let levels = self.grid.positions[p].levels.clone();
+        let arrived = std::mem::take(&mut self.arrived[p]);
+        let above: Vec<(Arrival, Vec<Front>)> = if ends(self.grid, p).0 {
+            vec![((0, ANY), vec![Front::of(Label::NOTHING); levels.len()])]
+        } else {
+            arrived.into_iter().map(|(a, fronts)| (a, self.lowered(&levels, fronts))).collect()
+        };
+        let node = self.grid.positions[p].node;
+        let offset_m = self.grid.nodes[node as usize].offset_m;
+        for down in downs {
+            for launched in [0, 1] {
+                let mut out = vec![Front::default(); levels.len()];
+                for ((arrives, up), fronts) in &above {
+                    let drives = manhole_drives(down, launched == 1, *up, *arrives == 1);
+                    let Some(price) = self.prices.pit(self.grid, node, &drives) else { continue };
+                    for (z, front) in fronts.iter().enumerate().filter(|(_, f)| !f.is_empty()) {
+                        let rest = self.relaxed.outlet[p][launched][z];
+                        let Some((cost, depth_m)) = price.at(levels.level(z)) else { continue };
+                        let cost = cost + manhole_price(self.prices.cx, self.grid, p, levels.level(z));
+                        for label in front.labels().iter().filter(|l| l.cost + cost + rest <= self.bound) {
+                            out[z].insert(label.with_pit(cost, depth_m, offset_m), &self.book);
+                        }
+                    }
+                }
+                self.left[p].insert((launched, down), out);
+            }
+        }
+    }
+
+    /// From partial plans by inlet level to the same by outlet level.
+    fn lowered(&self, levels: &super::grid::LevelGrid, fronts: Vec<Front>) -> Vec<Front> {
+        let mut out = vec![Front::default(); levels.len()];
+        for (inlet, front) in fronts.iter().enumerate().filter(|(_, f)| !f.is_empty()) {
+            for outlet in outlets(self.prices.cx, levels, levels.level(inlet)) {
+                for label in front.labels() {
+                    out[outlet].insert(*label, &self.book);
+                }
+            }
+        }
+        out
+    }
+
+    /// Builds the pit at the outfall and takes the best.
+    fn end(&mut self) -> Option<Ending> {
+        let mut endings = vec![];
+        let mut front = Front::default();
+        for p in 0..self.grid.positions.len() {
+            if !ends(self.grid, p).1 {
+                continue;
+            }
+            let levels = self.grid.positions[p].levels.clone();
+            let node = self.grid.positions[p].node;
+            let offset_m = self.grid.nodes[node as usize].offset_m;
+            for (arrival, fronts) in &self.arrived[p] {
+                let drives = manhole_drives(ANY, false, arrival.1, arrival.0 == 1);
+                let Some(price) = self.prices.pit(self.grid, node, &drives) else { continue };
+                for (z, f) in fronts.iter().enumerate() {
+                    let invert_m = levels.level(z);
+                    let Some((cost, depth_m)) = price.at(invert_m) else { continue };
+                    let cost = cost + manhole_price(self.prices.cx, self.grid, p, invert_m);
+                    for label in f.labels() {
+                        let label = label.with_pit(cost, depth_m, offset_m);
+                        if front.insert(label, &self.book) {
+                            endings.push(Ending { label, position: p, invert_m });
+                        }
+                    }
+                }
+            }
+        }
+        let best = front.best(&self.book)?;
+        endings.into_iter().find(|e| e.label == best)
+    }
+}
+
+/// The kinds of ways along a run: as one drive, and with through pits; whether the last drive is launched from the
+/// downstream manhole; and the least cost.
+fn kinds(run: &Run, launched: usize) -> impl Iterator<Item = (bool, usize, f64)> {
+    let side = if launched == 1 { FROM_UPSTREAM } else { FROM_DOWNSTREAM };
+    let one = (true, 1 - launched, run.single[side]);
+    [one, (false, 0, run.multi), (false, 1, run.multi)].into_iter().filter(|k| k.2.is_finite())
+}

@@ -1,0 +1,223 @@
+//! The grid: stations, sideways positions, levels.
+
+use crate::{
+    alignment::{Alignment, Station},
+    clearance::LENGTH_TOLERANCE_M,
+    plan::context::Context,
+};
+use geo::Coord;
+use std::collections::HashMap;
+
+/// Index of a node: a place where a pit may stand.
+pub type NodeId = u32;
+
+/// A place where a pit may stand.
+#[derive(Debug, Clone, Copy)]
+pub struct Node {
+    /// Plan position.
+    pub point: Coord<f64>,
+    /// Ground level there; none: no pit.
+    pub ground_m: Option<f64>,
+    /// Its station.
+    pub station: usize,
+    /// Signed distance from the station, right looking downstream positive (m).
+    pub offset_m: f64,
+}
+
+/// A place where a manhole may stand: a station, maybe moved sideways.
+#[derive(Debug, Clone)]
+pub struct Position {
+    /// Its node.
+    pub node: NodeId,
+    /// Its station.
+    pub station: usize,
+    /// Inverts on the grid here.
+    pub levels: LevelGrid,
+}
+
+/// The inverts that a manhole may have.
+#[derive(Debug, Clone, PartialEq)]
+pub enum LevelGrid {
+    /// Whole multiples of a step: `(first + i)·stride` steps of `step_m` for i from 0 to `count` - 1, rising.
+    Steps {
+        /// Index of the lowest.
+        first: i64,
+        /// How many.
+        count: usize,
+        /// Level step of the job (m).
+        step_m: f64,
+        /// How many steps apart.
+        stride: i64,
+    },
+    /// Exactly this one.
+    Fixed(f64),
+}
+
+impl LevelGrid {
+    /// How many levels.
+    pub fn len(&self) -> usize {
+        match self {
+            LevelGrid::Steps { count, .. } => *count,
+            LevelGrid::Fixed(_) => 1,
+        }
+    }
+
+    /// Level `i`, rising with i.
+    pub fn level(&self, i: usize) -> f64 {
+        match self {
+            // a whole number times the step, as any other program would write it
+            LevelGrid::Steps { first, step_m, stride, .. } => ((first + i as i64) * stride) as f64 * step_m,
+            LevelGrid::Fixed(z) => *z,
+        }
+    }
+
+    /// Index range of the levels from `low` to `high`, both included within the tolerance.
+    pub fn range(&self, low: f64, high: f64) -> std::ops::Range<usize> {
+        match self {
+            LevelGrid::Steps { first, count, step_m, stride } => {
+                let step = step_m * *stride as f64;
+                let from = ((low - LENGTH_TOLERANCE_M) / step).ceil() - *first as f64;
+                let to = ((high + LENGTH_TOLERANCE_M) / step).floor() - *first as f64 + 1.0;
+                let clamp = |x: f64| x.clamp(0.0, *count as f64) as usize;
+                clamp(from)..clamp(to).max(clamp(from))
+            }
+            LevelGrid::Fixed(z) => 0..usize::from(*z >= low - LENGTH_TOLERANCE_M && *z <= high + LENGTH_TOLERANCE_M),
+        }
+    }
+
+    fn steps(low: f64, high: f64, step_m: f64, stride: i64) -> LevelGrid {
+        let step = step_m * stride as f64;
+        let first = ((low - LENGTH_TOLERANCE_M) / step).ceil() as i64;
+        let last = ((high + LENGTH_TOLERANCE_M) / step).floor() as i64;
+        LevelGrid::Steps { first, count: (last - first + 1).max(0) as usize, step_m, stride }
+    }
+}
+
+/// How much coarser than the job asks a grid is: only every n-th station and level.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Coarse {
+    /// Station step times this.
+    pub stations: u32,
+    /// Level step times this.
+    pub levels: u32,
+}
+
+/// All places and levels of one route.
+pub struct Grid {
+    /// Stations, by rising chainage; 0 is the downstream end.
+    pub stations: Vec<Station>,
+    /// Manhole positions, by station, then offset.
+    pub positions: Vec<Position>,
+    /// Nodes: the unmoved stations first (node = station), then all others.
+    pub nodes: Vec<Node>,
+    feet: HashMap<(u64, u64, u32), NodeId>,
+}
+
+impl Grid {
+    /// The grid of a route. `junctions` are chainages where branches join.
+    pub fn new(cx: &Context, coarse: Coarse, junctions: &[f64]) -> Grid {
+        let search = &cx.job().search;
+        let stations = cx.alignment.stations(search.station_step_m * f64::from(coarse.stations), junctions);
+        let node = |(i, s): (usize, &Station)| Node {
+            point: s.point,
+            ground_m: cx.world.site.ground.level(s.point),
+            station: i,
+            offset_m: 0.0,
+        };
+        let nodes = stations.iter().enumerate().map(node).collect();
+        let mut grid = Grid { stations, positions: vec![], nodes, feet: HashMap::new() };
+        for station in 0..grid.stations.len() {
+            grid.add_positions(cx, coarse, station, junctions);
+        }
+        grid
+    }
+
+    fn add_positions(&mut self, cx: &Context, coarse: Coarse, station: usize, junctions: &[f64]) {
+        let search = &cx.job().search;
+        let sideways = if self.is_held(cx, station, junctions) {
+            0
+        } else {
+            ((search.corridor_m + LENGTH_TOLERANCE_M) / search.corridor_step_m).floor() as i64
+        };
+        for k in -sideways..=sideways {
+            let node = if k == 0 { station as NodeId } else { self.moved(cx, station, k as f64 * search.corridor_step_m) };
+            let Some(ground_m) = self.nodes[node as usize].ground_m else { continue };
+            let levels = self.levels(cx, coarse, station, ground_m);
+            if levels.len() > 0 {
+                self.positions.push(Position { node, station, levels });
+            }
+        }
+    }
+
+    /// Stays on the route: an end with an existing manhole, a fixed outfall or a join, and a junction.
+    fn is_held(&self, cx: &Context, station: usize, junctions: &[f64]) -> bool {
+        let chainage_m = self.stations[station].chainage_m;
+        let down = station == 0
+            && (cx.downstream.existing || cx.downstream.invert_m.is_some() || cx.route.joins.is_some());
+        let up = station + 1 == self.stations.len() && cx.upstream.existing;
+        down || up || junctions.iter().any(|j| (j - chainage_m).abs() < LENGTH_TOLERANCE_M)
+    }
+
+    fn moved(&mut self, cx: &Context, station: usize, offset_m: f64) -> NodeId {
+        let s = &self.stations[station];
+        let point = s.point + s.right * offset_m;
+        self.push(Node { point, ground_m: cx.world.site.ground.level(point), station, offset_m })
+    }
+
+    fn push(&mut self, node: Node) -> NodeId {
+        self.nodes.push(node);
+        (self.nodes.len() - 1) as NodeId
+    }
+
+    /// Inverts that cover and the deepest pit leave at a manhole.
+    fn levels(&self, cx: &Context, coarse: Coarse, station: usize, ground_m: f64) -> LevelGrid {
+        let job = cx.job();
+        let mut high = ground_m - cx.invert_depth_m;
+        let low = ground_m - job.pits.max_depth_m + job.rig.axis_height_m;
+        if station == 0 && let Some(z) = cx.downstream.invert_m {
+            return LevelGrid::Fixed(z);
+        }
+        if station + 1 == self.stations.len() && let Some(z) = cx.upstream.invert_m {
+            high = high.min(z);
+        }
+        LevelGrid::steps(low, high, job.search.level_step_m, i64::from(coarse.levels))
+    }
+
+    /// Foot of an unmoved station on the chord from `us` to `ds`, and its distance from `us`;
+    /// none where it does not lie strictly between.
+    pub fn foot(&mut self, cx: &Context, us: NodeId, ds: NodeId, station: usize) -> Option<(NodeId, f64)> {
+        let (p, q) = (self.nodes[us as usize].point, self.nodes[ds as usize].point);
+        let d = q - p;
+        let length = d.x.hypot(d.y);
+        let s = self.stations[station];
+        let w = s.point - p;
+        let along = (w.x * d.x + w.y * d.y) / length;
+        if along <= LENGTH_TOLERANCE_M || along >= length - LENGTH_TOLERANCE_M {
+            return None;
+        }
+        let point = p + d * (along / length);
+        let off = s.point - point;
+        if off.x.hypot(off.y) < 1e-9 {
+            return Some((station as NodeId, along));
+        }
+        let key = (point.x.to_bits(), point.y.to_bits(), station as u32);
+        if let Some(&node) = self.feet.get(&key) {
+            return Some((node, along));
+        }
+        let ground_m = cx.world.site.ground.level(point);
+        let node = self.push(Node { point, ground_m, station, offset_m: Alignment::offset_m(&s, point) });
+        self.feet.insert(key, node);
+        Some((node, along))
+    }
+
+    /// Plan point of a node.
+    pub fn point(&self, node: NodeId) -> Coord<f64> {
+        self.nodes[node as usize].point
+    }
+
+    /// Plan length from node to node (m).
+    pub fn distance_m(&self, a: NodeId, b: NodeId) -> f64 {
+        let d = self.point(a) - self.point(b);
+        d.x.hypot(d.y)
+    }
+}

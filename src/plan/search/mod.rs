@@ -1,0 +1,24 @@
+//! The search for the plan of least cost on the grid of stations, sideways positions and levels.
+//!
+//! The method, each step in a file of its own:
+//! 1. `grid`: where manholes and through pits may stand, and at which levels.
+//! 2. `pricing`: what a pit or a drive costs, and where no rule allows it.
+//! 3. `runs`: every straight run between two manhole positions that may be part of a plan no dearer than the bound.
+//! 4. `relax`: a lower bound of the cost still to come from every (position, level), by leaving out rules.
+//! 5. `exact`: the exact least cost of every (position, level), from upstream down, looking only at what the
+//!    lower bound cannot rule out.
+//! 6. `solve`: steps 1 to 5 on coarser grids first. Their points are points of the fine grid too, so their best plan
+//!    is a plan of the fine grid, and its cost a bound.
+
+mod exact;
+mod grid;
+mod inner;
+mod label;
+mod pricing;
+mod relax;
+mod runs;
+mod solve;
+
+pub use grid::{Grid, LevelGrid, NodeId, Position};
+pub use pricing::{PitPrice, Prices};
+pub use solve::{Solution, SolvedDrive, SolvedPit, solve};

@@ -1,0 +1,282 @@
+//! What pits and drives cost, and where no rule allows them.
+
+use super::grid::{Grid, NodeId};
+use crate::{
+    alignment::{Profile, samples},
+    clearance::{
+        FROM_DOWNSTREAM, FROM_UPSTREAM, LENGTH_TOLERANCE_M, NearPart, Segment, drive_line, overlap_m2,
+    },
+    cost::{PitRates, pit_rates},
+    job::{LaunchFrom, UnknownDepth},
+    pits::{Meets, SHARED_AREA_M2, Siting, footprint},
+    plan::{Verdict, context::Context},
+};
+use geo::Coord;
+use std::{collections::HashMap, rc::Rc};
+
+/// Index of a direction in plan.
+pub type DirectionId = u32;
+
+/// What a pit costs where it stands, by depth.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PitPrice {
+    /// Lowest invert that every rule allows.
+    pub lowest_invert_m: f64,
+    /// Ground level.
+    pub ground_m: f64,
+    /// Pit floor below the invert (m).
+    pub axis_height_m: f64,
+    /// Deeper than this it is supported (m).
+    pub support_from_m: f64,
+    /// Fixed part, and by m of depth without and with support.
+    pub rates: PitRates,
+}
+
+impl PitPrice {
+    /// Cost and depth with the lowest invert at `invert_m`; none where some rule forbids that.
+    pub fn at(&self, invert_m: f64) -> Option<(f64, f64)> {
+        if invert_m < self.lowest_invert_m - LENGTH_TOLERANCE_M {
+            return None;
+        }
+        let depth = self.ground_m - invert_m + self.axis_height_m;
+        let supported = depth > self.support_from_m + LENGTH_TOLERANCE_M;
+        let per_m = self.rates.per_m + if supported { self.rates.support_per_m } else { 0.0 };
+        Some((self.rates.fixed + per_m * depth, depth))
+    }
+}
+
+/// A drive in plan: everything about it that does not depend on levels or on which side launches it.
+#[derive(Debug)]
+pub struct Drive {
+    /// Plan positions of the upstream and the downstream pit.
+    pub ends: [Coord<f64>; 2],
+    /// Plan length (m).
+    pub length_m: f64,
+    /// Highest inverts along it from upstream, for the least cover.
+    pub profile: Profile,
+    /// Services near.
+    pub near: Vec<NearPart>,
+    /// Buildings near (index into `Obstacles::buildings`).
+    pub buildings: Vec<usize>,
+    /// Cost without test holes and strikes.
+    pub fixed_cost: f64,
+    /// Least cost, at any level, by launch side; +inf where that side is not allowed.
+    pub least_cost: [f64; 2],
+}
+
+/// Prices of one route, remembered.
+pub struct Prices<'c, 'a> {
+    /// The route.
+    pub cx: &'c Context<'a>,
+    directions: HashMap<(i64, i64), DirectionId>,
+    vectors: Vec<Coord<f64>>,
+    pits: HashMap<(NodeId, Vec<(DirectionId, bool)>), Option<PitPrice>>,
+    drives: HashMap<(NodeId, NodeId), Option<Rc<Drive>>>,
+    /// How many drives were judged at their levels.
+    pub judged: usize,
+}
+
+impl<'c, 'a> Prices<'c, 'a> {
+    /// Nothing remembered yet.
+    pub fn new(cx: &'c Context<'a>) -> Self {
+        Prices {
+            cx,
+            directions: HashMap::new(),
+            vectors: vec![],
+            pits: HashMap::new(),
+            drives: HashMap::new(),
+            judged: 0,
+        }
+    }
+
+    /// The direction from one node to another; directions alike to 1e-10 are one.
+    pub fn direction(&mut self, grid: &Grid, from: NodeId, to: NodeId) -> DirectionId {
+        let d = grid.point(to) - grid.point(from);
+        let u = d / d.x.hypot(d.y);
+        let key = ((u.x * 1e10).round() as i64, (u.y * 1e10).round() as i64);
+        let next = self.vectors.len() as DirectionId;
+        let id = *self.directions.entry(key).or_insert(next);
+        if id == next {
+            self.vectors.push(u);
+        }
+        id
+    }
+
+    /// Price of a pit for the drives that meet it (direction away from the pit, launched), in order of precedence.
+    pub fn pit(&mut self, grid: &Grid, node: NodeId, drives: &[(DirectionId, bool)]) -> Option<PitPrice> {
+        let key = (node, drives.to_vec());
+        if let Some(known) = self.pits.get(&key) {
+            return *known;
+        }
+        let price = self.price_pit(grid, node, drives);
+        self.pits.insert(key, price);
+        price
+    }
+
+    fn price_pit(&self, grid: &Grid, node: NodeId, drives: &[(DirectionId, bool)]) -> Option<PitPrice> {
+        let n = &grid.nodes[node as usize];
+        let ground_m = n.ground_m?;
+        let meets: Vec<Meets> =
+            drives.iter().map(|&(d, launched)| Meets { direction: self.vectors[d as usize], launched }).collect();
+        let job = self.cx.job();
+        let pit = footprint(n.point, &job.rig, &meets)?;
+        let siting = Siting { job, obstacles: &self.cx.world.obstacles };
+        let exempt = self.exempt(grid, &[node]);
+        let standing = siting.standing(&pit, ground_m, &|part| exempt.contains(&part))?;
+        Some(PitPrice {
+            lowest_invert_m: standing.lowest_floor_m + job.rig.axis_height_m,
+            ground_m,
+            axis_height_m: job.rig.axis_height_m,
+            support_from_m: job.pits.support_from_depth_m,
+            rates: pit_rates(self.cx.world.site, &job.costs, &pit, &standing),
+        })
+    }
+
+    /// Service parts that do not count at these nodes: connections at the route's ends, the followed pipe.
+    pub fn exempt(&self, grid: &Grid, nodes: &[NodeId]) -> Vec<usize> {
+        exempt(self.cx, grid, nodes)
+    }
+
+    /// The drive between two neighbouring pits; none where it is unlawful at any level from either side.
+    pub fn drive(&mut self, grid: &Grid, us: NodeId, ds: NodeId) -> Option<Rc<Drive>> {
+        if let Some(known) = self.drives.get(&(us, ds)) {
+            return known.clone();
+        }
+        let drive = self.price_drive(grid, us, ds).map(Rc::new);
+        self.drives.insert((us, ds), drive.clone());
+        drive
+    }
+
+    fn price_drive(&self, grid: &Grid, us: NodeId, ds: NodeId) -> Option<Drive> {
+        let cx = self.cx;
+        let ends = [grid.point(us), grid.point(ds)];
+        let length_m = grid.distance_m(us, ds);
+        if length_m > cx.reach.m + LENGTH_TOLERANCE_M || over_keepout(cx, ends) {
+            return None;
+        }
+        let profile = cover_profile(cx, ends, length_m)?;
+        let exempt = self.exempt(grid, &[us, ds]);
+        let near =
+            cx.yardstick.near(&cx.world.obstacles.services, ends[0], ends[1], cx.concern_m, |p| exempt.contains(&p));
+        let fixed_cost = crate::cost::bore_cost(cx.job(), length_m);
+        let least_cost = [FROM_UPSTREAM, FROM_DOWNSTREAM].map(|side| least_cost(cx, &near, side, fixed_cost));
+        let lawful = least_cost.iter().any(|c| c.is_finite());
+        let buildings = buildings_near(cx, ends);
+        lawful.then_some(Drive { ends, length_m, profile, near, buildings, fixed_cost, least_cost })
+    }
+
+    /// Cost of a drive launched from `side` with these inverts upstream and downstream; none where it is unlawful.
+    /// Cover is the caller's to check (`Drive::profile`).
+    pub fn drive_cost(&mut self, drive: &Drive, inverts: [f64; 2], side: usize) -> Option<f64> {
+        if drive.least_cost[side].is_infinite() {
+            return None;
+        }
+        self.judged += 1;
+        let cx = self.cx;
+        let centre = inverts.map(|z| z + cx.centre_above_invert_m());
+        let line = drive_line(drive.ends[0], drive.ends[1], centre, side);
+        if !clears_buildings(cx, drive, &line.centre) {
+            return None;
+        }
+        let costs = &cx.job().costs;
+        let mut cost = drive.fixed_cost;
+        for near in &drive.near {
+            if far_above_or_below(cx, drive, near, centre) {
+                continue;
+            }
+            let part = &cx.world.obstacles.services.parts[near.part];
+            let rate = costs.strike[&cx.world.site.services[part.service].kind];
+            for row in cx.yardstick.rows(&line, part, near, side) {
+                match row.judged.verdict {
+                    Verdict::Clash => return None,
+                    Verdict::Prove => cost += costs.test_hole,
+                    _ => cost += rate * row.judged.p_contact,
+                }
+            }
+        }
+        Some(cost)
+    }
+}
+
+/// Service parts that do not count at these nodes.
+pub fn exempt(cx: &Context, grid: &Grid, nodes: &[NodeId]) -> Vec<usize> {
+    let mut out = cx.followed.clone();
+    for &n in nodes {
+        if n == 0 {
+            out.extend(&cx.downstream.connected);
+        }
+        if n as usize + 1 == grid.stations.len() {
+            out.extend(&cx.upstream.connected);
+        }
+    }
+    out
+}
+
+fn over_keepout(cx: &Context, ends: [Coord<f64>; 2]) -> bool {
+    let strip = strip(ends, cx.bore_mm / 2000.0);
+    cx.world.obstacles.keepouts.near(&strip, 0.0).any(|(_, p)| overlap_m2(&strip, p) > SHARED_AREA_M2)
+}
+
+/// The plan line widened by `radius` on both sides.
+fn strip([a, b]: [Coord<f64>; 2], radius: f64) -> [Coord<f64>; 4] {
+    let d = b - a;
+    let side = Coord { x: -d.y, y: d.x } * (radius / d.x.hypot(d.y));
+    [a - side, b - side, b + side, a + side]
+}
+
+/// Highest inverts along a drive; none where a sample has no ground.
+fn cover_profile(cx: &Context, ends: [Coord<f64>; 2], length_m: f64) -> Option<Profile> {
+    let d = ends[1] - ends[0];
+    let mut levels = vec![];
+    for t in samples(length_m) {
+        let ground = cx.world.site.ground.level(ends[0] + d * t)?;
+        levels.push((t * length_m, ground - cx.invert_depth_m));
+    }
+    Some(Profile::new(levels.into_iter()))
+}
+
+fn least_cost(cx: &Context, near: &[NearPart], side: usize, fixed_cost: f64) -> f64 {
+    let job = cx.job();
+    let allowed = match job.rig.launch_from {
+        LaunchFrom::Either => true,
+        LaunchFrom::Upstream => side == FROM_UPSTREAM,
+        LaunchFrom::Downstream => side == FROM_DOWNSTREAM,
+    };
+    let avoid = job.rules.unknown_depth == UnknownDepth::Avoid;
+    if !allowed || avoid && near.iter().any(|n| n.prove[side]) {
+        return f64::INFINITY;
+    }
+    let holes: usize = near.iter().map(|n| n.least_holes[side]).sum();
+    fixed_cost + holes as f64 * job.costs.test_hole
+}
+
+fn buildings_near(cx: &Context, ends: [Coord<f64>; 2]) -> Vec<usize> {
+    let by_m = cx.job().rules.clearance_building_m + cx.bore_mm / 2000.0 + 1e-3;
+    let o = &cx.world.obstacles;
+    let near = |i: &usize| {
+        let outline = &o.buildings[*i].1.outline;
+        crate::clearance::segment_polygon_distance(ends[0], ends[1], outline).distance_m <= by_m
+    };
+    o.building_ids_near(&ends, by_m).into_iter().filter(near).collect()
+}
+
+fn clears_buildings(cx: &Context, drive: &Drive, centre: &Segment) -> bool {
+    let required = cx.job().rules.clearance_building_m + cx.bore_mm / 2000.0 - LENGTH_TOLERANCE_M;
+    drive.buildings.iter().all(|&i| cx.world.obstacles.buildings[i].1.nearest(centre).distance_m >= required)
+}
+
+/// So far above or below that no rule and no price can tell it from nothing: contact less likely than 1e-15
+/// (the normal distribution beyond 8 standard deviations), and no piece near enough for a verdict but `clear`.
+fn far_above_or_below(cx: &Context, drive: &Drive, near: &NearPart, centre: [f64; 2]) -> bool {
+    if near.unknown {
+        return false;
+    }
+    let part = &cx.world.obstacles.services.parts[near.part];
+    let (low, high) = (centre[0].min(centre[1]), centre[0].max(centre[1]));
+    let gap = (near.levels[0] - high).max(low - near.levels[1]);
+    let clearance = gap - part.radius_m - cx.yardstick.bore_radius_m;
+    let located = part.limits.horizontal_m.max(part.limits.vertical_m);
+    let allowance = located.hypot(cx.yardstick.accuracy.at(drive.length_m));
+    let required = part.required.crossing_m.max(part.required.parallel_m);
+    clearance > (required + allowance + cx.yardstick.watch_margin_m.max(0.0)).max(8.0 / 1.96 * allowance)
+}

@@ -1,0 +1,203 @@
+//! A lower bound of the cost still to come from every (position, level).
+//!
+//! Rules are left out (what is beside the line, strikes, buildings, the cover of runs with through pits, the depth of
+//! through pits), never added, so no plan is cheaper than the bound. Clashes that are certain are kept: they are what
+//! makes a sewer dive under a main, and without them the bound would be far too low.
+
+use super::{
+    grid::{Grid, LevelGrid},
+    runs::{LeastPit, Run, Runs, ends, manhole_price},
+};
+use crate::{clearance::LENGTH_TOLERANCE_M, plan::context::Context};
+use std::ops::Range;
+
+/// A grade rule is broken only by more than this.
+pub const GRADE_TOLERANCE: f64 = 1e-9;
+
+/// Least further cost by position.
+pub struct Relaxed {
+    /// From the inlet of a position: by (last drive launched there), by inlet level. Its pit is included.
+    pub inlet: Vec<[Ranges; 2]>,
+    /// From the outlet of a position, its pit excluded: by (next drive launched there), by outlet level.
+    pub outlet: Vec<[Vec<f64>; 2]>,
+}
+
+/// Works out the bound from the downstream end up.
+pub fn relax(cx: &Context, grid: &Grid, runs: &Runs, bound: f64) -> Relaxed {
+    let n = grid.positions.len();
+    let mut relaxed = Relaxed { inlet: vec![], outlet: vec![] };
+    for p in 0..n {
+        let outlet = relaxed.outlet(cx, grid, runs, bound, p);
+        let inlet = [0, 1].map(|l| Ranges::new(inlet(cx, grid, runs, &outlet, p, l)));
+        relaxed.outlet.push(outlet);
+        relaxed.inlet.push(inlet);
+    }
+    relaxed
+}
+
+impl Relaxed {
+    fn outlet(&self, cx: &Context, grid: &Grid, runs: &Runs, bound: f64, p: usize) -> [Vec<f64>; 2] {
+        let levels = &grid.positions[p].levels;
+        let mut out = [vec![f64::INFINITY; levels.len()], vec![f64::INFINITY; levels.len()]];
+        for z in 0..levels.len() {
+            let here = runs.above[p] + least_pit_at(cx, grid, &runs.pits[p], p, levels.level(z));
+            if here > bound {
+                continue;
+            }
+            for &r in &runs.from[p] {
+                let run = &runs.runs[r];
+                let [from_us, from_ds] = self.through(cx, grid, run, levels.level(z));
+                out[1][z] = out[1][z].min(from_us);
+                out[0][z] = out[0][z].min(from_ds);
+            }
+        }
+        out
+    }
+
+    /// Least further cost through one run from outlet level `z`, by who launches its first drive: upstream, downstream.
+    fn through(&self, cx: &Context, grid: &Grid, run: &Run, z: f64) -> [f64; 2] {
+        let levels = &grid.positions[run.ds].levels;
+        let least = |ranges: &[Range<usize>], l: usize| {
+            ranges.iter().map(|r| self.inlet[run.ds][l].least(r.clone())).fold(f64::INFINITY, f64::min)
+        };
+        let mut out = [f64::INFINITY; 2];
+        if run.drive.is_some() {
+            let ranges = inlets(cx, run, levels, z, true);
+            out = [run.single[0] + least(&ranges, 0), run.single[1] + least(&ranges, 1)];
+        }
+        if run.multi.is_finite() {
+            let ranges = inlets(cx, run, levels, z, false);
+            let rest = run.multi + least(&ranges, 0).min(least(&ranges, 1));
+            out = out.map(|c| c.min(rest));
+        }
+        out
+    }
+}
+
+/// Inlet levels that a run may have from outlet level `z`: by grade, by cover (as one drive), by certain clashes.
+pub fn inlets(cx: &Context, run: &Run, levels: &LevelGrid, z: f64, one_drive: bool) -> Vec<Range<usize>> {
+    let by_grade = |g: f64| z - g * run.length_m;
+    let (low, mut high) =
+        (by_grade(cx.grade[1] + GRADE_TOLERANCE), by_grade(cx.grade[0] - GRADE_TOLERANCE));
+    if one_drive && let Some(d) = &run.drive {
+        high = high.min(d.profile.highest_end(z, run.length_m));
+    }
+    let whole = levels.range(low, high);
+    let mut closed: Vec<Range<usize>> = run.bands.iter().filter_map(|b| closed_by(b, levels, z)).collect();
+    closed.sort_by_key(|r| r.start);
+    let mut out = vec![];
+    let mut from = whole.start;
+    for c in closed {
+        if c.start.min(whole.end) > from {
+            out.push(from..c.start.min(whole.end));
+        }
+        from = from.max(c.end);
+    }
+    if from < whole.end {
+        out.push(from..whole.end);
+    }
+    out
+}
+
+/// Inlet levels at which the line from outlet level `z` is inside a band.
+fn closed_by(band: &super::runs::Band, levels: &LevelGrid, z: f64) -> Option<Range<usize>> {
+    let inside = |level: f64| level > band.low && level < band.high;
+    if band.share < 1e-9 {
+        return inside(z).then(|| 0..levels.len());
+    }
+    let at_end = |level: f64| z + (level - z) / band.share;
+    // a hair inside, so that only what is certain is closed
+    let hair = 2.0 * LENGTH_TOLERANCE_M;
+    let r = levels.range(at_end(band.low) + hair, at_end(band.high) - hair);
+    (r.start < r.end).then_some(r)
+}
+
+fn inlet(cx: &Context, grid: &Grid, runs: &Runs, outlet: &[Vec<f64>; 2], p: usize, l: usize) -> Vec<f64> {
+    let levels = &grid.positions[p].levels;
+    let n = levels.len();
+    let (is_head, is_outfall) = ends(grid, p);
+    if is_head {
+        return vec![f64::INFINITY; n];
+    }
+    let pit = |ld: usize, z: f64| {
+        let price = runs.pits[p][l][ld]?;
+        Some(price.at(z)?.0 + manhole_price(cx, grid, p, z))
+    };
+    if is_outfall {
+        return (0..n).map(|i| pit(0, levels.level(i)).unwrap_or(f64::INFINITY)).collect();
+    }
+    let from_outlet = |i: usize| {
+        let with = |ld: usize| match outlet[ld][i] {
+            rest if rest.is_finite() => pit(ld, levels.level(i)).map_or(f64::INFINITY, |c| c + rest),
+            rest => rest,
+        };
+        with(0).min(with(1))
+    };
+    let by_outlet = Ranges::new((0..n).map(from_outlet).collect());
+    (0..n).map(|i| by_outlet.least(outlets(cx, levels, levels.level(i)))).collect()
+}
+
+/// Outlet levels that a manhole may have below an inlet at `z`.
+pub fn outlets(cx: &Context, levels: &LevelGrid, z: f64) -> Range<usize> {
+    let rules = &cx.job().rules;
+    let low = rules.manhole_drop_max_m.map_or(f64::NEG_INFINITY, |d| z - d);
+    levels.range(low.max(-1e9), z - rules.manhole_drop_m)
+}
+
+/// Least pit and manhole at a level, however its drives are launched.
+pub fn least_pit_at(cx: &Context, grid: &Grid, pits: &LeastPit, p: usize, z: f64) -> f64 {
+    let prices = pits.iter().flatten().flatten();
+    let pit = prices.filter_map(|v| v.at(z)).map(|c| c.0).fold(f64::INFINITY, f64::min);
+    pit + manhole_price(cx, grid, p, z)
+}
+
+/// Numbers with the least of any range at hand (a sparse table).
+#[derive(Debug, Default)]
+pub struct Ranges {
+    rows: Vec<Vec<f64>>,
+}
+
+impl Ranges {
+    fn new(values: Vec<f64>) -> Ranges {
+        let n = values.len();
+        let mut rows = vec![values];
+        let mut span = 1;
+        while 2 * span <= n {
+            let last = &rows[rows.len() - 1];
+            rows.push((0..=n - 2 * span).map(|i| last[i].min(last[i + span])).collect());
+            span *= 2;
+        }
+        Ranges { rows }
+    }
+
+    /// Least of a range; +inf of an empty one.
+    pub fn least(&self, r: Range<usize>) -> f64 {
+        if r.start >= r.end {
+            return f64::INFINITY;
+        }
+        let k = (r.end - r.start).ilog2() as usize;
+        self.rows[k][r.start].min(self.rows[k][r.end - (1 << k)])
+    }
+
+    /// The value at `i`.
+    pub fn at(&self, i: usize) -> f64 {
+        self.rows[0][i]
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn least_of_every_range() {
+        let v = [5.0, 3.0, 4.0, 1.0, 2.0, 6.0, 0.5];
+        let r = Ranges::new(v.to_vec());
+        for i in 0..v.len() {
+            for j in i + 1..=v.len() {
+                assert_eq!(r.least(i..j), v[i..j].iter().copied().fold(f64::INFINITY, f64::min));
+            }
+        }
+        assert_eq!(r.least(3..3), f64::INFINITY);
+    }
+}

@@ -1,0 +1,381 @@
+//! Straight runs between manhole positions, and lower bounds that leave levels out.
+
+use super::{
+    grid::{Grid, NodeId},
+    pricing::{DirectionId, Drive, PitPrice, Prices},
+};
+use crate::{
+    clearance::{Depth, LENGTH_TOLERANCE_M, Piece, ServicePart},
+    cost::{bore_cost, manhole_cost},
+    plan::context::Context,
+};
+use geo::Coord;
+use std::{collections::BTreeSet, rc::Rc};
+
+/// Route points nearer than this to a chord lie on it, whatever the corridor (m).
+const ON_CHORD_M: f64 = 0.01;
+
+/// At this share of the way downstream, an invert strictly between these levels is certain to clash.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Band {
+    /// Share of the run's length from upstream.
+    pub share: f64,
+    /// Lower limit.
+    pub low: f64,
+    /// Upper limit.
+    pub high: f64,
+}
+
+/// A straight run from one manhole position to another.
+#[derive(Debug)]
+pub struct Run {
+    /// Upstream manhole.
+    pub us: usize,
+    /// Downstream manhole.
+    pub ds: usize,
+    /// Plan length (m).
+    pub length_m: f64,
+    /// Direction looking downstream.
+    pub down: DirectionId,
+    /// Direction looking upstream.
+    pub up: DirectionId,
+    /// The run as one drive, where that is within reach and lawful at some level.
+    pub drive: Option<Rc<Drive>>,
+    /// Least cost as one drive, by launch side; +inf where that cannot be.
+    pub single: [f64; 2],
+    /// Least cost with through pits, these included; +inf where there is no room for one.
+    pub multi: f64,
+    /// Levels that clash for certain with what the run crosses.
+    pub bands: Vec<Band>,
+}
+
+impl Run {
+    /// Least cost of the run however it is driven.
+    pub fn least(&self) -> f64 {
+        self.single[0].min(self.single[1]).min(self.multi)
+    }
+}
+
+/// Pit prices of a manhole position that no real pit there undercuts, by (launches its upstream drive, launches its
+/// downstream drive). At an end the missing drive is not launched.
+pub type LeastPit = [[Option<PitPrice>; 2]; 2];
+
+/// All runs that may be part of a plan no dearer than the bound.
+pub struct Runs {
+    /// The runs.
+    pub runs: Vec<Run>,
+    /// Runs by upstream position.
+    pub from: Vec<Vec<usize>>,
+    /// Runs by downstream position.
+    pub to: Vec<Vec<usize>>,
+    /// Least pit prices by position.
+    pub pits: Vec<LeastPit>,
+    /// Least cost of all that lies upstream of a position, its pit left out.
+    pub above: Vec<f64>,
+    /// Least cost of a position's pit and all that lies downstream.
+    pub below: Vec<f64>,
+}
+
+/// Finds the runs. A plan dearer than `bound` is of no use.
+pub fn runs(prices: &mut Prices, grid: &mut Grid, bound: f64) -> Runs {
+    let mut all = Runs::new(bare_runs(prices, grid), grid.positions.len());
+    all.price_pits(prices, grid);
+    all.bound_levels_free(prices.cx, grid);
+    all.drop_dearer(prices.cx, grid, bound);
+    for run in &mut all.runs {
+        detail(run, prices, grid);
+    }
+    all.runs.retain(|r| r.least().is_finite());
+    all.index(grid.positions.len());
+    all.bound_levels_free(prices.cx, grid);
+    all.drop_dearer(prices.cx, grid, bound);
+    all
+}
+
+/// Every pair of positions whose chord the route allows, with closed-form least costs.
+fn bare_runs(prices: &mut Prices, grid: &mut Grid) -> Vec<Run> {
+    let cx = prices.cx;
+    let search = &cx.job().search;
+    let spacing_m = cx.job().rules.manhole_spacing_m + LENGTH_TOLERANCE_M;
+    let corridor_m = search.corridor_m.max(ON_CHORD_M) + LENGTH_TOLERANCE_M;
+    let mut out = vec![];
+    let first_of: Vec<usize> =
+        (0..=grid.stations.len()).map(|s| grid.positions.partition_point(|p| p.station < s)).collect();
+    for us_station in 1..grid.stations.len() {
+        for ds_station in (0..us_station).rev() {
+            let [s, t] = [us_station, ds_station].map(|i| grid.stations[i]);
+            // A chord stays within the spacing of its start and the route within the corridor of the chord:
+            // once the route has left that circle, no station beyond can be reached.
+            let gone = (s.point - t.point).x.hypot((s.point - t.point).y);
+            if gone > spacing_m + 2.0 * (corridor_m + search.corridor_m) {
+                break;
+            }
+            for us in first_of[us_station]..first_of[us_station + 1] {
+                for ds in first_of[ds_station]..first_of[ds_station + 1] {
+                    let nodes = [grid.positions[us].node, grid.positions[ds].node];
+                    let length_m = grid.distance_m(nodes[0], nodes[1]);
+                    let [p, q] = nodes.map(|n| grid.point(n));
+                    if length_m > spacing_m
+                        || length_m < LENGTH_TOLERANCE_M
+                        || cx.alignment.strays_from(&s, &t, p, q) > corridor_m
+                    {
+                        continue;
+                    }
+                    let run = bare_run(prices, grid, [us, ds], nodes, length_m);
+                    out.push(run);
+                }
+            }
+        }
+    }
+    out
+}
+
+fn bare_run(prices: &mut Prices, grid: &Grid, [us, ds]: [usize; 2], nodes: [NodeId; 2], length_m: f64) -> Run {
+    let cx = prices.cx;
+    let within = length_m <= cx.reach.m + LENGTH_TOLERANCE_M;
+    let single = if within { bore_cost(cx.job(), length_m) } else { f64::INFINITY };
+    let has_room = grid.positions[us].station > grid.positions[ds].station + 1;
+    Run {
+        us,
+        ds,
+        length_m,
+        down: prices.direction(grid, nodes[0], nodes[1]),
+        up: prices.direction(grid, nodes[1], nodes[0]),
+        drive: None,
+        single: [single; 2],
+        multi: if has_room { least_with_through_pits(cx, length_m) } else { f64::INFINITY },
+        bands: vec![],
+    }
+}
+
+/// Drives and through pits of a run with as few through pits as the reach allows (at least one), each pit as small
+/// and shallow and on as cheap a surface as there may be: more pits cost more.
+fn least_with_through_pits(cx: &Context, length_m: f64) -> f64 {
+    let job = cx.job();
+    let drives = ((length_m - LENGTH_TOLERANCE_M) / cx.reach.m).ceil().max(2.0);
+    let (length, width) = (job.rig.reception_length_m, job.rig.reception_width_m);
+    let (launch_length, launch_width) = (job.rig.launch_length_m, job.rig.launch_width_m);
+    let area = (length * width).min(launch_length * launch_width);
+    let round = (length + width).min(launch_length + launch_width);
+    let pit = least_pit(cx, area, round);
+    let depth = cx.invert_depth_m + job.rig.axis_height_m;
+    let supported = depth > job.pits.support_from_depth_m + LENGTH_TOLERANCE_M;
+    let per_m = pit.per_m + if supported { pit.support_per_m } else { 0.0 };
+    let pit_cost = pit.fixed + per_m * depth;
+    bore_cost(job, length_m) + (drives - 1.0) * (bore_cost(job, 0.0) + pit_cost)
+}
+
+/// Rates that no pit of this area and half round undercuts.
+fn least_pit(cx: &Context, area_m2: f64, half_round_m: f64) -> crate::cost::PitRates {
+    let costs = &cx.job().costs;
+    let surface = costs.reinstate.values().copied().fold(f64::INFINITY, f64::min);
+    crate::cost::PitRates {
+        fixed: costs.pit_base + area_m2 * surface,
+        per_m: area_m2 * costs.pit_per_m3.min(costs.pit_hand_per_m3),
+        support_per_m: 2.0 * half_round_m * costs.pit_support_per_m2,
+    }
+}
+
+impl Runs {
+    fn new(runs: Vec<Run>, positions: usize) -> Runs {
+        let mut all = Runs { runs, from: vec![], to: vec![], pits: vec![], above: vec![], below: vec![] };
+        all.index(positions);
+        all
+    }
+
+    fn index(&mut self, positions: usize) {
+        self.from = vec![vec![]; positions];
+        self.to = vec![vec![]; positions];
+        for (i, r) in self.runs.iter().enumerate() {
+            self.from[r.us].push(i);
+            self.to[r.ds].push(i);
+        }
+    }
+
+    fn price_pits(&mut self, prices: &mut Prices, grid: &Grid) {
+        self.pits = (0..grid.positions.len()).map(|p| self.least_pits(prices, grid, p)).collect();
+    }
+
+    /// Least prices over all directions in which runs meet the position; a plain lower bound where there are many.
+    fn least_pits(&self, prices: &mut Prices, grid: &Grid, position: usize) -> LeastPit {
+        const MANY: usize = 4;
+        let downs: BTreeSet<DirectionId> = self.from[position].iter().map(|r| self.runs[*r].down).collect();
+        let ups: BTreeSet<DirectionId> = self.to[position].iter().map(|r| self.runs[*r].up).collect();
+        let (is_head, is_outfall) = ends(grid, position);
+        let mut least: LeastPit = Default::default();
+        for (l, ld) in [(0, 0), (0, 1), (1, 0), (1, 1)] {
+            if is_head && l == 1 || is_outfall && ld == 1 {
+                continue;
+            }
+            least[l][ld] = if downs.len().max(1) * ups.len().max(1) > MANY {
+                Some(plain_pit(prices.cx, grid, position, l + ld > 0))
+            } else {
+                let mut variants = vec![];
+                let none = BTreeSet::from([u32::MAX]);
+                for down in if is_outfall { &none } else { &downs } {
+                    for up in if is_head { &none } else { &ups } {
+                        variants.push(manhole_drives(*down, ld == 1, *up, l == 1));
+                    }
+                }
+                let node = grid.positions[position].node;
+                variants.iter().filter_map(|v| prices.pit(grid, node, v)).reduce(lower)
+            };
+        }
+        least
+    }
+
+    /// Least cost above and below every position with levels left out: dynamic programming over the runs,
+    /// every pit at its cheapest.
+    fn bound_levels_free(&mut self, cx: &Context, grid: &Grid) {
+        let n = grid.positions.len();
+        let pit: Vec<f64> = (0..n).map(|p| self.cheapest_pit(cx, grid, p)).collect();
+        let last = grid.stations.len() - 1;
+        let at = |station: usize, p: usize| grid.positions[p].station == station;
+        self.above = (0..n).map(|p| if at(last, p) { 0.0 } else { f64::INFINITY }).collect();
+        self.below = (0..n).map(|p| if at(0, p) { pit[p] } else { f64::INFINITY }).collect();
+        for p in (0..n).rev() {
+            for &r in &self.to[p] {
+                let run = &self.runs[r];
+                self.above[p] = self.above[p].min(self.above[run.us] + pit[run.us] + run.least());
+            }
+        }
+        for p in 0..n {
+            for &r in &self.from[p] {
+                let run = &self.runs[r];
+                self.below[p] = self.below[p].min(pit[p] + run.least() + self.below[run.ds]);
+            }
+        }
+    }
+
+    fn cheapest_pit(&self, cx: &Context, grid: &Grid, p: usize) -> f64 {
+        let levels = &grid.positions[p].levels;
+        let highest = levels.level(levels.len() - 1);
+        let manhole = manhole_price(cx, grid, p, highest);
+        let variants = self.pits[p].iter().flatten().flatten();
+        manhole + variants.filter_map(|v| v.at(highest)).map(|c| c.0).fold(f64::INFINITY, f64::min)
+    }
+
+    fn drop_dearer(&mut self, cx: &Context, grid: &Grid, bound: f64) {
+        let pit: Vec<f64> = (0..grid.positions.len()).map(|p| self.cheapest_pit(cx, grid, p)).collect();
+        let (above, below) = (std::mem::take(&mut self.above), std::mem::take(&mut self.below));
+        self.runs.retain(|r| {
+            let least = above[r.us] + pit[r.us] + r.least() + below[r.ds];
+            least.is_finite() && least <= bound
+        });
+        (self.above, self.below) = (above, below);
+        self.index(grid.positions.len());
+    }
+}
+
+/// Whether a position is at the route's upstream and at its downstream end.
+pub fn ends(grid: &Grid, position: usize) -> (bool, bool) {
+    let station = grid.positions[position].station;
+    (station + 1 == grid.stations.len(), station == 0)
+}
+
+/// The drives that meet a manhole, in order of precedence; `u32::MAX` for one that is not there.
+pub fn manhole_drives(down: DirectionId, down_launched: bool, up: DirectionId, up_launched: bool) -> Vec<(DirectionId, bool)> {
+    [(down, down_launched), (up, up_launched)].into_iter().filter(|d| d.0 != u32::MAX).collect()
+}
+
+/// Price of the manhole in a position's pit, with the lowest invert at `invert_m`; 0 where one stands already.
+pub fn manhole_price(cx: &Context, grid: &Grid, position: usize, invert_m: f64) -> f64 {
+    let (is_head, is_outfall) = ends(grid, position);
+    if is_head && cx.upstream.existing || is_outfall && cx.downstream.existing {
+        return 0.0;
+    }
+    let node = &grid.nodes[grid.positions[position].node as usize];
+    manhole_cost(&cx.job().costs, node.ground_m.expect("positions have ground") - invert_m)
+}
+
+fn plain_pit(cx: &Context, grid: &Grid, position: usize, launches: bool) -> PitPrice {
+    let (job, rig) = (cx.job(), &cx.job().rig);
+    let size = if launches {
+        (rig.launch_length_m, rig.launch_width_m)
+    } else {
+        (rig.reception_length_m, rig.reception_width_m)
+    };
+    let node = &grid.nodes[grid.positions[position].node as usize];
+    PitPrice {
+        lowest_invert_m: f64::NEG_INFINITY,
+        ground_m: node.ground_m.expect("positions have ground"),
+        axis_height_m: rig.axis_height_m,
+        support_from_m: job.pits.support_from_depth_m,
+        rates: least_pit(cx, size.0 * size.1, size.0 + size.1),
+    }
+}
+
+fn lower(a: PitPrice, b: PitPrice) -> PitPrice {
+    PitPrice {
+        lowest_invert_m: a.lowest_invert_m.min(b.lowest_invert_m),
+        rates: crate::cost::PitRates {
+            fixed: a.rates.fixed.min(b.rates.fixed),
+            per_m: a.rates.per_m.min(b.rates.per_m),
+            support_per_m: a.rates.support_per_m.min(b.rates.support_per_m),
+        },
+        ..a
+    }
+}
+
+/// Fills in what a run passes: its drive, certain clashes, certain test holes.
+fn detail(run: &mut Run, prices: &mut Prices, grid: &Grid) {
+    let cx = prices.cx;
+    let [us, ds] = [run.us, run.ds].map(|p| grid.positions[p].node);
+    if run.single[0].is_finite() {
+        run.drive = prices.drive(grid, us, ds);
+        run.single = run.drive.as_ref().map_or([f64::INFINITY; 2], |d| d.least_cost);
+    }
+    let ends = [grid.point(us), grid.point(ds)];
+    let mut proved = BTreeSet::new();
+    for (part_index, part, share, piece) in crossings(cx, ends) {
+        match piece.depth {
+            Depth::Known(z) => run.bands.push(band(cx, part, share.0, z[0] + share.1 * (z[1] - z[0]))),
+            _ => {
+                proved.insert(part_index);
+            }
+        }
+    }
+    if cx.job().rules.unknown_depth == crate::job::UnknownDepth::Avoid && !proved.is_empty() {
+        run.multi = f64::INFINITY;
+    }
+    // A drive that crosses a service of unknown depth touches it in plan: one test hole at least.
+    run.multi += proved.len() as f64 * cx.job().costs.test_hole;
+}
+
+/// Levels certain to clash with a service crossed at `z`: the bore is no farther from it than straight up or down,
+/// and no allowance is less than that of the better located direction with the rig's least error.
+fn band(cx: &Context, part: &ServicePart, share: f64, z: f64) -> Band {
+    let y = &cx.yardstick;
+    let located = part.limits.horizontal_m.min(part.limits.vertical_m);
+    let allowance = located.hypot(y.accuracy.setting_out_m);
+    let apart = y.bore_radius_m + part.radius_m + part.required.crossing_m + allowance - LENGTH_TOLERANCE_M;
+    let invert = z - cx.centre_above_invert_m();
+    Band { share, low: invert - apart, high: invert + apart }
+}
+
+/// Pieces that a chord crosses in plan: part, where on the chord and where on the piece.
+/// Parts exempt at either end of the route are left out: somewhere they may not count.
+fn crossings<'w>(
+    cx: &'w Context,
+    [p, q]: [Coord<f64>; 2],
+) -> impl Iterator<Item = (usize, &'w ServicePart, (f64, f64), &'w Piece)> {
+    let services = &cx.world.obstacles.services;
+    let exempt = move |i: usize| {
+        cx.followed.contains(&i) || cx.downstream.connected.contains(&i) || cx.upstream.connected.contains(&i)
+    };
+    services.in_box([p, q], 0.0).into_iter().filter(move |(i, _)| !exempt(*i)).filter_map(move |(i, k)| {
+        let part = &services.parts[i];
+        let piece = &part.pieces[k];
+        crossing(p, q, piece.a, piece.b).map(|share| (i, part, share, piece))
+    })
+}
+
+fn crossing(p: Coord<f64>, q: Coord<f64>, a: Coord<f64>, b: Coord<f64>) -> Option<(f64, f64)> {
+    let (d, e, w) = (q - p, b - a, a - p);
+    let det = d.x * e.y - d.y * e.x;
+    if det.abs() < 1e-9 {
+        return None;
+    }
+    let (t, u) = ((w.x * e.y - w.y * e.x) / det, (w.x * d.y - w.y * d.x) / det);
+    ((0.0..=1.0).contains(&t) && (0.0..=1.0).contains(&u)).then_some((t, u))
+}
