@@ -36,15 +36,20 @@ fn utm(b: &Bounds) -> Fitting {
     }
 }
 
-/// From PROJ's own database, smallest area of use first; nothing where the database is not found.
+/// From PROJ's own database those meant for engineering survey, smallest area of use first; none where it is not found.
 fn national(b: &Bounds) -> Option<Vec<Fitting>> {
     let db = Connection::open_with_flags(proj_db()?, OpenFlags::SQLITE_OPEN_READ_ONLY).ok()?;
     let mut rows = db
         .prepare(
-            "SELECT c.code, c.name FROM projected_crs c
+            "SELECT DISTINCT CAST(c.code AS TEXT), c.name FROM projected_crs c
              JOIN usage u ON u.object_table_name = 'projected_crs' AND u.object_auth_name = c.auth_name AND u.object_code = c.code
              JOIN extent e ON e.auth_name = u.extent_auth_name AND e.code = u.extent_code
-             WHERE c.auth_name = 'EPSG' AND NOT c.deprecated AND c.name NOT LIKE '%Pseudo-Mercator%'
+             JOIN scope s ON s.auth_name = u.scope_auth_name AND s.code = u.scope_code
+             WHERE c.auth_name = 'EPSG' AND NOT c.deprecated
+               AND s.scope LIKE '%engineering survey%' AND s.scope NOT LIKE '%railway%' AND c.name NOT LIKE 'WGS 72%'
+               AND c.name NOT LIKE '%zE%' AND c.coordinate_system_code NOT IN (
+                 SELECT coordinate_system_code FROM axis
+                 WHERE coordinate_system_auth_name = 'EPSG' AND orientation NOT IN ('east', 'north'))
                AND e.west_lon <= ?1 AND e.south_lat <= ?2 AND e.east_lon >= ?3 AND e.north_lat >= ?4
              ORDER BY (e.east_lon - e.west_lon) * (e.north_lat - e.south_lat), CAST(c.code AS INTEGER) DESC LIMIT 5",
         )
@@ -55,7 +60,7 @@ fn national(b: &Bounds) -> Option<Vec<Fitting>> {
             name: r.get(1)?,
         })
     });
-    Some(found.ok()?.flatten().collect())
+    found.ok()?.collect::<Result<_, _>>().ok()
 }
 
 fn proj_db() -> Option<PathBuf> {
@@ -90,5 +95,19 @@ mod tests {
         assert_eq!(at(9.9, 53.5), "EPSG:32632");
         assert_eq!(at(174.7, -36.9), "EPSG:32760");
         assert_eq!(at(-180.0, 10.0), "EPSG:32601");
+    }
+
+    #[test]
+    fn the_national_system_is_among_them_where_the_database_is_there() {
+        let at = Bounds {
+            min: [4.88, 52.36],
+            max: [4.9, 52.38],
+        };
+        let codes: Vec<String> = fitting(&at).into_iter().map(|f| f.code).collect();
+        assert_eq!(codes[0], "EPSG:32631");
+        if proj_db().is_none() {
+            return println!("skipped: proj.db was not found");
+        }
+        assert!(codes.contains(&"EPSG:28992".to_string()), "{codes:?}");
     }
 }

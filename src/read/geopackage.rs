@@ -81,7 +81,11 @@ impl GeoPackage {
         } else {
             self.geometry_column(name)?
         };
-        let (all, fid) = self.columns(name)?;
+        let (all, fid) = if raster {
+            (vec![], None)
+        } else {
+            self.columns(name)?
+        };
         let table = Table {
             geometry: drawn.as_ref().map(|d| d.0.clone()),
             fid: fid.clone(),
@@ -168,6 +172,7 @@ impl GeoPackage {
             .then(|| SpatialRef::from_epsg(code as u32).ok())
             .flatten();
         let srs = known.or_else(|| SpatialRef::from_definition(&text).ok());
+        let srs = srs.filter(|s| !s.name().is_some_and(|n| n.starts_with("Undefined")));
         let unit = srs.as_ref().and_then(foreign_height_unit);
         Ok((srs.map(|s| Crs::of(s, Some(id))), unit))
     }

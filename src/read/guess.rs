@@ -54,7 +54,7 @@ const COLUMNS: [(&str, &[&str]); 22] = [
     ("material", &["material"]),
     ("trunk_diameter_m", &["trunk", "dbh"]),
     ("retain", &["retain", "keep"]),
-    ("kind", &["kind", "medium", "utility", "type"]),
+    ("kind", &["kind", "medium", "utility"]),
     ("diameter_mm", &["diameter", "dia_"]),
     ("cover_m", &["cover", "depth"]),
     ("quality", &["quality"]),
@@ -116,7 +116,7 @@ fn source(role: Role, head: &LayerHead) -> LayerSource {
 
 /// A column whose name differs by a slip, else one that holds a telling piece.
 fn column<'a>(wanted: &str, there: impl Iterator<Item = &'a String>) -> Option<&'a String> {
-    let there: Vec<&String> = there.collect();
+    let there: Vec<&String> = there.filter(|c| may_mean(wanted, c)).collect();
     let slip = there
         .iter()
         .find(|c| wanted.len() > 4 && distance(wanted, c) <= 2);
@@ -131,6 +131,24 @@ fn column<'a>(wanted: &str, there: impl Iterator<Item = &'a String>) -> Option<&
     };
     slip.or_else(telling).copied()
 }
+
+/// Not a column whose name states another unit, nor one that holds at one end of a line only.
+fn may_mean(wanted: &str, column: &str) -> bool {
+    let column = column.to_lowercase();
+    let unit = |name: &str| {
+        name.rsplit_once('_')
+            .map(|(_, u)| u.to_string())
+            .filter(|u| UNITS.contains(&u.as_str()))
+    };
+    let clash = unit(wanted).is_some_and(|w| unit(&column).is_some_and(|u| u != w));
+    !clash
+        && !["us_", "ds_", "from_", "to_"]
+            .iter()
+            .any(|p| column.starts_with(p))
+}
+
+/// Endings of column names that state a unit.
+const UNITS: [&str; 8] = ["m", "mm", "cm", "ft", "in", "inch", "inches", "feet"];
 
 fn role(head: &LayerHead) -> Option<Role> {
     if head.raster {
@@ -215,5 +233,10 @@ mod tests {
         assert_eq!(s.columns["kind"], "medium");
         assert_eq!(s.columns["diameter_mm"], "diameter_raw");
         assert_eq!(s.columns["owner"], "operator");
+        let s = source(
+            Role::Services,
+            &head("mains", "LINESTRING", &["diameter_m", "us_cover"]),
+        );
+        assert!(s.columns.is_empty(), "{:?}", s.columns);
     }
 }
