@@ -23,6 +23,8 @@ pub enum Command {
     Inspect(Inspect),
     /// Write a job file with guessed roles and columns and every setting explained
     Init(Init),
+    /// Plan pits, bores and levels, with conflicts, test holes and costs
+    Plan(Plan),
     /// Print every rule value in force and where it comes from
     Rules(Rules),
 }
@@ -51,6 +53,19 @@ pub struct Init {
     pub replace: bool,
     #[command(flatten)]
     pub talk: Talk,
+}
+
+/// `plan`.
+#[derive(Debug, Args)]
+pub struct Plan {
+    #[command(flatten)]
+    pub site: SiteArgs,
+    /// Write the layers to this file and leave the site untouched
+    #[arg(long, value_name = "FILE.gpkg")]
+    pub out: Option<PathBuf>,
+    /// Write layers of an earlier run anew
+    #[arg(long)]
+    pub replace: bool,
 }
 
 /// `rules`.
@@ -111,6 +126,7 @@ impl Command {
         match self {
             Command::Inspect(_) => "inspect",
             Command::Init(_) => "init",
+            Command::Plan(_) => "plan",
             Command::Rules(_) => "rules",
         }
     }
@@ -120,6 +136,7 @@ impl Command {
         match self {
             Command::Inspect(inspect) => Some(&inspect.site.talk),
             Command::Init(init) => Some(&init.talk),
+            Command::Plan(plan) => Some(&plan.site.talk),
             Command::Rules(_) => None,
         }
     }

@@ -3,12 +3,16 @@
 mod failure;
 mod init;
 mod inspect;
+mod plan;
 mod rules;
+mod run;
 
 pub use failure::failure;
 pub use init::init;
 pub use inspect::{inspection, part, severity};
+pub use plan::{PlanDocument, count, plan_summary};
 pub use rules::rules;
+pub use run::{inputs, job};
 
 /// Version of the program.
 pub const VERSION: &str = env!("CARGO_PKG_VERSION");

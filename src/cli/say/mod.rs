@@ -3,9 +3,11 @@
 mod init;
 mod inspect;
 mod out;
+mod plan;
 mod rules;
 
 pub use init::init;
 pub use inspect::inspection;
 pub use out::{document, failure, text, usage};
+pub use plan::{CAUTIONS, plan};
 pub use rules::rules;

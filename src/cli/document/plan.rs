@@ -1,0 +1,104 @@
+//! The document of `plan`, and what `pitwright_runs` keeps of it.
+
+use super::VERSION;
+use crate::{
+    cli::say,
+    plan::{Blocker, Plan, Remedy, RouteResult, Verdict},
+    site::FeatureRef,
+};
+use serde_json::{Map, Value as Json, json};
+
+/// What `plan` prints, but for how long it took.
+pub struct PlanDocument<'a> {
+    /// The plan.
+    pub plan: &'a Plan,
+    /// Coordinate system of the result.
+    pub crs: &'a str,
+    /// Rows of each layer written.
+    pub layers: &'a [(String, usize)],
+    /// The file they were written to.
+    pub file: &'a str,
+    /// Everything an engineer must know besides.
+    pub warnings: &'a [String],
+}
+
+impl PlanDocument<'_> {
+    /// The document with the time it took.
+    pub fn json(&self, seconds: f64) -> Json {
+        json!({
+            "command": "plan",
+            "version": VERSION,
+            "crs": self.crs,
+            "file": self.file,
+            "routes": routes(self.plan),
+            "conflicts": conflicts(self.plan),
+            "layers": self.layers.iter().map(|(l, n)| (l.clone(), json!(n))).collect::<Map<_, _>>(),
+            "warnings": self.warnings,
+            "cautions": say::CAUTIONS,
+            "seconds": seconds,
+        })
+    }
+}
+
+/// What `pitwright_runs` keeps of a plan.
+pub fn plan_summary(plan: &Plan, warnings: &[String]) -> Json {
+    json!({"routes": routes(plan), "conflicts": conflicts(plan), "warnings": warnings})
+}
+
+fn routes(plan: &Plan) -> Vec<Json> {
+    plan.routes.iter().map(route).collect()
+}
+
+fn route(route: &RouteResult) -> Json {
+    json!({
+        "route_id": route.route_id,
+        "status": if route.planned { "planned" } else { "no-plan" },
+        "pits": route.pits,
+        "manholes": route.manholes,
+        "bores": route.bores,
+        "length_m": route.length_m,
+        "longest_bore_m": route.longest_bore_m,
+        "cost": route.cost,
+        "trench_cost": route.trench_cost,
+        "blockers": route.blockers.iter().map(blocker).collect::<Vec<_>>(),
+        "remedies": route.remedies.iter().map(remedy).collect::<Vec<_>>(),
+    })
+}
+
+fn blocker(blocker: &Blocker) -> Json {
+    let (layer, fid) = source(blocker.source.as_ref());
+    json!({
+        "from_chainage_m": blocker.from_chainage_m,
+        "to_chainage_m": blocker.to_chainage_m,
+        "why": blocker.why,
+        "source_layer": layer,
+        "source_fid": fid,
+    })
+}
+
+fn remedy(remedy: &Remedy) -> Json {
+    let (layer, fid) = source(remedy.source.as_ref());
+    json!({"kind": remedy.kind, "value": remedy.value, "source_layer": layer, "source_fid": fid})
+}
+
+fn source(at: Option<&FeatureRef>) -> (Option<&str>, Option<i64>) {
+    (at.map(|a| a.layer.as_ref()), at.map(|a| a.fid))
+}
+
+fn conflicts(plan: &Plan) -> Json {
+    let count = |verdict| count(plan, verdict);
+    json!({
+        "clash": count(Verdict::Clash),
+        "prove": count(Verdict::Prove),
+        "watch": count(Verdict::Watch),
+        "clear": count(Verdict::Clear),
+    })
+}
+
+/// Rows of one verdict.
+pub fn count(plan: &Plan, verdict: Verdict) -> usize {
+    plan.conflicts
+        .iter()
+        .filter(|c| c.verdict == verdict)
+        .count()
+}
