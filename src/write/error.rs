@@ -3,7 +3,7 @@
 use rusqlite::ErrorCode;
 use std::path::{Path, PathBuf};
 
-/// Layers could not be written. The file is as it was before.
+/// Layers could not be written. But for [`WriteError::LogLeft`] the file is as it was before.
 #[derive(Debug, thiserror::Error)]
 pub enum WriteError {
     /// Layers of an earlier run are there and `--replace` was not given.
@@ -76,6 +76,15 @@ pub enum WriteError {
         /// File.
         file: PathBuf,
     },
+    /// The layers are written, but part of them is still in the log beside the file.
+    #[error("{0}: the layers are written, but part of them is still in {0}-wal ({error}); keep both files together, make room, and open the file once", .file.display())]
+    LogLeft {
+        /// File.
+        file: PathBuf,
+        /// Why the log could not be put into the file.
+        #[source]
+        error: rusqlite::Error,
+    },
     /// The new file could not be put in its place.
     #[error("{}: {error}", .file.display())]
     Io {
@@ -113,6 +122,7 @@ impl WriteError {
             | ReadOnly { file }
             | ReadOnlyFolder { file }
             | DiskFull { file }
+            | LogLeft { file, .. }
             | Io { file, .. }
             | Sqlite { file, .. } => file,
         }

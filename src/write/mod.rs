@@ -8,6 +8,7 @@ mod blob;
 mod crs;
 mod error;
 mod geopackage;
+mod journal;
 mod layer;
 mod run;
 mod tables;

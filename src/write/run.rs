@@ -2,10 +2,11 @@
 
 use super::error::At;
 use super::geopackage::{self, Refused};
+use super::journal;
 use super::target::{Place, beside, folder};
 use super::{CrsInfo, Table, Target, WriteError};
 use jiff::Timestamp;
-use rusqlite::{Connection, OpenFlags, TransactionBehavior};
+use rusqlite::Connection;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
@@ -79,8 +80,8 @@ pub fn may_write(target: &Target, names: &[&str], replace: bool) -> Result<(), W
         return Ok(());
     };
     let at = At::file(&file, target.wait);
-    let mut connection = open(&file, target.wait)?;
-    let look = begin(&mut connection).map_err(|e| at.error(e))?;
+    let mut connection = journal::open(&file, target.wait).map_err(|e| at.error(e))?;
+    let look = journal::look(&mut connection).map_err(|e| at.error(e))?;
     geopackage::check(&look, names, replace).map_err(|r| at.refusal(r))
 }
 
@@ -94,22 +95,48 @@ struct Job<'a> {
 impl Job<'_> {
     fn add_to(&self, file: &Path, wait: Duration) -> Result<(), WriteError> {
         let at = At::file(file, wait);
-        let mut connection = open(file, wait)?;
-        let transaction = begin(&mut connection).map_err(|e| at.error(e))?;
-        let names: Vec<&str> = self.tables.iter().map(|t| t.name).collect();
-        geopackage::check(&transaction, &names, self.replace).map_err(|r| at.refusal(r))?;
-        geopackage::drop_layers(&transaction, &names).map_err(|e| at.error(e))?;
-        self.fill(&transaction, &at)?;
+        let mut connection = journal::open(file, wait).map_err(|e| at.error(e))?;
+        self.look(&mut connection, &at)?;
+        let lent = journal::lend_log(&connection).map_err(|e| at.error(e))?;
+        let done = self.change(&mut connection, &at);
+        if done.is_err() {
+            // After a full disk SQLite leaves the rolling back to whoever reads next: that is us, now.
+            let _ = connection.pragma_query_value(None, "schema_version", |_| Ok(()));
+        }
+        match lent.then(|| journal::give_back(&connection)) {
+            Some(Err(error)) if done.is_ok() => Err(at.log_left(error)),
+            _ => done,
+        }
+    }
+
+    /// What is refused is refused before the file is touched.
+    fn look(&self, connection: &mut Connection, at: &At) -> Result<(), WriteError> {
+        let look = journal::look(connection).map_err(|e| at.error(e))?;
+        self.check(&look, at)
+    }
+
+    fn change(&self, connection: &mut Connection, at: &At) -> Result<(), WriteError> {
+        let transaction = journal::begin(connection).map_err(|e| at.error(e))?;
+        self.check(&transaction, at)?;
+        geopackage::drop_layers(&transaction, &self.names()).map_err(|e| at.error(e))?;
+        self.fill(&transaction, at)?;
         transaction.commit().map_err(|e| at.error(e))
+    }
+
+    fn check(&self, transaction: &Connection, at: &At) -> Result<(), WriteError> {
+        geopackage::check(transaction, &self.names(), self.replace).map_err(|r| at.refusal(r))
+    }
+
+    fn names(&self) -> Vec<&'static str> {
+        self.tables.iter().map(|t| t.name).collect()
     }
 
     /// Makes the file under another name and moves it to its place when it is whole.
     fn make(&self, file: &Path) -> Result<(), WriteError> {
         let draft = Draft::beside(file);
         let at = At::file(file, Duration::ZERO);
-        let mut connection = Connection::open(&draft.path).map_err(|e| at.error(e))?;
-        settle(&connection, Duration::ZERO).map_err(|e| at.error(e))?;
-        let transaction = begin(&mut connection).map_err(|e| at.error(e))?;
+        let mut connection = journal::make(&draft.path).map_err(|e| at.error(e))?;
+        let transaction = journal::begin(&mut connection).map_err(|e| at.error(e))?;
         geopackage::create(&transaction).map_err(|e| at.error(e))?;
         self.fill(&transaction, &at)?;
         transaction.commit().map_err(|e| at.error(e))?;
@@ -127,27 +154,6 @@ impl Job<'_> {
         geopackage::append_run(transaction, self.run, self.tables)
             .map_err(|e| at.layer("pitwright_runs").error(e))
     }
-}
-
-/// Opens a file that is there. SQLite rolls back what a killed program left half done in it.
-fn open(file: &Path, wait: Duration) -> Result<Connection, WriteError> {
-    let at = At::file(file, wait);
-    let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-    let connection = Connection::open_with_flags(file, flags).map_err(|e| at.error(e))?;
-    settle(&connection, wait).map_err(|e| at.error(e))?;
-    Ok(connection)
-}
-
-/// The journal mode stays as the file has it; what is committed is on the disk.
-fn settle(connection: &Connection, wait: Duration) -> rusqlite::Result<()> {
-    connection.busy_timeout(wait)?;
-    connection.pragma_update(None, "synchronous", "FULL")?;
-    // Rows are dropped by name below; a cascade must not reach into other layers.
-    connection.pragma_update(None, "foreign_keys", false)
-}
-
-fn begin(connection: &mut Connection) -> rusqlite::Result<rusqlite::Transaction<'_>> {
-    connection.transaction_with_behavior(TransactionBehavior::Immediate)
 }
 
 /// A file in the making; gone again unless moved to its place.
@@ -211,6 +217,13 @@ impl<'a> At<'a> {
         At {
             layer: Some(layer),
             ..*self
+        }
+    }
+
+    fn log_left(&self, error: rusqlite::Error) -> WriteError {
+        WriteError::LogLeft {
+            file: self.file.to_path_buf(),
+            error,
         }
     }
 

@@ -1,0 +1,15 @@
+//! What `write` puts into a GeoPackage, and what it leaves alone.
+
+mod dump;
+mod failing;
+mod kill;
+mod lock;
+mod one_sqlite;
+mod out;
+mod reopen;
+mod replace;
+mod schema;
+mod site;
+mod synthetic;
+mod validators;
+mod victim;

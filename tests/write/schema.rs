@@ -1,0 +1,201 @@
+//! The layers have the columns that the interface names, in its order, and no others.
+
+use crate::dump::{open, texts};
+use crate::site::Site;
+use crate::synthetic;
+use pitwright::plan::Plan;
+use pitwright::write::plan_tables;
+use rusqlite::Connection;
+
+/// Typed off the interface, section 3, not off the code.
+const INTERFACE: [(&str, &str, &str); 8] = [
+    (
+        "proposed_pits",
+        "POLYGON 0",
+        "pit_id route_id chainage_m offset_m role manhole easting northing ground_m invert_m floor_m depth_m \
+         length_m width_m bearing_deg dig support surface street lot_id volume_m3 cost notes",
+    ),
+    (
+        "proposed_bores",
+        "LINESTRING 1",
+        "bore_id route_id run_id us_pit ds_pit launch_pit reception_pit dn_mm od_mm id_mm bore_mm length_m \
+         us_invert_m ds_invert_m grade grade_1_in bearing_deg reach_m reach_governed_by min_cover_m \
+         min_clearance_m worst_margin_m thrust_low_kn thrust_kn thrust_high_kn thrust_limit_kn tolerance_mm \
+         settlement_mm settlement_slope velocity_m_s capacity_l_s days cost trench_cost notes",
+    ),
+    (
+        "bore_conflicts",
+        "POINT 1",
+        "conflict_id bore_id pit_id obstacle source_layer source_fid kind owner chainage_m angle_deg encounter \
+         clearance_m required_m allowance_m margin_m p_contact depth_known verdict rule",
+    ),
+    (
+        "test_holes",
+        "POINT 1",
+        "hole_id bore_id pit_id source_layer source_fid kind expected_depth_m dig_to_m priority reason",
+    ),
+    (
+        "long_sections",
+        "",
+        "route_id chainage_m ground_m invert_m crown_m cover_m bore_id pit_id feature",
+    ),
+    (
+        "affected_lots",
+        "MULTIPOLYGON 0",
+        "lot_id effect bore_ids pit_ids bore_length_m shallowest_cover_m",
+    ),
+    (
+        "cost_items",
+        "",
+        "route_id bore_id pit_id method item unit quantity rate amount",
+    ),
+    (
+        "pitwright_runs",
+        "",
+        "run_id command version finished_at layers job_json inputs_json summary_json",
+    ),
+];
+
+fn columns(c: &Connection, table: &str) -> Vec<String> {
+    texts(c, &format!("SELECT name FROM pragma_table_info('{table}')"))
+}
+
+fn one(c: &Connection, sql: &str) -> String {
+    texts(c, sql).join("; ")
+}
+
+#[test]
+fn columns_are_those_of_the_interface_in_its_order_even_when_empty() {
+    let site = Site::new();
+    site.write(&plan_tables(&Plan::default()), false).unwrap();
+    let c = open(&site.file);
+    for (table, geometry, named) in INTERFACE {
+        let lead = if geometry.is_empty() {
+            "fid "
+        } else {
+            "fid geom "
+        };
+        assert_eq!(
+            columns(&c, table).join(" "),
+            format!("{lead}{named}"),
+            "{table}"
+        );
+    }
+}
+
+#[test]
+fn geometry_types_and_kinds_of_table_are_registered() {
+    let site = Site::new();
+    site.write(&plan_tables(&Plan::default()), false).unwrap();
+    let c = open(&site.file);
+    for (table, geometry, _) in INTERFACE {
+        let of = |column, from| {
+            one(
+                &c,
+                &format!("SELECT {column} FROM {from} WHERE table_name = '{table}'"),
+            )
+        };
+        let kind = if geometry.is_empty() {
+            "attributes"
+        } else {
+            "features"
+        };
+        assert_eq!(of("data_type", "gpkg_contents"), kind);
+        assert!(of("description", "gpkg_contents").len() > 20);
+        let registered = of("geometry_type_name || ' ' || z", "gpkg_geometry_columns");
+        assert_eq!(registered, geometry, "{table}");
+    }
+}
+
+#[test]
+fn types_say_what_a_column_holds() {
+    let site = Site::new();
+    site.write(&plan_tables(&Plan::default()), false).unwrap();
+    let c = open(&site.file);
+    let kind = |table: &str, column: &str| {
+        one(
+            &c,
+            &format!("SELECT type FROM pragma_table_info('{table}') WHERE name = '{column}'"),
+        )
+    };
+    assert_eq!(kind("proposed_pits", "manhole"), "BOOLEAN");
+    assert_eq!(kind("proposed_pits", "pit_id"), "TEXT");
+    assert_eq!(kind("proposed_bores", "dn_mm"), "INTEGER");
+    assert_eq!(kind("proposed_bores", "grade"), "DOUBLE");
+    assert_eq!(kind("bore_conflicts", "source_fid"), "INTEGER");
+    assert_eq!(kind("bore_conflicts", "depth_known"), "BOOLEAN");
+    assert_eq!(kind("pitwright_runs", "finished_at"), "DATETIME");
+}
+
+#[test]
+fn values_land_in_their_columns() {
+    let site = Site::new();
+    site.write(&plan_tables(&synthetic::plan(8, 1)), false)
+        .unwrap();
+    let c = open(&site.file);
+    let got = |sql: &str| one(&c, sql);
+    assert_eq!(
+        got("SELECT group_concat(grade_1_in IS NULL, '') FROM proposed_bores"),
+        "10000000"
+    );
+    assert_eq!(
+        got("SELECT '' || grade_1_in FROM proposed_bores WHERE fid = 2"),
+        "200.0"
+    );
+    assert_eq!(
+        got("SELECT '' || count(thrust_low_kn) FROM proposed_bores"),
+        "0"
+    );
+    assert_eq!(
+        got("SELECT role || ' ' || dig || ' ' || manhole FROM proposed_pits WHERE fid = 2"),
+        "reception hand 0"
+    );
+    assert_eq!(
+        got("SELECT notes FROM proposed_pits WHERE fid = 1"),
+        "narrow access, 'by the wall'"
+    );
+    assert_eq!(
+        got("SELECT effect || ' ' || bore_ids || ' [' || pit_ids || ']' FROM affected_lots"),
+        "pit B0,B1 []; bore-under B1,B2 []"
+    );
+    assert_eq!(
+        got("SELECT verdict FROM bore_conflicts WHERE fid <= 4"),
+        "clash; prove; watch; clear"
+    );
+    assert_eq!(
+        got("SELECT '' || count(*) FROM bore_conflicts WHERE (bore_id IS NULL) = (pit_id IS NULL)"),
+        "0"
+    );
+    assert_eq!(
+        got("SELECT reach_governed_by FROM proposed_bores WHERE fid <= 4"),
+        "rig; thrust; pipe; accuracy"
+    );
+    assert_eq!(
+        got("SELECT method || ' ' || unit FROM cost_items WHERE fid <= 2"),
+        "bore m; trench m"
+    );
+    assert_eq!(
+        got("SELECT feature FROM long_sections WHERE fid <= 4"),
+        "manhole; pit; crossing; ground"
+    );
+    assert_eq!(
+        got("SELECT run_id || ' ' || finished_at || ' ' || layers FROM pitwright_runs"),
+        "1 2026-03-01T10:20:30.500Z affected_lots,bore_conflicts,cost_items,long_sections,proposed_bores,proposed_pits,test_holes"
+    );
+}
+
+#[test]
+fn the_same_plan_gives_the_same_rows_in_the_same_order() {
+    let (a, b) = (Site::new(), Site::new());
+    for site in [&a, &b] {
+        site.write(&plan_tables(&synthetic::plan(20, 3)), false)
+            .unwrap();
+    }
+    let owned = |s: &Site| {
+        let mut all = crate::dump::whole(&s.file);
+        all.retain(|t, _| crate::dump::OWNED.contains(&t.as_str()));
+        all
+    };
+    assert_eq!(owned(&a).len(), 8);
+    assert_eq!(owned(&a), owned(&b));
+}
