@@ -9,7 +9,6 @@ use crate::{
         search::{Solution, SolvedDrive, SolvedPit},
     },
 };
-use geo::Coord;
 
 /// A pit as drawn.
 pub struct DrawnPit<'s> {
@@ -42,7 +41,6 @@ pub struct DrawnDrive<'s> {
 pub struct Sample {
     /// Share of the drive from upstream.
     pub share: f64,
-    pub at: Coord<f64>,
     pub ground_m: f64,
     pub invert_m: f64,
 }
@@ -147,7 +145,7 @@ impl<'s, 'c, 'a> Drawn<'s, 'c, 'a> {
         let sample = |share: f64| {
             let at = us + d * share;
             let ground_m = cx.world.site.ground.level(at).expect("the search lets no drive pass where there is no ground");
-            Sample { share, at, ground_m, invert_m: solved.inverts[0] + share * (solved.inverts[1] - solved.inverts[0]) }
+            Sample { share, ground_m, invert_m: solved.inverts[0] + share * (solved.inverts[1] - solved.inverts[0]) }
         };
         DrawnDrive {
             solved,

@@ -90,7 +90,8 @@ pub fn through(
         let forward = line.forward();
         let mut changed = false;
         for l in [0, 1] {
-            if forward[chain.nodes.len() - 1][l] <= cutoff[l] {
+            let arrived = forward[chain.nodes.len() - 1][l];
+            if arrived.is_finite() && arrived <= cutoff[l] {
                 changed |= line.judge_best(prices, &forward, l);
             }
         }
@@ -192,7 +193,7 @@ impl<'c> Line<'c> {
         let mut found = vec![];
         for last in [0, 1] {
             let least = forward[self.levels.len() - 1][last];
-            if least > cutoff[last] {
+            if least.is_infinite() || least > cutoff[last] {
                 continue;
             }
             let backward = self.backward(last);

@@ -19,6 +19,7 @@ mod relax;
 mod runs;
 mod solve;
 
-pub use grid::{Grid, LevelGrid, NodeId, Position};
-pub use pricing::{PitPrice, Prices};
+pub use grid::{Coarse, Grid, LevelGrid, NodeId, Position};
+pub use pricing::{DirectionId, Drive, PitPrice, Prices};
+pub use runs::manhole_price;
 pub use solve::{Solution, SolvedDrive, SolvedPit, solve};

@@ -1,0 +1,6 @@
+//! What must hold for any input.
+
+mod chance;
+mod exhaustive;
+mod plain_search;
+mod small_site;

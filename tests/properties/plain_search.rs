@@ -1,0 +1,198 @@
+//! The plain search that the real one is held against: every choice of manholes, levels, through pits and launch
+//! sides in turn, with no bound, no dominance and no order of merit. It asks the library only what one pit or one
+//! drive costs.
+
+use pitwright::{
+    clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM, LENGTH_TOLERANCE_M},
+    plan::{
+        context::Context,
+        search::{Coarse, Grid, NodeId, Prices, manhole_price},
+    },
+};
+use std::collections::HashMap;
+
+pub struct PlainSearch<'c, 'a> {
+    cx: &'c Context<'a>,
+    grid: Grid,
+    prices: Prices<'c, 'a>,
+    drives: HashMap<(NodeId, NodeId, u64, u64, usize), Option<f64>>,
+    /// Costs of going on from a state; none: do not remember (every plan is then built in full).
+    known: Option<HashMap<(usize, u64, usize, NodeId), f64>>,
+    /// Plans built to their end.
+    pub plans: u64,
+}
+
+/// The drive that comes in from upstream: the pit it comes from, and whether it is launched here.
+#[derive(Clone, Copy)]
+struct Incoming {
+    from: NodeId,
+    launched_here: bool,
+}
+
+impl<'c, 'a> PlainSearch<'c, 'a> {
+    pub fn new(cx: &'c Context<'a>, remember: bool) -> Self {
+        PlainSearch {
+            cx,
+            grid: Grid::new(cx, Coarse { stations: 1, levels: 1 }, &[]),
+            prices: Prices::new(cx),
+            drives: HashMap::new(),
+            known: remember.then(HashMap::new),
+            plans: 0,
+        }
+    }
+
+    /// Least cost of any plan; +inf where there is none.
+    pub fn least_cost(&mut self) -> f64 {
+        let last = self.grid.stations.len() - 1;
+        let heads: Vec<usize> =
+            (0..self.grid.positions.len()).filter(|p| self.grid.positions[*p].station == last).collect();
+        heads.into_iter().map(|p| self.leave(p, f64::INFINITY, None)).fold(f64::INFINITY, f64::min)
+    }
+
+    /// Least cost of the pit at `p` and all below it, for an inlet at `inlet`.
+    fn leave(&mut self, p: usize, inlet: f64, incoming: Option<Incoming>) -> f64 {
+        let key = incoming.map(|i| (p, inlet.to_bits(), usize::from(i.launched_here), i.from));
+        if let (Some(known), Some(key)) = (&self.known, key)
+            && let Some(cost) = known.get(&key)
+        {
+            return *cost;
+        }
+        let cost = self.leave_anew(p, inlet, incoming);
+        if let (Some(known), Some(key)) = (&mut self.known, key) {
+            known.insert(key, cost);
+        }
+        cost
+    }
+
+    fn leave_anew(&mut self, p: usize, inlet: f64, incoming: Option<Incoming>) -> f64 {
+        if self.grid.positions[p].station == 0 {
+            self.plans += 1;
+            return self.pit(p, inlet, None, incoming);
+        }
+        let rules = &self.cx.job().rules;
+        let (drop, drop_max) = (rules.manhole_drop_m, rules.manhole_drop_max_m);
+        let mut best = f64::INFINITY;
+        for next in 0..p {
+            if !self.is_run(p, next) {
+                continue;
+            }
+            for outlet in levels(&self.grid, p) {
+                let drops = inlet - outlet;
+                if incoming.is_some()
+                    && (drops < drop - LENGTH_TOLERANCE_M || drop_max.is_some_and(|m| drops > m + LENGTH_TOLERANCE_M))
+                {
+                    continue;
+                }
+                for next_inlet in levels(&self.grid, next) {
+                    best = best.min(self.run(p, next, [outlet, next_inlet], incoming));
+                }
+            }
+        }
+        best
+    }
+
+    fn is_run(&self, us: usize, ds: usize) -> bool {
+        let [a, b] = [us, ds].map(|p| &self.grid.positions[p]);
+        if a.station <= b.station {
+            return false;
+        }
+        let [p, q] = [a.node, b.node].map(|n| self.grid.point(n));
+        let [s, t] = [a.station, b.station].map(|i| self.grid.stations[i]);
+        let corridor = self.cx.job().search.corridor_m.max(0.01) + LENGTH_TOLERANCE_M;
+        let length = self.grid.distance_m(a.node, b.node);
+        length <= self.cx.job().rules.manhole_spacing_m + LENGTH_TOLERANCE_M
+            && self.cx.alignment.strays_from(&s, &t, p, q) <= corridor
+    }
+
+    /// Least cost of the pit at `us`, the run, and all below it.
+    fn run(&mut self, us: usize, ds: usize, inverts: [f64; 2], incoming: Option<Incoming>) -> f64 {
+        let nodes = [us, ds].map(|p| self.grid.positions[p].node);
+        let length = self.grid.distance_m(nodes[0], nodes[1]);
+        let grade = (inverts[0] - inverts[1]) / length;
+        if grade < self.cx.grade[0] - 1e-9 || grade > self.cx.grade[1] + 1e-9 {
+            return f64::INFINITY;
+        }
+        let stations = self.grid.positions[ds].station + 1..self.grid.positions[us].station;
+        let mut chain = vec![(nodes[0], 0.0)];
+        for s in stations.rev() {
+            chain.extend(self.grid.foot(self.cx, nodes[0], nodes[1], s));
+        }
+        chain.push((nodes[1], length));
+        let chain: Vec<(NodeId, f64, f64)> =
+            chain.iter().map(|&(n, x)| (n, x, inverts[0] + (inverts[1] - inverts[0]) * (x / length))).collect();
+        let mut best = f64::INFINITY;
+        for side in [FROM_UPSTREAM, FROM_DOWNSTREAM] {
+            let pit = self.pit(us, inverts[0], Some((nodes[1], side == FROM_UPSTREAM)), incoming);
+            if pit.is_finite() {
+                best = best.min(pit + self.drives_from(&chain, 0, side, ds));
+            }
+        }
+        best
+    }
+
+    /// Least cost from chain place `i` on, the next drive being launched from `side`; the pit at `i` is paid already.
+    fn drives_from(&mut self, chain: &[(NodeId, f64, f64)], i: usize, side: usize, ds: usize) -> f64 {
+        let mut best = f64::INFINITY;
+        let end = chain.len() - 1;
+        for j in i + 1..=end {
+            if chain[j].1 - chain[i].1 <= LENGTH_TOLERANCE_M {
+                continue;
+            }
+            let drive = self.drive([chain[i].0, chain[j].0], [chain[i].2, chain[j].2], side);
+            let Some(drive) = drive else { continue };
+            let here = side == FROM_DOWNSTREAM;
+            if j == end {
+                let incoming = Incoming { from: chain[0].0, launched_here: here };
+                best = best.min(drive + self.leave(ds, chain[j].2, Some(incoming)));
+                continue;
+            }
+            for next in [FROM_UPSTREAM, FROM_DOWNSTREAM] {
+                let launches = [(chain[end].0, next == FROM_UPSTREAM), (chain[0].0, here)];
+                let pit = self.through_pit(chain[j].0, chain[j].2, launches);
+                if pit.is_finite() {
+                    best = best.min(drive + pit + self.drives_from(chain, j, next, ds));
+                }
+            }
+        }
+        best
+    }
+
+    fn drive(&mut self, nodes: [NodeId; 2], inverts: [f64; 2], side: usize) -> Option<f64> {
+        let key = (nodes[0], nodes[1], inverts[0].to_bits(), inverts[1].to_bits(), side);
+        if let Some(known) = self.drives.get(&key) {
+            return *known;
+        }
+        let cost = self.prices.drive(&self.grid, nodes[0], nodes[1]).and_then(|d| {
+            let covered = d.profile.least_above(inverts[0], inverts[1], d.length_m) >= -LENGTH_TOLERANCE_M;
+            covered.then(|| self.prices.drive_cost(&d, inverts, side)).flatten()
+        });
+        self.drives.insert(key, cost);
+        cost
+    }
+
+    fn through_pit(&mut self, node: NodeId, invert: f64, drives: [(NodeId, bool); 2]) -> f64 {
+        let drives: Vec<_> =
+            drives.iter().map(|&(n, l)| (self.prices.direction(&self.grid, node, n), l)).collect();
+        let price = self.prices.pit(&self.grid, node, &drives);
+        price.and_then(|p| p.at(invert)).map_or(f64::INFINITY, |c| c.0)
+    }
+
+    /// Pit and manhole at a position; the drive down as (node it goes to, launched here).
+    fn pit(&mut self, p: usize, invert: f64, down: Option<(NodeId, bool)>, incoming: Option<Incoming>) -> f64 {
+        let node = self.grid.positions[p].node;
+        let up = incoming.map(|i| (i.from, i.launched_here));
+        let drives: Vec<_> = [down, up]
+            .into_iter()
+            .flatten()
+            .map(|(n, launched)| (self.prices.direction(&self.grid, node, n), launched))
+            .collect();
+        let price = self.prices.pit(&self.grid, node, &drives);
+        let pit = price.and_then(|x| x.at(invert)).map_or(f64::INFINITY, |c| c.0);
+        pit + manhole_price(self.cx, &self.grid, p, invert)
+    }
+}
+
+fn levels(grid: &Grid, p: usize) -> Vec<f64> {
+    let levels = &grid.positions[p].levels;
+    (0..levels.len()).map(|i| levels.level(i)).collect()
+}
