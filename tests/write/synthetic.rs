@@ -189,6 +189,7 @@ fn hole(i: usize, bore: &Bore) -> TestHole {
         expected_depth_m: i.is_multiple_of(2).then_some(0.6),
         dig_to_m: 1.2,
         priority: i as u32 + 1,
+        p_contact: 0.2,
         reason: "depth unknown".into(),
         point: bore.ds,
     }
