@@ -38,7 +38,7 @@ impl Opened {
                 },
             ),
         };
-        match start(path, OpenFlags::SQLITE_OPEN_READ_ONLY) {
+        match start_reading(path) {
             Ok(db) => Ok(Opened {
                 db,
                 path: path.to_path_buf(),
@@ -65,6 +65,35 @@ impl Opened {
     }
 }
 
+/// A file in log mode with no log beside it is whole in itself. Opened as one that nobody changes it gets no log
+/// of ours, which would stay, since who only reads cannot take it away.
+fn start_reading(path: &Path) -> rusqlite::Result<Connection> {
+    let flags = OpenFlags::SQLITE_OPEN_READ_ONLY;
+    if is_in_log_mode(path) && !beside(path, "-wal").exists() {
+        return start(&frozen(path), flags | OpenFlags::SQLITE_OPEN_URI);
+    }
+    start(path, flags)
+}
+
+/// The path as an SQLite address that promises no change.
+fn frozen(path: &Path) -> PathBuf {
+    let plain = |b: u8| b.is_ascii_alphanumeric() || b"/-._~".contains(&b);
+    let one = |b: u8| {
+        if plain(b) {
+            char::from(b).to_string()
+        } else {
+            format!("%{b:02X}")
+        }
+    };
+    let address: String = path
+        .as_os_str()
+        .as_encoded_bytes()
+        .iter()
+        .map(|b| one(*b))
+        .collect();
+    format!("file:{address}?immutable=1").into()
+}
+
 fn start(path: &Path, flags: OpenFlags) -> rusqlite::Result<Connection> {
     let db = Connection::open_with_flags(path, flags | OpenFlags::SQLITE_OPEN_NO_MUTEX)?;
     // As a pragma: the call of the same meaning needs a newer SQLite than many systems have.
@@ -86,9 +115,20 @@ fn needs_a_writer(e: &rusqlite::Error) -> bool {
 
 /// Whether a file starts as SQLite files do.
 pub(super) fn is_sqlite(path: &Path) -> bool {
-    let mut head = [0; 16];
-    let read = std::fs::File::open(path).and_then(|mut f| f.read_exact(&mut head));
-    read.is_ok() && &head == b"SQLite format 3\0"
+    head(path).is_some_and(|h| &h[..16] == b"SQLite format 3\0")
+}
+
+/// Read and write version 2 in the header: changes go into a log (write-ahead log) first.
+fn is_in_log_mode(path: &Path) -> bool {
+    head(path).is_some_and(|h| h[18..20] == [2, 2])
+}
+
+fn head(path: &Path) -> Option<[u8; 20]> {
+    let mut head = [0; 20];
+    std::fs::File::open(path)
+        .and_then(|mut f| f.read_exact(&mut head))
+        .ok()
+        .map(|()| head)
 }
 
 /// A copy of a file and its journals in a folder of its own, gone when dropped.

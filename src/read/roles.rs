@@ -179,6 +179,15 @@ fn source(
     let (path, file) = &stores.files[store];
     let place = Place::file(path).layer(&table);
     let head = file.layer(&table).expect("the caller looked for it");
+    // A raster can only be ground, and a table without geometry nothing at all.
+    if head.raster && role != Role::Ground || !head.raster && head.geometry.is_none() {
+        return Err(ReadError::new(
+            place,
+            Problem::WrongGeometry {
+                wanted: columns::drawn(role).word(),
+            },
+        ));
+    }
     let (z_means, z_unit_m) = settings(layer).map_err(|p| ReadError::new(place.clone(), p))?;
     let columns = if head.raster {
         vec![]

@@ -77,9 +77,10 @@ fn a_file_whose_log_holds_the_news_is_read_with_them() {
 }
 
 #[test]
-fn a_file_in_log_mode_keeps_its_bytes() {
+fn a_file_in_log_mode_keeps_its_bytes_whatever_its_name() {
     let folder = Folder::new();
-    let path = site(&folder);
+    let path = folder.0.join("Straße 50% #1?.gpkg");
+    std::fs::rename(site(&folder), &path).unwrap();
     let db = Connection::open(&path).unwrap();
     db.query_row("PRAGMA journal_mode = wal", [], |r| r.get::<_, String>(0))
         .unwrap();
@@ -87,4 +88,9 @@ fn a_file_in_log_mode_keeps_its_bytes() {
     let before = bytes(&path);
     assert_eq!(read(&path).unwrap().site.trees.len(), 1);
     assert_eq!(bytes(&path), before);
+    assert_eq!(
+        std::fs::read_dir(&folder.0).unwrap().count(),
+        1,
+        "a log was left beside it"
+    );
 }

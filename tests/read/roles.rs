@@ -134,6 +134,17 @@ fn result_layers_are_no_input() {
     assert!(matches!(*e.problem, Problem::OwnLayer { .. }), "{e}");
 }
 
+#[test]
+fn a_table_without_geometry_fills_no_role() {
+    let mut plain = layer("trees", &[""]);
+    plain.kind = gdal::vector::OGRwkbGeometryType::wkbNone;
+    let e = read_layers(&[route(), plain]).unwrap_err();
+    assert_eq!(
+        (e.place.layer.as_deref(), e.problem.to_string().as_str()),
+        (Some("trees"), "is not made of points")
+    );
+}
+
 fn three(joins: [V; 3]) -> Result<pitwright::read::Reading, pitwright::read::ReadError> {
     let wkt = "LINESTRING Z (500000 5800000 11, 500100 5800000 10)";
     let ids = [V::T("A"), V::T("B"), V::T("C")];
