@@ -1,7 +1,7 @@
 //! The features of one layer, in metres of the job, with their values.
 
+use super::carrier::Carrier;
 use super::columns::{self, Drawn};
-use super::crs::Carrier;
 use super::digest::Digest;
 use super::fault::{Faults, Place, ReadError};
 use super::polygons;

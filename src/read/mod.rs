@@ -4,6 +4,7 @@
 //! GeoPackages are read through SQLite, everything else through GDAL. Both only ever read.
 
 mod bores;
+mod carrier;
 mod columns;
 mod crs;
 mod curve;

@@ -1,7 +1,8 @@
 //! A window of a raster of ground levels.
 
 use super::Problem;
-use super::crs::{Carrier, Crs};
+use super::carrier::Carrier;
+use super::crs::Crs;
 use super::digest::Digest;
 use super::fault::ReadError;
 use super::hush::last_words;
