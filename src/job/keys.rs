@@ -114,6 +114,7 @@ pub const KEYS: &[(&str, Shape)] = &[
     ("costs.test_hole", NotNegative),
     ("costs.trench_per_m3", NotNegative),
     ("costs.trench_support_per_m2", NotNegative),
+    ("costs.trench_metres_per_day", Positive),
     ("costs.reinstate.SURFACE", NotNegative),
     ("costs.fence.MATERIAL", NotNegative),
     ("costs.strike.KIND", NotNegative),

@@ -197,6 +197,7 @@ fn costs(v: &InForce) -> Costs {
         test_hole: v.number("costs.test_hole"),
         trench_per_m3: v.number("costs.trench_per_m3"),
         trench_support_per_m2: v.number("costs.trench_support_per_m2"),
+        trench_metres_per_day: v.number("costs.trench_metres_per_day"),
         reinstate: v.by_word(Surface::ALL, |s| v.number(&format!("costs.reinstate.{s}"))),
         fence: v
             .table("costs.fence")

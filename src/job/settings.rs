@@ -272,6 +272,8 @@ pub struct Costs {
     pub trench_per_m3: f64,
     /// m2 of supported trench wall.
     pub trench_support_per_m2: f64,
+    /// Metres of trench opened, laid and filled in a crew day.
+    pub trench_metres_per_day: f64,
     /// m2 put back; every surface is there.
     pub reinstate: BTreeMap<Surface, f64>,
     /// A fence crossed by a trench, by material; `other` is what an unlisted one takes.

@@ -1,0 +1,9 @@
+//! What the command says, refuses and returns: the binary run as people and programs run it.
+
+mod init;
+mod inspect;
+mod job;
+mod place;
+mod plan;
+mod rules;
+mod usage;

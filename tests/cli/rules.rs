@@ -1,0 +1,76 @@
+//! `rules`.
+
+use crate::place::Place;
+use serde_json::Value;
+
+fn find<'a>(document: &'a Value, key: &str) -> &'a Value {
+    let rows = document["rules"].as_array().expect("rows");
+    rows.iter()
+        .find(|r| r["key"] == key)
+        .unwrap_or_else(|| panic!("no {key}"))
+}
+
+#[test]
+fn every_value_in_force_says_where_it_comes_from() {
+    let document = Place::empty().run("rules --json").json();
+    let rows = document["rules"].as_array().expect("rows");
+    assert!(rows.len() > 150);
+    let tags = [
+        "published",
+        "secondary",
+        "common practice",
+        "from memory",
+        "project default",
+    ];
+    for row in rows.iter().filter(|r| !r["value"].is_null()) {
+        assert!(
+            row["tag"].as_str().is_some_and(|t| tags.contains(&t)),
+            "{row}"
+        );
+        assert!(
+            row["tag"] != "published" || row["source"].is_string(),
+            "{row}"
+        );
+        assert_eq!(row["set_by"], "rule set", "{row}");
+    }
+}
+
+#[test]
+fn what_the_job_sets_is_marked() {
+    let place = Place::empty();
+    place.write(
+        "mine.toml",
+        "[rig]\nreach_m = 41.5\n[pipe]\nmaterial = \"vitrified-clay\"\n",
+    );
+    let document = place.run("rules --json --job mine.toml").json();
+    let reach = find(&document, "rig.reach_m");
+    assert_eq!(
+        (&reach["value"], &reach["set_by"], &reach["line"]),
+        (&41.5.into(), &"job file".into(), &2.into())
+    );
+    assert!(reach["tag"].is_null() && reach["source"].is_null());
+    assert_eq!(find(&document, "pipe.od_mm")["value"], 213.0);
+}
+
+#[test]
+fn the_table_for_people_names_values_and_sources() {
+    let ran = Place::empty().run("rules");
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+    let line = ran
+        .out
+        .lines()
+        .find(|l| l.starts_with("rig.thrust_kn "))
+        .expect("listed");
+    assert!(line.contains("not set"), "{line}");
+    let line = ran
+        .out
+        .lines()
+        .find(|l| l.starts_with("pits.support_from_depth_m "))
+        .expect("listed");
+    assert!(
+        line.contains("1.5 m") && line.contains("published ["),
+        "{line}"
+    );
+    assert!(ran.out.contains("materials.pvc-u.225.od_mm"));
+    assert!(ran.out.contains("\nSources\n[1] "));
+}
