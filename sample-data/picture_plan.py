@@ -207,7 +207,7 @@ def manholes(site, turn, axes):
         axes.annotate(
             row["manhole_id"],
             (at.x, at.y),
-            (7, -11),
+            (9, 3),
             textcoords="offset points",
             fontsize=7.5,
             color="#0a6a2e",
@@ -251,6 +251,8 @@ def _upright(slope):
 def proposal(site, turn, axes):
     if not site.planned():
         return routes(site, turn, axes)
+    for row in site["routes"]:
+        name_route(row, turn(row["geom"]), axes)
     for row in site["proposed_bores"]:
         bore(row, turn(row["geom"]), axes)
     for row in site["proposed_pits"]:
@@ -263,18 +265,13 @@ def routes(site, turn, axes):
         line = turn(row["geom"])
         stroke(axes, line, color=INK, linewidth=2.0, linestyle=(0, (6, 2)), zorder=9)
         arrow(axes, line, 0.5)
-        at = line.interpolate(0.0)
-        axes.annotate(
-            row["route_id"],
-            (at.x, at.y),
-            (-4, 6),
-            textcoords="offset points",
-            fontsize=8.5,
-            weight="bold",
-            color=INK,
-            zorder=12,
-            path_effects=HALO,
-        )
+        name_route(row, line, axes)
+
+
+def name_route(row, line, axes):
+    at = line.interpolate(0.0)
+    look = {"fontsize": 8.5, "weight": "bold", "color": INK, "zorder": 14, "path_effects": HALO}
+    axes.annotate(row["route_id"], (at.x, at.y), (-8, 4), textcoords="offset points", ha="right", **look)
 
 
 def arrow(axes, line, share):
@@ -303,7 +300,9 @@ def bore(row, line, axes):
     upright = _upright(slope)
     grade = f"1 in {row['grade_1_in']:.0f}" if row.get("grade_1_in") else "level"
     at = line.interpolate(0.40, normalized=True)
-    words = f"{row['bore_id']}  {row['length_m']:.1f} m  {grade}" if row["length_m"] > 28 else row["bore_id"]
+    words = (
+        f"{short(row, 'bore_id')}  {row['length_m']:.1f} m  {grade}" if row["length_m"] > 28 else short(row, "bore_id")
+    )
     axes.annotate(
         words,
         (at.x, at.y),
@@ -319,6 +318,11 @@ def bore(row, line, axes):
         zorder=13,
         path_effects=HALO,
     )
+
+
+def short(row, name):
+    """The id without its route's name, which stands once at the head of the route."""
+    return row[name].removeprefix(f"{row['route_id']}-")
 
 
 def _beside(slope, points):
@@ -339,7 +343,7 @@ def pit(row, shape, axes):
     at = shape.centroid
     if row["manhole"]:
         axes.plot(at.x, at.y, marker="o", markersize=2.6, color=INK, zorder=12)
-    name = f"{row['pit_id']} {row['depth_m']:.1f} m" + ("" if row["dig"] == "machine" else ", by hand")
+    name = f"{short(row, 'pit_id')} {row['depth_m']:.1f} m"
     axes.annotate(
         name,
         (at.x, at.y),

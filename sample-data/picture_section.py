@@ -5,7 +5,7 @@ import numpy
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
-from picture_plan import HALO, INK, SERVICE_COLOURS
+from picture_plan import HALO, INK, SERVICE_COLOURS, short
 from picture_read import crossings, level_of, upstream
 
 
@@ -49,7 +49,8 @@ def pipe(site, route, axes):
         crowns = inverts + (b["od_mm"] + b["id_mm"]) / 2000
         axes.fill_between([us, ds], inverts, crowns, color=INK, alpha=0.88, zorder=6, linewidth=0)
         grade = f"1 in {b['grade_1_in']:.0f}" if b["grade_1_in"] else "level"
-        label(axes, (us + ds) / 2, inverts.mean() - 0.14, f"{b['bore_id']}: {b['length_m']:.1f} m at {grade}")
+        words = f"{short(b, 'bore_id')}: {b['length_m']:.1f} m at {grade}" if b["length_m"] > 28 else short(b, "bore_id")
+        label(axes, (us + ds) / 2, inverts.mean() - 0.16, words)
     return min((b["ds_invert_m"] for b in bores), default=outfall(site, route)) - 0.6
 
 
@@ -148,7 +149,7 @@ def pits(site, route, axes):
         axes.text(
             x,
             p["floor_m"] - 0.05,
-            f"{p['pit_id']}\n{p['invert_m']:.2f}",
+            f"{short(p, 'pit_id')}\n{p['invert_m']:.2f}",
             fontsize=7,
             color=INK,
             ha="center",

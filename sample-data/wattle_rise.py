@@ -262,7 +262,7 @@ EXISTING = [
     ("EX-14", 55.0, 2.85),
 ]
 ROUTES = {
-    "STREET": [(14, 0.5), (79, 0.5), (116, 0.5), (191, 0.5)],
+    "STREET": [(20, 0.5), (79, 0.5), (116, 0.5), (191, 0.5)],
     "YARDS": [(56, -35.0), (80, -35.0), (112, -35.0), (191, -35.0)],
     "PATH": [(92, 34.0), (113, 34.0), (191, 34.0)],
     "LANE": [(4, 43.2), (36, 44.0), (66, 44.0)],
@@ -374,7 +374,7 @@ def with_levels(points, inverts, **values):
 def stormwater():
     """The drain of the street, the culvert under it and down the path: surveyed inverts, Z = invert."""
     pipe = {"kind": "stormwater", "owner": TOWN, "status": "in service", "material": "concrete"}
-    upper = [(20, -2.6), (45, -2.6), (70, -2.6), (88, -2.6), (106, -2.6), (125, -2.6), (138, -2.6)]
+    upper = [(16, -2.6), (45, -2.6), (70, -2.6), (88, -2.6), (106, -2.6), (125, -2.6), (138, -2.6)]
     depths = [1.45, 1.50, 1.52, 1.55, 1.60, 1.66, 1.72]
     yield with_levels(upper, _inverts(upper, depths), diameter_mm=450, quality="B", **pipe)
     lower = [(138, -2.6), (147.0, 7.2), (147.0, 40), (147.0, 60)]
