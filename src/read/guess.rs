@@ -28,8 +28,21 @@ const NAMES: [(Role, &[&str]); 11] = [
     (
         Role::Services,
         &[
-            "service", "pipe", "main", "cable", "duct", "sewer", "storm", "water", "gas", "power",
-            "electric", "telecom", "utilit",
+            "service",
+            "connection",
+            "lateral",
+            "pipe",
+            "main",
+            "cable",
+            "duct",
+            "sewer",
+            "storm",
+            "water",
+            "gas",
+            "power",
+            "electric",
+            "telecom",
+            "utilit",
         ],
     ),
     (

@@ -253,6 +253,18 @@ fn finish(
             &mut cx.faults,
         )?;
     }
+    if !sources.iter().any(|s| s.role == Role::Services) {
+        // Without a word a plan that was checked against nothing would look like one that is clear of everything.
+        let (path, file) = &cx.stores.files[0];
+        let known = input_names(file).collect();
+        cx.faults.note(
+            Place::file(path),
+            Problem::RoleEmpty {
+                role: Role::Services.name(),
+                known,
+            },
+        );
+    }
     let none = matches!(site.ground, crate::ground::Ground::None);
     if none && request.need == Need::Plan {
         cx.faults

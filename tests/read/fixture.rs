@@ -183,8 +183,15 @@ pub fn table(name: &str) -> LayerSource {
     }
 }
 
-/// The faults of a reading as text: place and problem.
+/// The faults of a reading as text: place and problem. That there are no services is said of most of these sites.
 pub fn faults(r: &Reading) -> Vec<String> {
+    all_faults(r)
+        .into_iter()
+        .filter(|f| !f.contains("fills the role services"))
+        .collect()
+}
+
+pub fn all_faults(r: &Reading) -> Vec<String> {
     let path = |f: &read::Fault| {
         f.place
             .file

@@ -145,6 +145,14 @@ fn a_table_without_geometry_fills_no_role() {
     );
 }
 
+#[test]
+fn a_site_without_services_is_told_of() {
+    let said = all_faults(&read_layers(&[route(), mains("pipes")]).unwrap());
+    assert!(has(&said, "no layer fills the role services"), "{said:?}");
+    let filled = mains("services").column("kind", TEXT, &[V::T("gas")]);
+    assert!(all_faults(&read_layers(&[route(), filled]).unwrap()).is_empty());
+}
+
 fn three(joins: [V; 3]) -> Result<pitwright::read::Reading, pitwright::read::ReadError> {
     let wkt = "LINESTRING Z (500000 5800000 11, 500100 5800000 10)";
     let ids = [V::T("A"), V::T("B"), V::T("C")];
