@@ -59,7 +59,7 @@ sources! {
     /// Location quality of services.
     As5488Part1 {
         title: "AS 5488.1 Classification of subsurface utility information, part 1",
-        edition: "2019",
+        edition: "edition not seen",
         place: "Standards Australia"
     },
     /// Grades of house drains.
@@ -74,17 +74,17 @@ sources! {
         edition: "as restated in a secondary page",
         place: "address not kept"
     },
-    /// Trench widths.
-    En1610 {
-        title: "EN 1610 Construction and testing of drains and sewers",
-        edition: "2015, as reproduced by BG BAU",
-        place: "https://bgbau-medien.de/handlungshilfen_gb/daten/bausteine/h_906/h_906.htm"
-    },
     /// PVC-U sewer pipe.
     En1401Part1 {
         title: "EN 1401-1 Plastics piping systems for non-pressure underground drainage and sewerage: PVC-U",
         edition: "edition not seen",
         place: "CEN"
+    },
+    /// Trench widths.
+    En1610 {
+        title: "EN 1610 Construction and testing of drains and sewers",
+        edition: "2015, as reproduced by BG BAU",
+        place: "https://bgbau-medien.de/handlungshilfen_gb/daten/bausteine/h_906/h_906.htm"
     },
     /// Vitrified clay jacking pipe.
     En295Part7 {

@@ -91,7 +91,7 @@ fn write(path: &Path, text: &str, replace: bool) -> Result<(), Failure> {
 }
 
 fn put(path: &Path, text: &str) -> std::io::Result<()> {
-    let draft = path.with_added_extension(format!("{}.tmp", std::process::id()));
+    let draft = path.with_extension(format!("{}.tmp", std::process::id()));
     let mut file = fs::File::create(&draft)?;
     let written = file
         .write_all(text.as_bytes())

@@ -16,12 +16,13 @@ pub fn check(job: &Job) -> Result<(), JobFault> {
 /// Minimum grade may not rise with diameter, nor pass the maximum.
 fn grades(job: &Job) -> Result<(), JobFault> {
     let rules = &job.rules;
-    let rows: Vec<_> = rules.min_grade.iter().collect();
-    if let Some([(_, flat), (dn, steep)]) = rows.array_windows().find(|[(_, a), (_, b)]| b > a) {
-        let why = format!(
-            "minimum grade may not rise with diameter, but {steep} is above the {flat} of a smaller pipe"
-        );
-        return Err(fault(&format!("rules.min_grade.{dn}"), why));
+    for ((_, flat), (dn, steep)) in rules.min_grade.iter().zip(rules.min_grade.iter().skip(1)) {
+        if steep > flat {
+            let why = format!(
+                "minimum grade may not rise with diameter, but {steep} is above the {flat} of a smaller pipe"
+            );
+            return Err(fault(&format!("rules.min_grade.{dn}"), why));
+        }
     }
     let least = rules.min_grade(job.pipe.dn_mm);
     not_above("rules.min_grade", least, "rules.max_grade", rules.max_grade)?;

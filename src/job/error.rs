@@ -9,7 +9,7 @@ pub struct JobError {
     /// Line, counted from 1, where the fault has one.
     pub line: Option<usize>,
     /// What is wrong.
-    pub fault: JobFault,
+    pub fault: Box<JobFault>,
 }
 
 /// What is wrong.
@@ -76,7 +76,7 @@ impl JobError {
         JobError {
             file: file.to_string(),
             line,
-            fault,
+            fault: Box::new(fault),
         }
     }
 }

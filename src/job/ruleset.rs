@@ -115,7 +115,7 @@ impl RuleSet {
             .iter()
             .find(|(n, _)| *n == name)
             .ok_or_else(unknown)?;
-        RuleSet::read(text, name).map_err(|e| e.fault)
+        RuleSet::read(text, name).map_err(|e| *e.fault)
     }
 
     /// Reads a rule set.

@@ -117,6 +117,6 @@ mod tests {
         };
         let error = source.tree().expect_err("two equal signs");
         assert_eq!(error.line, Some(2));
-        assert!(matches!(error.fault, JobFault::Syntax(_)));
+        assert!(matches!(*error.fault, JobFault::Syntax(_)));
     }
 }
