@@ -606,8 +606,7 @@ class Audit:
         t, k = w["touch"]
         b = self.bores[w["bore_id"]]["bore"]
         far = 1 if self.bores[w["bore_id"]]["launch"] == "us" else -1
-        i = t.index[k]
-        s, q, _ = geo.choose(geo.pair_candidates(b.a, b.b, t.line.e0[i][None], t.line.e1[i][None]), far)
+        s, q, _ = self.m.plan_nearest(b, t.line, t.index[k][None], far)
         w["plan_s"] = float(s[0])
         return {"plan": q[0], "space": t.q[0, k, :2]}
 

@@ -70,6 +70,47 @@ def choose(candidates, far):
     return pick(ss), q, pick(dd)
 
 
+def stretch(apart, s, least, far):
+    """The s farthest toward 1 (far=1) or 0 (far=-1) that is still equally near.
+
+    `apart(s)` gives the distance at s, convex in s, so the equally near places are one
+    interval round `s`; its end is found by halving.
+    """
+    end = np.full_like(s, 1.0 if far > 0 else 0.0)
+    good, bad = s.copy(), end
+    good = np.where(apart(end) <= least + EQUAL, end, good)
+    for _ in range(42):
+        middle = (good + bad) / 2
+        ok = apart(middle) <= least + EQUAL
+        good, bad = np.where(ok, middle, good), np.where(ok, bad, middle)
+    return good
+
+
+def foot_on_piece(p, q0, q1):
+    """Nearest point of pieces q0-q1 to points p."""
+    v = q1 - q0
+    return q0 + ratio(dot(p - q0, v), dot(v, v))[..., None] * v
+
+
+def foot_on_curtain(p, e0, e1, low0, high0, low1, high1):
+    """Nearest point of upright quadrilaterals (m,) to points p (n, m, 3)."""
+    at = lambda e, z: np.concatenate([e, z[:, None]], axis=1)[None]
+    a, b, c, d = at(e0, low0), at(e1, low1), at(e1, high1), at(e0, high0)
+    along = e1 - e0
+    span = dot(along, along)
+    t = dot(p[..., :2] - e0, along) / np.where(span > 0, span, 1.0)
+    low, high = low0 + t * (low1 - low0), high0 + t * (high1 - high0)
+    inside = (span > 0) & (t >= 0) & (t <= 1) & (p[..., 2] >= low) & (p[..., 2] <= high)
+    best = np.concatenate([e0 + t[..., None] * along, p[..., 2:]], axis=-1)
+    gap = np.where(inside, 0.0, np.inf)  # below any edge where the foot is on the face
+    for x, y in ((a, b), (b, c), (d, c), (a, d)):
+        q = foot_on_piece(p, x, y)
+        d_q = np.sqrt(dot(p - q, p - q))
+        best = np.where((d_q < gap)[..., None], q, best)
+        gap = np.minimum(gap, d_q)
+    return best
+
+
 def curtain_candidates(p0, p1, e0, e1, low0, high0, low1, high1):
     """Places where a piece p can be nearest to an upright plane quadrilateral.
 

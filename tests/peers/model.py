@@ -6,6 +6,7 @@ from `site_reader.py` (metres, moved to a near origin).
 """
 
 import math
+import os
 from collections import defaultdict
 from dataclasses import dataclass, field
 
@@ -18,6 +19,7 @@ from site_reader import NotCovered
 
 TOL, GRADE_TOL, AREA_TOL = 1e-6, 1e-9, 1e-4
 CLEAR, WATCH, PROVE, CLASH = 0, 1, 2, 3
+DIG = os.environ.get("PEER_DIG", "access")
 WORDS = ["clear", "watch", "prove", "clash"]
 
 
@@ -283,11 +285,11 @@ class Model:
         far = 1 if launch == "us" else -1
         p0 = np.stack([np.append(bore.a, z) for z in z_up])[:, None]
         p1 = np.stack([np.append(bore.b, z) for z in z_down])[:, None]
-        plan_s, plan_q, plan_d = geo.choose(geo.pair_candidates(bore.a, bore.b, line.e0[index], line.e1[index]), far)
+        plan_s, plan_q, plan_d = self.plan_nearest(bore, line, index, far)
         n, m = len(z_up), len(index)
         ss, qq, dd = np.zeros((n, m)), np.zeros((n, m, 3)), np.zeros((n, m))
-        self.fill(ss, qq, dd, known, self.to_pieces(p0, p1, line, index[known]), far)
-        self.fill(ss, qq, dd, bounded, self.to_curtains(p0, p1, line, index[bounded]), far)
+        self.nearest(ss, qq, dd, known, p0, p1, far, self.piece(line, index[known]), geo.pair_candidates, geo.foot_on_piece)
+        self.nearest(ss, qq, dd, bounded, p0, p1, far, self.curtain(line, index[bounded]), geo.curtain_candidates, geo.foot_on_curtain)
         open_ended = ~known & ~bounded
         on_plan = p0 + plan_s[None, :, None] * (p1 - p0)
         ss[:, open_ended], dd[:, open_ended] = plan_s[open_ended], plan_d[open_ended]
@@ -310,24 +312,38 @@ class Model:
                      watched | (verdict != CLEAR), crossing, angle, known, ss, qq)
 
     @staticmethod
-    def fill(ss, qq, dd, mask, candidates, far):
-        if mask.any():
-            ss[:, mask], qq[:, mask], dd[:, mask] = geo.choose(candidates, far)
+    def plan_nearest(bore, line, index, far):
+        """(s, point of the service, distance) in plan, of equally near places the far one."""
+        e0, e1 = line.e0[index], line.e1[index]
+        at = lambda s: bore.a + s[:, None] * (bore.b - bore.a)
+        apart = lambda s: np.hypot(*(at(s) - geo.foot_on_piece(at(s), e0, e1)).T)
+        s, _, d = geo.choose(geo.pair_candidates(bore.a, bore.b, e0, e1), far)
+        s = geo.stretch(apart, s, d, far)
+        return s, geo.foot_on_piece(at(s), e0, e1), d
 
     @staticmethod
-    def to_pieces(p0, p1, line, k):
-        q0 = np.column_stack([line.e0[k], line.z0[k]])[None]
-        q1 = np.column_stack([line.e1[k], line.z1[k]])[None]
-        return geo.pair_candidates(p0, p1, q0, q1)
+    def nearest(ss, qq, dd, mask, p0, p1, far, thing, candidates, foot):
+        """Fills the masked pieces with the place along the drive, the point met, the least distance."""
+        if not mask.any():
+            return
+        at = lambda s: p0 + s[..., None] * (p1 - p0)
+        apart = lambda s: np.sqrt(geo.dot(at(s) - foot(at(s), *thing), at(s) - foot(at(s), *thing)))
+        s, _, d = geo.choose(candidates(p0, p1, *thing), far)
+        s = geo.stretch(apart, s, d, far)
+        ss[:, mask], qq[:, mask], dd[:, mask] = s, foot(at(s), *thing), d
 
     @staticmethod
-    def to_curtains(p0, p1, line, k):
-        return geo.curtain_candidates(p0, p1, line.e0[k], line.e1[k], line.low0[k], line.high0[k], line.low1[k], line.high1[k])
+    def piece(line, k):
+        return np.column_stack([line.e0[k], line.z0[k]])[None], np.column_stack([line.e1[k], line.z1[k]])[None]
+
+    @staticmethod
+    def curtain(line, k):
+        return line.e0[k], line.e1[k], line.low0[k], line.high0[k], line.low1[k], line.high1[k]
 
     @staticmethod
     def allowance(on_bore, on_service, dist, h, v, tb):
         gap = on_service - on_bore
-        safe = np.where(dist > TOL, dist, 1.0)
+        safe = np.where(dist > TOL, np.maximum(np.sqrt(geo.dot(gap, gap)), TOL), 1.0)
         u_h = np.hypot(gap[..., 0], gap[..., 1]) / safe
         u_v = np.abs(gap[..., 2]) / safe
         located = np.where(dist > TOL, (h * u_h) ** 2 + (v * u_v) ** 2, np.maximum(h, v) ** 2)
@@ -425,8 +441,10 @@ class Model:
 
     # -- pits -------------------------------------------------------------------------------------
 
-    def dig(self, centre):
-        """machine, hand or None (rule 7)."""
+    def dig(self, centre, shape):
+        """machine, hand or None (rule 7). DIG = "lots": hand on every lot, an older rule."""
+        if DIG == "lots":
+            return "hand" if any(shapely.intersection(shape, l.shape).area > AREA_TOL for l in self.site.lots) else "machine"
         if not self.site.streets:
             return "machine"
         for word, key in (("machine", "pits.machine_width_m"), ("hand", "rig.access_width_m")):
@@ -485,7 +503,7 @@ class Pit:
         self.length, self.width = length, width
         self.shape = geo.rectangle(centre, axis, length, width)
         self.ground = model.ground(centre)
-        self.dig = model.dig(centre)
+        self.dig = model.dig(centre, self.shape)
         self.services = self.near_services(exempt)
         self.buildings = [(b, shapely.distance(self.shape, b.shape)) for b in model.buildings]
 
