@@ -92,6 +92,24 @@ sources! {
         edition: "edition not seen",
         place: "CEN"
     },
+    /// Map projections and radii of curvature.
+    EpsgGuidance7Part2 {
+        title: "IOGP Geomatics Guidance Note 373-7-2: Coordinate conversions and transformations including formulas",
+        edition: "edition not seen",
+        place: "https://epsg.org/guidance-notes.html"
+    },
+    /// GeoPackage files that say they are 1.3.
+    GeoPackage13 {
+        title: "OGC GeoPackage Encoding Standard, 12-128r18",
+        edition: "1.3.1",
+        place: "https://www.geopackage.org/spec131/"
+    },
+    /// GeoPackage files that say they are 1.4.
+    GeoPackage14 {
+        title: "OGC GeoPackage Encoding Standard, 12-128r19",
+        edition: "1.4",
+        place: "https://www.geopackage.org/spec140/"
+    },
     /// Digging near services.
     Hsg47 {
         title: "HSG47 Avoiding danger from underground services",
