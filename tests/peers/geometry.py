@@ -18,7 +18,7 @@ EQUAL = 1e-6  # distances nearer than this are equal (planning model, "Compariso
 
 
 def dot(a, b):
-    return np.sum(a * b, axis=-1)
+    return np.einsum("...i,...i->...", a, b)
 
 
 def ratio(num, den):
@@ -70,18 +70,60 @@ def choose(candidates, far):
     return pick(ss), q, pick(dd)
 
 
-def stretch(apart, s, least, far):
-    """The s farthest toward 1 (far=1) or 0 (far=-1) that is still equally near.
+def nearest(p0, p1, thing, candidates, foot, far):
+    """Nearest place on pieces p0-p1 (n, 1, k) to each of m things (arrays of length m).
 
-    `apart(s)` gives the distance at s, convex in s, so the equally near places are one
-    interval round `s`; its end is found by halving.
+    Returns (s, point of the thing, least distance), each (n, m, ...). Of the places whose
+    distance is within 1e-6 of the least, s is the one farthest toward 1 (far=1) or 0 (far=-1).
+    """
+    s, _, least = choose(candidates(p0, p1, *thing), far)
+    s = stretch(p0, p1, thing, foot, s, least, far)
+    return s, foot(p0 + s[..., None] * (p1 - p0), *thing), least
+
+
+def stretch(p0, p1, thing, foot, s, least, far):
+    """The equally near places are one interval round `s`, for the distance is convex; its far end.
+
+    Solved for where the squared distance is one parabola from `s` on, else found by halving.
     """
     end = np.full_like(s, 1.0 if far > 0 else 0.0)
+    away = lambda s, cols: apart(p0, p1, [t[cols] for t in thing], foot, s)
+    every = np.arange(s.shape[1])
+    at_end = away(end, every) <= least + EQUAL
+    out = end.copy()
+    open_cols = np.flatnonzero(~at_end.all(axis=0))
+    for solve in (by_parabola, by_halving):
+        if len(open_cols):
+            part = tuple(v[:, open_cols] for v in (s, end, least))
+            found = solve(lambda x: away(x, open_cols), *part)
+            done = at_end[:, open_cols] | (np.abs(away(found, open_cols) - part[2] - EQUAL) < 1e-11)
+            out[:, open_cols] = np.where(at_end[:, open_cols], part[1], found)
+            open_cols = open_cols[~done.all(axis=0)]
+    return out
+
+
+def apart(p0, p1, thing, foot, s):
+    p = p0 + s[..., None] * (p1 - p0)
+    gap = p - foot(p, *thing)
+    return np.sqrt(dot(gap, gap))
+
+
+def by_parabola(away, s, end, least):
+    """Where the squared distance reaches its limit, if it is one parabola from `s` on."""
+    h = (end - s) * 1e-3
+    f0, f1, f2 = away(s) ** 2, away(s + h) ** 2, away(s + 2 * h) ** 2
+    a, b = (f2 - 2 * f1 + f0) / 2, (4 * f1 - f2 - 3 * f0) / 2
+    c = f0 - (least + EQUAL) ** 2
+    low = b + np.sqrt(np.maximum(b * b - 4 * a * c, 0.0))
+    x = np.where(low > 0, -2 * c / np.where(low > 0, low, 1.0), 0.0)
+    return s + np.clip(x * h, np.minimum(0, end - s), np.maximum(0, end - s))
+
+
+def by_halving(away, s, end, least):
     good, bad = s.copy(), end
-    good = np.where(apart(end) <= least + EQUAL, end, good)
     for _ in range(42):
         middle = (good + bad) / 2
-        ok = apart(middle) <= least + EQUAL
+        ok = away(middle) <= least + EQUAL
         good, bad = np.where(ok, middle, good), np.where(ok, bad, middle)
     return good
 

@@ -283,13 +283,15 @@ class Model:
         required = np.where(crossing, self.clearance_rule(s.kind, "crossing_m"), self.clearance_rule(s.kind, "parallel_m"))
         known, bounded = line.known[index], line.bounded[index]
         far = 1 if launch == "us" else -1
-        p0 = np.stack([np.append(bore.a, z) for z in z_up])[:, None]
-        p1 = np.stack([np.append(bore.b, z) for z in z_down])[:, None]
+        at = lambda e, z: np.column_stack([np.tile(e, (len(z), 1)), z])[:, None]
+        p0, p1 = at(bore.a, z_up), at(bore.b, z_down)
         plan_s, plan_q, plan_d = self.plan_nearest(bore, line, index, far)
         n, m = len(z_up), len(index)
         ss, qq, dd = np.zeros((n, m)), np.zeros((n, m, 3)), np.zeros((n, m))
-        self.nearest(ss, qq, dd, known, p0, p1, far, self.piece(line, index[known]), geo.pair_candidates, geo.foot_on_piece)
-        self.nearest(ss, qq, dd, bounded, p0, p1, far, self.curtain(line, index[bounded]), geo.curtain_candidates, geo.foot_on_curtain)
+        for mask, shape_of, candidates, foot in ((known, self.piece, geo.pair_candidates, geo.foot_on_piece),
+                                                 (bounded, self.curtain, geo.curtain_candidates, geo.foot_on_curtain)):
+            if mask.any():
+                ss[:, mask], qq[:, mask], dd[:, mask] = geo.nearest(p0, p1, shape_of(line, index[mask]), candidates, foot, far)
         open_ended = ~known & ~bounded
         on_plan = p0 + plan_s[None, :, None] * (p1 - p0)
         ss[:, open_ended], dd[:, open_ended] = plan_s[open_ended], plan_d[open_ended]
@@ -314,27 +316,13 @@ class Model:
     @staticmethod
     def plan_nearest(bore, line, index, far):
         """(s, point of the service, distance) in plan, of equally near places the far one."""
-        e0, e1 = line.e0[index], line.e1[index]
-        at = lambda s: bore.a + s[:, None] * (bore.b - bore.a)
-        apart = lambda s: np.hypot(*(at(s) - geo.foot_on_piece(at(s), e0, e1)).T)
-        s, _, d = geo.choose(geo.pair_candidates(bore.a, bore.b, e0, e1), far)
-        s = geo.stretch(apart, s, d, far)
-        return s, geo.foot_on_piece(at(s), e0, e1), d
-
-    @staticmethod
-    def nearest(ss, qq, dd, mask, p0, p1, far, thing, candidates, foot):
-        """Fills the masked pieces with the place along the drive, the point met, the least distance."""
-        if not mask.any():
-            return
-        at = lambda s: p0 + s[..., None] * (p1 - p0)
-        apart = lambda s: np.sqrt(geo.dot(at(s) - foot(at(s), *thing), at(s) - foot(at(s), *thing)))
-        s, _, d = geo.choose(candidates(p0, p1, *thing), far)
-        s = geo.stretch(apart, s, d, far)
-        ss[:, mask], qq[:, mask], dd[:, mask] = s, foot(at(s), *thing), d
+        s, q, d = geo.nearest(bore.a[None, None], bore.b[None, None], (line.e0[index], line.e1[index]),
+                              geo.pair_candidates, geo.foot_on_piece, far)
+        return s[0], q[0], d[0]
 
     @staticmethod
     def piece(line, k):
-        return np.column_stack([line.e0[k], line.z0[k]])[None], np.column_stack([line.e1[k], line.z1[k]])[None]
+        return np.column_stack([line.e0[k], line.z0[k]]), np.column_stack([line.e1[k], line.z1[k]])
 
     @staticmethod
     def curtain(line, k):
@@ -378,16 +366,22 @@ class Model:
         inv_up, inv_down = np.asarray(inv_up, float), np.asarray(inv_down, float)
         lawful = self.drive_without_services(bore, inv_up, inv_down)
         strikes, holes = defaultdict(lambda: np.zeros(len(inv_up))), np.zeros(len(inv_up))
+        at = np.flatnonzero(lawful)  # services are only asked where the rest is lawful
+        if len(at):
+            self.meet_services(bore, inv_up, inv_down, launch, exempt, at, lawful, strikes, holes)
+        return Verdicts(lawful, dict(strikes), holes)
+
+    def meet_services(self, bore, inv_up, inv_down, launch, exempt, at, lawful, strikes, holes):
         centre = self.size(bore.dn)[1] / 2
         prove_ok = self.job("rules.unknown_depth") == "prove"
-        for t in self.touches(bore, inv_up + centre, inv_down + centre, launch, exempt):
-            lawful &= ~(t.verdict == CLASH).any(axis=1)
+        for t in self.touches(bore, inv_up[at] + centre, inv_down[at] + centre, launch, exempt):
+            broken = (t.verdict == CLASH).any(axis=1)
             if not prove_ok:
-                lawful &= ~(t.verdict == PROVE).any(axis=1)
+                broken |= (t.verdict == PROVE).any(axis=1)
+            lawful[at[broken]] = False
             p, h = tally(t)
-            strikes[t.line.service.kind] = strikes[t.line.service.kind] + p
-            holes += h
-        return Verdicts(lawful, dict(strikes), holes)
+            strikes[t.line.service.kind][at] += p
+            holes[at] += h
 
     def drive_without_services(self, bore, inv_up, inv_down):
         n = len(inv_up)
