@@ -282,6 +282,15 @@ fn a_pipe_without_a_size_is_exit_3_with_the_route() {
 }
 
 #[test]
+fn a_pipe_that_the_rig_does_not_bore_is_exit_3() {
+    let place = coarse();
+    place.write("mine.toml", "[rig]\ndn_max_mm = 100\n");
+    place
+        .run("plan wattle-rise.gpkg --job mine.toml")
+        .refused(3, &["routes fid", "rig.dn_max_mm = 100"]);
+}
+
+#[test]
 fn a_route_without_a_plan_is_exit_1() {
     let place = coarse_of("wattle-rise-no-plan");
     let ran = place.run("plan wattle-rise-no-plan.gpkg --json");
