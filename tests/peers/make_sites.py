@@ -7,6 +7,7 @@ default matters. Coordinates are rounded to the millimetre so that files are the
 everywhere.
 """
 
+import sqlite3
 import struct
 import sys
 from pathlib import Path
@@ -64,7 +65,7 @@ class Maker:
             self.write_raster()
         elif self.ground_kind == "points":
             box = self.box(8)
-            xy = np.round(self.rng.uniform(box[0], box[1], (70, 2)), 3)
+            xy = np.round(self.rng.uniform(box[0], box[1], (45, 2)), 3)
             corners = np.array([[box[i][0], box[j][1]] for i in (0, 1) for j in (0, 1)])
             xy = np.vstack([xy, corners + self.rng.uniform(-0.5, 0.5, (4, 2)).round(3)])
             z = self.ground(xy)
@@ -105,7 +106,7 @@ class Maker:
         data, mask = zip(*(column(fields[n]) for n in names)) if names else ((), ())
         pyogrio.raw.write(str(self.gpkg), np.array(shapely.to_wkb(moved, flavor="iso", output_dimension=3 if z else 2), dtype=object),
                           list(data), np.array(names, dtype=object), field_mask=list(mask), crs=self.crs,
-                          geometry_type=kind, layer=layer, driver="GPKG", append=False, dataset_options={"VERSION": "1.3"})
+                          geometry_type=kind, layer=layer, driver="GPKG", append=False, layer_options={"SPATIAL_INDEX": "NO"}, dataset_options={"VERSION": "1.3"})
 
     # -- things -------------------------------------------------------------------------------
 
@@ -119,8 +120,22 @@ class Maker:
         self.make_services()
         self.make_areas()
         self.make_ends()
+        self.shrink()
         self.job.write(self.folder / f"site{self.seed:03}.job.toml")
         return self.gpkg
+
+    def shrink(self):
+        """Small pages, no triggers, no time stamps: the same file every time, and little of it."""
+        db = sqlite3.connect(self.gpkg)
+        for (name,) in db.execute("select name from sqlite_master where type = 'trigger'").fetchall():
+            db.execute(f'drop trigger "{name}"')
+        for table in ("gpkg_ogr_contents", "gpkg_tile_matrix", "gpkg_tile_matrix_set"):
+            db.execute(f"drop table if exists {table}")
+        db.execute("update gpkg_contents set last_change = '2000-01-01T00:00:00.000Z'")
+        db.commit()
+        db.execute("pragma page_size = 512")
+        db.execute("vacuum")
+        db.close()
 
     def make_route(self):
         """Vertices from downstream up, in metres from the base."""
@@ -204,10 +219,7 @@ class Maker:
         """A route may only follow a service that is there."""
         if count:
             return
-        import sqlite3
         db = sqlite3.connect(self.gpkg)
-        for trigger in [r[0] for r in db.execute("select name from sqlite_master where type='trigger' and tbl_name='routes'")]:
-            db.execute(f'drop trigger "{trigger}"')
         db.execute("update routes set follows = null")
         db.commit()
         db.close()
@@ -359,7 +371,12 @@ class Job:
 
 
 def toml(tree, head=""):
-    """Tables of plain values, as TOML."""
+    """Tables of plain values, as TOML; a table of plain values inside a table on one line."""
+    flat = lambda v: isinstance(v, dict) and v and not any(isinstance(x, (dict, list)) for x in v.values())
+    if head.count(".") == 1 and not flat(tree):
+        inline = {k: v for k, v in tree.items() if flat(v)}
+        out = f"[{head}]\n" + "".join(f"{k} = {value(v)}\n" for k, v in tree.items() if not isinstance(v, dict))
+        return out + "".join(f"{k} = {{ " + ", ".join(f"{a} = {value(b)}" for a, b in v.items()) + " }\n" for k, v in inline.items()) + "\n"
     plain = {k: v for k, v in tree.items() if not isinstance(v, (dict, list))}
     out = "".join(f"{k} = {value(v)}\n" for k, v in plain.items())
     if head and (plain or not tree):

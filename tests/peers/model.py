@@ -234,7 +234,7 @@ class Model:
     def read_obstacles(self):
         site, policy = self.site, self.job.need("pits.on_lots")
         self.keepouts = site.keepouts
-        self.trees = [t for t in site.trees if t.attrs.get("retain") is not False]
+        self.trees = [t for t in site.trees if t.attrs.get("retain") not in (False, 0)]
         for t in self.trees:
             d = t.attrs.get("trunk_diameter_m")
             t.trunk = 0.5 if d is None else d
