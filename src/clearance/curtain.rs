@@ -1,6 +1,8 @@
 //! Nearest points of a drive and a curtain: a service whose depth is not known may be anywhere between two levels.
 
-use super::segment::{EQUALLY_NEAR_M, Nearest, Point, Segment, along, dot, flat, nearest, sub};
+use super::segment::{
+    EQUALLY_NEAR_M, Nearest, Point, Segment, along, dot, flat, last_within, nearest, sub,
+};
 
 /// A plane vertical quadrilateral below a straight plan line.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -15,92 +17,172 @@ pub struct Curtain {
     pub high: [f64; 2],
 }
 
-impl Curtain {
-    fn level(&self, ends: [f64; 2], t: f64) -> f64 {
-        ends[0] + t * (ends[1] - ends[0])
+/// A number that changes evenly along the drive: at share s it is `.0` + s·`.1`.
+#[derive(Clone, Copy)]
+struct Even(f64, f64);
+
+impl Even {
+    fn at(self, s: f64) -> f64 {
+        self.0 + s * self.1
     }
 
-    fn corner(&self, t: f64, ends: [f64; 2]) -> Point {
-        let p = if t == 0.0 { self.a } else { self.b };
-        [p[0], p[1], self.level(ends, t)]
+    fn minus(self, other: Even) -> Even {
+        Even(self.0 - other.0, self.1 - other.1)
     }
 
-    fn edges(&self) -> [Segment; 4] {
-        let (a0, b0) = (self.corner(0.0, self.low), self.corner(1.0, self.low));
-        let (a1, b1) = (self.corner(0.0, self.high), self.corner(1.0, self.high));
-        [Segment { a: a0, b: b0 }, Segment { a: a1, b: b1 }, Segment { a: a0, b: a1 }, Segment { a: b0, b: b1 }]
-    }
-
-    /// Share of the way from start to end where `p` is nearest in plan, unclamped.
-    fn share(&self, p: Point) -> f64 {
-        let e = flat(sub(self.b, self.a));
-        let len_sq = dot(e, e);
-        if len_sq > 0.0 { dot(flat(sub(p, self.a)), e) / len_sq } else { 0.0 }
-    }
-
-    /// Nearest point of the curtain to `p`.
-    fn nearest_to(&self, p: Point) -> Point {
-        let t = self.share(p);
-        if (0.0..=1.0).contains(&t) && p[2] >= self.level(self.low, t) && p[2] <= self.level(self.high, t) {
-            let q = along(self.a, sub(self.b, self.a), t);
-            return [q[0], q[1], p[2]];
+    /// Narrows `span` to where the number is not below `least`.
+    fn keep_from(self, least: f64, span: &mut (f64, f64)) {
+        let (from, to) = (self.at(span.0) - least, self.at(span.1) - least);
+        if from < 0.0 && to < 0.0 {
+            *span = (1.0, 0.0);
+        } else if from < 0.0 {
+            span.0 = (least - self.0) / self.1;
+        } else if to < 0.0 {
+            span.1 = (least - self.0) / self.1;
         }
-        let point = Segment { a: p, b: p };
-        let of = |e: &Segment| nearest(&point, e);
-        let best = self.edges().iter().map(of).min_by(|x, y| x.distance_m.total_cmp(&y.distance_m));
-        best.expect("a curtain has four edges").other
+    }
+}
+
+/// The drive as seen from the curtain's plane.
+struct Face {
+    /// Square to the plane (m).
+    off: Even,
+    /// Share of the curtain's plan line.
+    share: Even,
+    /// Above the lower edge, and below the upper (m).
+    above: Even,
+    below: Even,
+}
+
+impl Curtain {
+    fn edges(&self) -> [Segment; 4] {
+        let [a, b] = [self.a, self.b];
+        let at = |p: Point, z: f64| [p[0], p[1], z];
+        let (a0, b0, a1, b1) = (
+            at(a, self.low[0]),
+            at(b, self.low[1]),
+            at(a, self.high[0]),
+            at(b, self.high[1]),
+        );
+        [
+            Segment { a: a0, b: b0 },
+            Segment { a: a1, b: b1 },
+            Segment { a: a0, b: a1 },
+            Segment { a: b0, b: b1 },
+        ]
     }
 
-    fn distance_at(&self, drive: &Segment, s: f64) -> f64 {
-        let p = along(drive.a, sub(drive.b, drive.a), s);
-        let v = sub(p, self.nearest_to(p));
-        dot(v, v).sqrt()
+    fn face(&self, drive: &Segment) -> Option<Face> {
+        let e = flat(sub(self.b, self.a));
+        let length_sq = dot(e, e);
+        if length_sq == 0.0 {
+            return None;
+        }
+        let length = length_sq.sqrt();
+        let (w, d) = (flat(sub(drive.a, self.a)), flat(sub(drive.b, drive.a)));
+        let across = |v: Point| (e[0] * v[1] - e[1] * v[0]) / length;
+        let share = Even(dot(w, e) / length_sq, dot(d, e) / length_sq);
+        let level = Even(drive.a[2], drive.b[2] - drive.a[2]);
+        let edge = |z: [f64; 2]| Even(z[0] + share.0 * (z[1] - z[0]), share.1 * (z[1] - z[0]));
+        Some(Face {
+            off: Even(across(w), across(d)),
+            share,
+            above: level.minus(edge(self.low)),
+            below: edge(self.high).minus(level),
+        })
+    }
+}
+
+impl Face {
+    /// Where the drive is square off the curtain itself; empty (from > to) where it nowhere is.
+    fn span(&self) -> (f64, f64) {
+        let mut span = (0.0, 1.0);
+        self.share.keep_from(0.0, &mut span);
+        for limit in [
+            Even(1.0 - self.share.0, -self.share.1),
+            self.above,
+            self.below,
+        ] {
+            if span.0 <= span.1 {
+                limit.keep_from(0.0, &mut span);
+            }
+        }
+        span
     }
 
-    /// Where the drive goes through the curtain's plane, if it does.
-    fn pierced_at(&self, drive: &Segment) -> Option<f64> {
-        let e = sub(self.b, self.a);
-        let side = |p: Point| e[0] * (p[1] - self.a[1]) - e[1] * (p[0] - self.a[0]);
-        let (s0, s1) = (side(drive.a), side(drive.b));
-        (s0 * s1 <= 0.0 && s0 != s1).then(|| s0 / (s0 - s1))
+    /// Least distance square off the curtain, and where.
+    fn least(&self) -> Option<(f64, f64)> {
+        let (from, to) = self.span();
+        if from > to {
+            return None;
+        }
+        let (a, b) = (self.off.at(from), self.off.at(to));
+        if a * b <= 0.0 && a != b {
+            return Some((0.0, from + (to - from) * (a / (a - b))));
+        }
+        Some(if a.abs() <= b.abs() {
+            (a.abs(), from)
+        } else {
+            (b.abs(), to)
+        })
+    }
+
+    /// Largest share at which the drive is square off the curtain and no farther from it than `limit`.
+    fn last_within(&self, limit: f64) -> Option<f64> {
+        let mut span = self.span();
+        for side in [self.off, Even(-self.off.0, -self.off.1)] {
+            if span.0 <= span.1 {
+                side.keep_from(-limit, &mut span);
+            }
+        }
+        (span.0 <= span.1).then_some(span.1)
     }
 }
 
 /// Nearest points of `drive` and `curtain`; of equally near ones the one farthest from the drive's start.
 ///
+/// The places within a distance of a plane convex figure are those within it of an edge, and those square off the
+/// figure within it: both are in closed form along a straight drive.
+///
 /// # Units
 /// Metres; the distance is between the drive's centre line and the curtain.
 pub fn nearest_curtain(drive: &Segment, curtain: &Curtain) -> Nearest {
-    // The least distance to a plane convex figure is at an edge of it, at an end of the drive, or where it goes through.
-    let at_edges = curtain.edges().map(|e| nearest(drive, &e)).map(|n| (n.distance_m, n.s));
-    let at_ends = [0.0, 1.0].map(|s| (curtain.distance_at(drive, s), s));
-    let through = curtain.pierced_at(drive).map(|s| (curtain.distance_at(drive, s), s));
-    let (distance_m, s) = at_edges
-        .into_iter()
-        .chain(at_ends)
-        .chain(through)
-        .min_by(|x, y| x.0.total_cmp(&y.0))
-        .expect("edges and ends are always there");
-    let s = farthest_within(|s| curtain.distance_at(drive, s), s, distance_m + EQUALLY_NEAR_M);
+    let (edges, face) = (curtain.edges(), curtain.face(drive));
+    let at_edges = edges
+        .iter()
+        .map(|e| nearest(drive, e))
+        .map(|n| (n.distance_m, n.s));
+    let square_off = face.as_ref().and_then(Face::least);
+    let least = at_edges
+        .chain(square_off)
+        .min_by(|x, y| x.0.total_cmp(&y.0));
+    let (distance_m, least_at) = least.expect("a curtain has edges");
+    let limit = distance_m + EQUALLY_NEAR_M;
+    let off = face
+        .as_ref()
+        .and_then(|f| f.last_within(limit).map(|s| (s, None)));
+    let at_edges = edges
+        .iter()
+        .filter_map(|e| last_within(drive, e, limit).map(|s| (s, Some(e))));
+    let farthest = at_edges
+        .chain(off)
+        .max_by(|x, y| x.0.total_cmp(&y.0))
+        .unwrap_or((least_at, None));
+    let (s, edge) = farthest;
     let p = along(drive.a, sub(drive.b, drive.a), s);
-    Nearest { distance_m, s, other: curtain.nearest_to(p) }
-}
-
-/// Largest s from `s0` to 1 with f(s) ≤ limit, for a convex f with f(s0) ≤ limit.
-fn farthest_within(f: impl Fn(f64) -> f64, s0: f64, limit: f64) -> f64 {
-    if f(1.0) <= limit {
-        return 1.0;
-    }
-    let (mut within, mut beyond) = (s0, 1.0);
-    for _ in 0..60 {
-        let mid = 0.5 * (within + beyond);
-        if f(mid) <= limit {
-            within = mid;
-        } else {
-            beyond = mid;
+    let other = match (edge, &face) {
+        (Some(e), _) => nearest(&Segment { a: p, b: p }, e).other,
+        (None, Some(f)) => {
+            let q = along(curtain.a, sub(curtain.b, curtain.a), f.share.at(s));
+            [q[0], q[1], p[2]]
         }
+        (None, None) => curtain.a,
+    };
+    Nearest {
+        distance_m,
+        s,
+        other,
     }
-    within
 }
 
 #[cfg(test)]
@@ -108,18 +190,35 @@ mod tests {
     use super::*;
 
     fn curtain() -> Curtain {
-        Curtain { a: [10., -5., 0.], b: [10., 5., 0.], low: [8., 8.5], high: [9., 9.5] }
+        Curtain {
+            a: [10., -5., 0.],
+            b: [10., 5., 0.],
+            low: [8., 8.5],
+            high: [9., 9.5],
+        }
     }
 
     #[test]
     fn a_bore_through_the_band_meets_it() {
-        let n = nearest_curtain(&Segment { a: [0., 0., 9.], b: [20., 0., 8.8] }, &curtain());
+        let n = nearest_curtain(
+            &Segment {
+                a: [0., 0., 9.],
+                b: [20., 0., 8.8],
+            },
+            &curtain(),
+        );
         assert!(n.distance_m < 1e-12);
     }
 
     #[test]
     fn a_bore_below_the_band_is_as_far_as_it_is_below() {
-        let n = nearest_curtain(&Segment { a: [0., 0., 7.], b: [20., 0., 7.] }, &curtain());
+        let n = nearest_curtain(
+            &Segment {
+                a: [0., 0., 7.],
+                b: [20., 0., 7.],
+            },
+            &curtain(),
+        );
         // the lower edge falls 0.5 in 10: distance is square to it
         let below = 8.25 - 7.0;
         assert!(n.distance_m <= below && n.distance_m > below * 0.99);
@@ -127,9 +226,79 @@ mod tests {
 
     #[test]
     fn a_bore_beside_the_band_is_as_far_as_it_is_beside() {
-        let n = nearest_curtain(&Segment { a: [12., -8., 8.8], b: [12., 8., 8.8] }, &curtain());
+        let n = nearest_curtain(
+            &Segment {
+                a: [12., -8., 8.8],
+                b: [12., 8., 8.8],
+            },
+            &curtain(),
+        );
         assert!((n.distance_m - 2.0).abs() < 1e-12);
         // the farthest of the equally near points is on the curtain's far side
         assert!(n.other[1] > 4.0, "{n:?}");
+    }
+}
+
+#[cfg(test)]
+mod against_sampling {
+    use super::*;
+
+    /// A curtain and a drive from a seed, and the least distance of many sampled pairs of points.
+    fn case(seed: u64) -> (Segment, Curtain) {
+        let mut x = seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1;
+        let mut next = || {
+            x ^= x << 13;
+            x ^= x >> 7;
+            x ^= x << 17;
+            (x >> 11) as f64 / (1u64 << 53) as f64
+        };
+        let mut point = || [6.0 * next() - 3.0, 6.0 * next() - 3.0, 3.0 * next()];
+        let drive = Segment {
+            a: point(),
+            b: point(),
+        };
+        let (a, b) = (point(), point());
+        let low = [point()[2] - 1.0, point()[2] - 1.0];
+        let high = [low[0] + point()[2] * 0.5, low[1] + point()[2] * 0.5];
+        (drive, Curtain { a, b, low, high })
+    }
+
+    fn sampled(drive: &Segment, c: &Curtain, n: usize) -> f64 {
+        let mut best = f64::INFINITY;
+        for i in 0..=n {
+            let p = along(drive.a, sub(drive.b, drive.a), i as f64 / n as f64);
+            for j in 0..=n {
+                let t = j as f64 / n as f64;
+                let q = along(c.a, sub(c.b, c.a), t);
+                let level = |z: [f64; 2]| z[0] + t * (z[1] - z[0]);
+                let z = p[2].clamp(level(c.low), level(c.high));
+                let v = sub(p, [q[0], q[1], z]);
+                best = best.min(dot(v, v).sqrt());
+            }
+        }
+        best
+    }
+
+    #[test]
+    fn no_sampled_pair_is_nearer_and_some_pair_is_as_near() {
+        for seed in 1..300 {
+            let (drive, c) = case(seed);
+            let n = nearest_curtain(&drive, &c);
+            let by_sampling = sampled(&drive, &c, 200);
+            assert!(
+                n.distance_m <= by_sampling + 1e-9,
+                "seed {seed}: {n:?} {by_sampling}"
+            );
+            assert!(
+                n.distance_m >= by_sampling - 0.06,
+                "seed {seed}: {n:?} {by_sampling}"
+            );
+            let p = along(drive.a, sub(drive.b, drive.a), n.s);
+            let v = sub(p, n.other);
+            assert!(
+                (dot(v, v).sqrt() - n.distance_m).abs() < 1.1e-6,
+                "seed {seed}: {n:?}"
+            );
+        }
     }
 }

@@ -6,7 +6,11 @@ use super::{
     pieces::{Depth, Piece, ServicePart},
     segment::{Nearest, Point, Segment, along, dot, flat, nearest, sub},
 };
-use crate::plan::{Encounter, Verdict};
+use crate::{
+    plan::{Encounter, Verdict},
+    site::Kind,
+};
+use std::collections::BTreeMap;
 
 /// A rule on lengths is broken only by more than this (m).
 pub const LENGTH_TOLERANCE_M: f64 = 1e-6;
@@ -30,7 +34,7 @@ impl Accuracy {
 }
 
 /// What an encounter is judged by, the same for every drive of a route.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Yardstick {
     /// Radius of the bore (m).
     pub bore_radius_m: f64,
@@ -40,6 +44,17 @@ pub struct Yardstick {
     pub watch_distance_m: f64,
     /// A margin below this earns `watch` (m).
     pub watch_margin_m: f64,
+    /// By kind of service: at so many standard deviations contact is so unlikely that its price is nothing.
+    pub nothing_beyond: BTreeMap<Kind, f64>,
+}
+
+/// How many standard deviations make the price of a strike less than a billionth.
+pub fn nothing_beyond(strike_price: f64) -> f64 {
+    let quarters = (0..60).map(|i| f64::from(i) / 4.0);
+    quarters
+        .into_iter()
+        .find(|k| strike_price * normal_cdf(-k) <= 1e-9)
+        .unwrap_or(15.0)
 }
 
 /// A drive in space.
@@ -105,7 +120,13 @@ fn contact(clearance_m: f64, allowance_m: f64) -> f64 {
 
 impl Yardstick {
     /// The rows of one service part beside one drive, in the order of the part's pieces.
-    pub fn rows(&self, drive: &DriveLine, part: &ServicePart, near: &NearPart, launch: usize) -> Vec<Row> {
+    pub fn rows(
+        &self,
+        drive: &DriveLine,
+        part: &ServicePart,
+        near: &NearPart,
+        launch: usize,
+    ) -> Vec<Row> {
         let mut rows: Vec<Row> = vec![];
         let mut open: Option<(usize, Encounter, bool)> = None;
         for n in &near.pieces {
@@ -115,12 +136,19 @@ impl Yardstick {
                 continue;
             }
             let here = (n.piece, n.class, judged.known);
-            let goes_on = open.is_some_and(|(p, c, k)| p + 1 == here.0 && (c, k) == (here.1, here.2));
+            let goes_on =
+                open.is_some_and(|(p, c, k)| p + 1 == here.0 && (c, k) == (here.1, here.2));
             open = Some(here);
-            let row = Row { piece: n.piece, encounter: n.class, judged };
+            let row = Row {
+                piece: n.piece,
+                encounter: n.class,
+                judged,
+            };
             match rows.last_mut() {
                 Some(last) if goes_on => {
-                    if (judged.verdict, judged.margin_m) < (last.judged.verdict, last.judged.margin_m) {
+                    if (judged.verdict, judged.margin_m)
+                        < (last.judged.verdict, last.judged.margin_m)
+                    {
                         *last = row;
                     }
                 }
@@ -131,7 +159,13 @@ impl Yardstick {
     }
 
     /// What one piece comes to beside a drive at its levels.
-    pub fn judge(&self, drive: &DriveLine, part: &ServicePart, near: &NearPiece, launch: usize) -> Judged {
+    pub fn judge(
+        &self,
+        drive: &DriveLine,
+        part: &ServicePart,
+        near: &NearPiece,
+        launch: usize,
+    ) -> Judged {
         let piece = &part.pieces[near.piece];
         let required_m = match near.class {
             Encounter::Crossing => part.required.crossing_m,
@@ -143,7 +177,9 @@ impl Yardstick {
                 let n = nearest(&drive.centre, &Segment { a, b });
                 self.known(drive, part, n, required_m)
             }
-            Depth::Band { .. } | Depth::Unbounded => self.unknown(drive, part, near, required_m, launch),
+            Depth::Band { .. } | Depth::Unbounded => {
+                self.unknown(drive, part, near, required_m, launch)
+            }
         }
     }
 
@@ -157,7 +193,11 @@ impl Yardstick {
             allowance_m,
             margin_m,
             p_contact: contact(clearance_m, allowance_m),
-            verdict: if margin_m < -LENGTH_TOLERANCE_M { Verdict::Clash } else { self.by_margin(margin_m) },
+            verdict: if margin_m < -LENGTH_TOLERANCE_M {
+                Verdict::Clash
+            } else {
+                self.by_margin(margin_m)
+            },
             known: true,
             s: n.s,
             other: n.other,
@@ -165,23 +205,41 @@ impl Yardstick {
         }
     }
 
-    fn unknown(&self, drive: &DriveLine, part: &ServicePart, near: &NearPiece, required_m: f64, launch: usize) -> Judged {
+    fn unknown(
+        &self,
+        drive: &DriveLine,
+        part: &ServicePart,
+        near: &NearPiece,
+        required_m: f64,
+        launch: usize,
+    ) -> Judged {
         let piece = &part.pieces[near.piece];
-        let plan = near.plan[launch].as_ref().expect("the plan distance of every piece of unknown depth was taken");
+        let plan = near.plan[launch]
+            .as_ref()
+            .expect("the plan distance of every piece of unknown depth was taken");
         let n = match curtain(piece) {
             Some(c) => nearest_curtain(&drive.centre, &c),
-            None => Nearest { distance_m: plan.distance_m, s: plan.s, other: plan.other },
+            None => Nearest {
+                distance_m: plan.distance_m,
+                s: plan.s,
+                other: plan.other,
+            },
         };
         let clearance_m = n.distance_m - self.bore_radius_m - part.radius_m;
         let bounded = curtain(piece).is_some();
         let allowance_m = if bounded {
             self.allowance(drive, part, &n, 0.0)
         } else {
-            part.limits.horizontal_m.hypot(self.accuracy.at(n.s * drive.length_m))
+            part.limits
+                .horizontal_m
+                .hypot(self.accuracy.at(n.s * drive.length_m))
         };
         let margin_m = clearance_m - allowance_m - required_m;
         let (verdict, p_contact) = if plan.prove {
-            (Verdict::Prove, self.contact_somewhere(drive, part, piece, plan))
+            (
+                Verdict::Prove,
+                self.contact_somewhere(drive, part, piece, plan),
+            )
         } else {
             (self.by_margin(margin_m), contact(clearance_m, allowance_m))
         };
@@ -200,7 +258,13 @@ impl Yardstick {
     }
 
     /// Depth uniform in the band: the share of the curtain's height that the bore would touch, times contact in plan.
-    fn contact_somewhere(&self, drive: &DriveLine, part: &ServicePart, piece: &Piece, plan: &super::near::PlanNear) -> f64 {
+    fn contact_somewhere(
+        &self,
+        drive: &DriveLine,
+        part: &ServicePart,
+        piece: &Piece,
+        plan: &super::near::PlanNear,
+    ) -> f64 {
         let reach = self.bore_radius_m + part.radius_m;
         let centre = along(drive.centre.a, sub(drive.centre.b, drive.centre.a), plan.s)[2];
         let share = match piece.depth {
@@ -210,16 +274,29 @@ impl Yardstick {
             }
             _ => 1.0,
         };
-        let allowance_m = part.limits.horizontal_m.hypot(self.accuracy.at(plan.s * drive.length_m));
+        let allowance_m = part
+            .limits
+            .horizontal_m
+            .hypot(self.accuracy.at(plan.s * drive.length_m));
         share * contact(plan.clearance_m, allowance_m)
     }
 
     fn by_margin(&self, margin_m: f64) -> Verdict {
-        if margin_m < self.watch_margin_m { Verdict::Watch } else { Verdict::Clear }
+        if margin_m < self.watch_margin_m {
+            Verdict::Watch
+        } else {
+            Verdict::Clear
+        }
     }
 
     /// Location error in the direction of closest approach, and the rig's error there.
-    fn allowance(&self, drive: &DriveLine, part: &ServicePart, n: &Nearest, vertical_m: f64) -> f64 {
+    fn allowance(
+        &self,
+        drive: &DriveLine,
+        part: &ServicePart,
+        n: &Nearest,
+        vertical_m: f64,
+    ) -> f64 {
         let horizontal_m = part.limits.horizontal_m;
         let p = along(drive.centre.a, sub(drive.centre.b, drive.centre.a), n.s);
         let v = sub(p, n.other);
@@ -274,7 +351,10 @@ mod tests {
 
     #[test]
     fn the_rigs_error_is_never_less_than_that_of_setting_out() {
-        let a = Accuracy { setting_out_m: 0.010, per_m: 0.0004 };
+        let a = Accuracy {
+            setting_out_m: 0.010,
+            per_m: 0.0004,
+        };
         assert_eq!(a.at(10.0), 0.010);
         assert!((a.at(50.0) - 0.020).abs() < 1e-12);
     }

@@ -9,12 +9,19 @@ mod segment;
 mod solids;
 
 pub use curtain::{Curtain, nearest_curtain};
-pub use encounter::{Accuracy, DriveLine, Judged, LENGTH_TOLERANCE_M, Row, Yardstick, normal_cdf};
-pub use near::{FROM_DOWNSTREAM, FROM_UPSTREAM, NearPart, NearPiece, PlanNear, Services, drive_line, plan_segment};
+pub use encounter::{
+    Accuracy, DriveLine, Judged, LENGTH_TOLERANCE_M, Row, Yardstick, normal_cdf, nothing_beyond,
+};
+pub use near::{
+    FROM_DOWNSTREAM, FROM_UPSTREAM, NearPart, NearPiece, PlanNear, Services, drive_line,
+    plan_segment,
+};
 pub use obstacles::{Areas, Boxes, Obstacles, Roots, root_zone_radius_m};
-pub use pieces::{Depth, Piece, ServicePart, cut, whole_pieces};
-pub use segment::{EQUALLY_NEAR_M, Nearest, Point, Segment, along, dot, flat, nearest, sub};
+pub use pieces::{Depth, PIECE_M, Piece, ServicePart, cut, whole_pieces};
+pub use segment::{
+    EQUALLY_NEAR_M, Nearest, Point, Segment, along, dot, flat, last_within, nearest, sub,
+};
 pub use solids::{
-    Corners, Prism, contains, overlap_m2, overlap_with_circle_m2, polygon_distance, rectangle_line_distance,
-    segment_polygon_distance,
+    Corners, Prism, contains, overlap_m2, overlap_with_circle_m2, polygon_distance,
+    rectangle_line_distance, segment_polygon_distance,
 };

@@ -41,6 +41,8 @@ pub struct NearPiece {
     pub piece: usize,
     /// Class.
     pub class: Encounter,
+    /// Where on the drive it is nearest in plan, 0 upstream to 1 downstream.
+    pub from_upstream: f64,
     /// In plan, 0 parallel to 90 square (degrees).
     pub angle_deg: f64,
     /// Plan distances by launch side, for pieces of unknown depth.
@@ -54,12 +56,13 @@ pub struct NearPart {
     pub part: usize,
     /// Pieces, ascending.
     pub pieces: Vec<NearPiece>,
-    /// Lowest and highest level of the pieces of known depth (centre line); empty: +inf, -inf.
-    pub levels: [f64; 2],
     /// Fewest `prove` rows that this part can come to, by launch side.
     pub least_holes: [usize; 2],
     /// At some piece the depth matters, by launch side.
     pub prove: [bool; 2],
+    /// The part comes to this many `prove` rows at any level, and to no other row with a price worth telling from
+    /// nothing, by launch side; none where that depends on levels.
+    pub holes: [Option<usize>; 2],
     /// A piece of unknown depth is near.
     pub unknown: bool,
 }
@@ -108,8 +111,12 @@ impl Services {
         let [p, q] = corners;
         let low = [p.x.min(q.x) - by_m, p.y.min(q.y) - by_m];
         let high = [p.x.max(q.x) + by_m, p.y.max(q.y) + by_m];
-        let found = self.tree.locate_in_envelope_intersecting(AABB::from_corners(low, high));
-        let mut ids: Vec<_> = found.map(|g| (g.data.0 as usize, g.data.1 as usize)).collect();
+        let found = self
+            .tree
+            .locate_in_envelope_intersecting(AABB::from_corners(low, high));
+        let mut ids: Vec<_> = found
+            .map(|g| (g.data.0 as usize, g.data.1 as usize))
+            .collect();
         ids.sort_unstable();
         ids
     }
@@ -127,7 +134,11 @@ impl Yardstick {
 
     /// The farthest that [`Self::concerns_within`] reaches for any part.
     pub fn farthest_concern(&self, services: &Services, length_m: f64) -> f64 {
-        services.parts.iter().map(|p| self.concerns_within(p, length_m)).fold(0.0, f64::max)
+        services
+            .parts
+            .iter()
+            .map(|p| self.concerns_within(p, length_m))
+            .fold(0.0, f64::max)
     }
 
     /// All that lies near the drive from `us` to `ds`, but the parts that `exempt` names.
@@ -165,40 +176,86 @@ impl Yardstick {
         let mut near = NearPart {
             part: index,
             pieces: vec![],
-            levels: [f64::INFINITY, f64::NEG_INFINITY],
             least_holes: [0; 2],
             prove: [false; 2],
+            holes: [None; 2],
             unknown: false,
         };
         for k in pieces {
             let piece = &part.pieces[k];
             let line = plan_piece(piece);
-            if nearest(&drive, &line).distance_m > within {
+            let in_plan = nearest(&drive, &line);
+            if in_plan.distance_m > within {
                 continue;
             }
             let straight_meets = match meets {
                 Some((s, m)) if s == piece.straight => m,
-                _ => part.straights[piece.straight].windows(2).any(|w| touches(&drive, w[0], w[1])),
+                _ => part.straights[piece.straight]
+                    .windows(2)
+                    .any(|w| touches(&drive, w[0], w[1])),
             };
             meets = Some((piece.straight, straight_meets));
             let angle_deg = plan_angle_deg(piece, us, ds);
             let crosses = straight_meets || angle_deg >= CROSSING_FROM_DEG - 1e-9;
-            let class = if crosses { Encounter::Crossing } else { Encounter::Parallel };
-            let mut found = NearPiece { piece: k, class, angle_deg, plan: [None; 2] };
-            match piece.depth {
-                Depth::Known(z) => {
-                    near.levels[0] = near.levels[0].min(z[0].min(z[1]));
-                    near.levels[1] = near.levels[1].max(z[0].max(z[1]));
-                }
-                _ => {
-                    near.unknown = true;
-                    found.plan = self.plan_near(part, class, &line, &drive, length_m);
-                }
+            let class = if crosses {
+                Encounter::Crossing
+            } else {
+                Encounter::Parallel
+            };
+            let mut found = NearPiece {
+                piece: k,
+                class,
+                from_upstream: in_plan.s,
+                angle_deg,
+                plan: [None; 2],
+            };
+            if !matches!(piece.depth, Depth::Known(_)) {
+                near.unknown = true;
+                found.plan = self.plan_near(part, class, &line, &drive, length_m);
             }
             near.pieces.push(found);
         }
         near.count_holes();
+        for side in [FROM_UPSTREAM, FROM_DOWNSTREAM] {
+            near.holes[side] = self.holes_at_any_level(part, &near, side, length_m);
+        }
         (!near.pieces.is_empty()).then_some(near)
+    }
+
+    /// Where every near piece is of unknown depth and belongs to a row, or does not, whatever the levels.
+    fn holes_at_any_level(
+        &self,
+        part: &ServicePart,
+        near: &NearPart,
+        side: usize,
+        length_m: f64,
+    ) -> Option<usize> {
+        let allowance = part.limits.horizontal_m.hypot(self.accuracy.at(length_m));
+        let mut rows: Vec<(usize, Encounter, bool)> = vec![];
+        for n in &near.pieces {
+            let plan = n.plan[side].as_ref()?;
+            let asked = part.required.crossing_m.max(part.required.parallel_m);
+            let always_clear =
+                plan.clearance_m >= asked + allowance + self.watch_margin_m + LENGTH_TOLERANCE_M;
+            let watched = plan.clearance_m <= self.watch_distance_m;
+            if !plan.prove && !watched && !always_clear {
+                return None;
+            }
+            if !plan.prove && !watched {
+                continue;
+            }
+            if !plan.prove && plan.clearance_m < self.nothing_beyond[&part.kind] / 1.96 * allowance
+            {
+                return None;
+            }
+            match rows.last_mut() {
+                Some(last) if last.0 + 1 == n.piece && last.1 == n.class => {
+                    *last = (n.piece, n.class, last.2 || plan.prove);
+                }
+                _ => rows.push((n.piece, n.class, plan.prove)),
+            }
+        }
+        Some(rows.iter().filter(|r| r.2).count())
     }
 
     fn plan_near(
@@ -216,14 +273,34 @@ impl Yardstick {
         let from = |drive: &Segment| {
             let n = nearest(drive, line);
             let clearance_m = n.distance_m - self.bore_radius_m - part.radius_m;
-            let allowance_m = part.limits.horizontal_m.hypot(self.accuracy.at(n.s * length_m));
+            let allowance_m = part
+                .limits
+                .horizontal_m
+                .hypot(self.accuracy.at(n.s * length_m));
             let e = super::segment::sub(line.b, line.a);
             let ee = super::segment::dot(e, e);
-            let share = if ee > 0.0 { super::segment::dot(super::segment::sub(n.other, line.a), e) / ee } else { 0.0 };
+            let share = if ee > 0.0 {
+                super::segment::dot(super::segment::sub(n.other, line.a), e) / ee
+            } else {
+                0.0
+            };
             let prove = clearance_m - allowance_m - required_m < -LENGTH_TOLERANCE_M;
-            Some(PlanNear { distance_m: n.distance_m, clearance_m, s: n.s, share, other: n.other, prove })
+            Some(PlanNear {
+                distance_m: n.distance_m,
+                clearance_m,
+                s: n.s,
+                share,
+                other: n.other,
+                prove,
+            })
         };
-        [from(drive), from(&Segment { a: drive.b, b: drive.a })]
+        [
+            from(drive),
+            from(&Segment {
+                a: drive.b,
+                b: drive.a,
+            }),
+        ]
     }
 }
 
@@ -233,9 +310,15 @@ impl NearPart {
         for side in [FROM_UPSTREAM, FROM_DOWNSTREAM] {
             let proves = |n: &NearPiece| n.plan[side].is_some_and(|p| p.prove);
             let joined = |a: &NearPiece, b: &NearPiece| {
-                a.piece + 1 == b.piece && a.class == b.class && a.plan[side].is_some() == b.plan[side].is_some()
+                a.piece + 1 == b.piece
+                    && a.class == b.class
+                    && a.plan[side].is_some() == b.plan[side].is_some()
             };
-            self.least_holes[side] = self.pieces.chunk_by(joined).filter(|g| g.iter().any(proves)).count();
+            self.least_holes[side] = self
+                .pieces
+                .chunk_by(joined)
+                .filter(|g| g.iter().any(proves))
+                .count();
             self.prove[side] = self.least_holes[side] > 0;
         }
     }
@@ -244,7 +327,13 @@ impl NearPart {
 /// The drive in plan from upstream to downstream, and its length.
 pub fn plan_segment(us: Coord<f64>, ds: Coord<f64>) -> (Segment, f64) {
     let d = ds - us;
-    (Segment { a: [us.x, us.y, 0.0], b: [ds.x, ds.y, 0.0] }, d.x.hypot(d.y))
+    (
+        Segment {
+            a: [us.x, us.y, 0.0],
+            b: [ds.x, ds.y, 0.0],
+        },
+        d.x.hypot(d.y),
+    )
 }
 
 fn plan_piece(piece: &Piece) -> Segment {
@@ -253,15 +342,23 @@ fn plan_piece(piece: &Piece) -> Segment {
 }
 
 fn touches(drive: &Segment, a: Coord<f64>, b: Coord<f64>) -> bool {
-    let line = Segment { a: [a.x, a.y, 0.0], b: [b.x, b.y, 0.0] };
+    let line = Segment {
+        a: [a.x, a.y, 0.0],
+        b: [b.x, b.y, 0.0],
+    };
     nearest(drive, &line).distance_m <= LENGTH_TOLERANCE_M
 }
 
 /// Plan angle between a piece and a drive, 0 parallel to 90 square; a vertical piece is square to everything.
 fn plan_angle_deg(piece: &Piece, us: Coord<f64>, ds: Coord<f64>) -> f64 {
-    let Some(v) = piece.direction else { return 90.0 };
+    let Some(v) = piece.direction else {
+        return 90.0;
+    };
     let u = ds - us;
-    (u.x * v.y - u.y * v.x).abs().atan2((u.x * v.x + u.y * v.y).abs()).to_degrees()
+    (u.x * v.y - u.y * v.x)
+        .abs()
+        .atan2((u.x * v.x + u.y * v.y).abs())
+        .to_degrees()
 }
 
 /// A drive in space from the pit it is launched from.
@@ -270,6 +367,10 @@ fn plan_angle_deg(piece: &Piece, us: Coord<f64>, ds: Coord<f64>) -> f64 {
 pub fn drive_line(us: Coord<f64>, ds: Coord<f64>, z: [f64; 2], launch: usize) -> DriveLine {
     let (a, b) = ([us.x, us.y, z[0]], [ds.x, ds.y, z[1]]);
     let length_m = (ds - us).x.hypot((ds - us).y);
-    let centre = if launch == FROM_UPSTREAM { Segment { a, b } } else { Segment { a: b, b: a } };
+    let centre = if launch == FROM_UPSTREAM {
+        Segment { a, b }
+    } else {
+        Segment { a: b, b: a }
+    };
     DriveLine { centre, length_m }
 }

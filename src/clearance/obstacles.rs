@@ -20,16 +20,27 @@ impl Boxes {
         let rectangle = |(i, (p, q)): (usize, (Coord<f64>, Coord<f64>))| {
             GeomWithData::new(Rectangle::from_corners([p.x, p.y], [q.x, q.y]), i as u32)
         };
-        Boxes { tree: RTree::bulk_load(boxes.enumerate().map(rectangle).collect()) }
+        Boxes {
+            tree: RTree::bulk_load(boxes.enumerate().map(rectangle).collect()),
+        }
     }
 
     /// Things whose box comes within `by_m` of the box of `points`, ascending.
     pub fn near(&self, points: &[Coord<f64>], by_m: f64) -> Vec<usize> {
-        let fold = |f: fn(f64, f64) -> f64, of: fn(&Coord<f64>) -> f64, from: f64| points.iter().map(of).fold(from, f);
-        let low = [fold(f64::min, |c| c.x, f64::INFINITY) - by_m, fold(f64::min, |c| c.y, f64::INFINITY) - by_m];
-        let high =
-            [fold(f64::max, |c| c.x, f64::NEG_INFINITY) + by_m, fold(f64::max, |c| c.y, f64::NEG_INFINITY) + by_m];
-        let found = self.tree.locate_in_envelope_intersecting(AABB::from_corners(low, high));
+        let fold = |f: fn(f64, f64) -> f64, of: fn(&Coord<f64>) -> f64, from: f64| {
+            points.iter().map(of).fold(from, f)
+        };
+        let low = [
+            fold(f64::min, |c| c.x, f64::INFINITY) - by_m,
+            fold(f64::min, |c| c.y, f64::INFINITY) - by_m,
+        ];
+        let high = [
+            fold(f64::max, |c| c.x, f64::NEG_INFINITY) + by_m,
+            fold(f64::max, |c| c.y, f64::NEG_INFINITY) + by_m,
+        ];
+        let found = self
+            .tree
+            .locate_in_envelope_intersecting(AABB::from_corners(low, high));
         let mut ids: Vec<usize> = found.map(|g| g.data as usize).collect();
         ids.sort_unstable();
         ids
@@ -55,13 +66,22 @@ impl Areas {
     }
 
     /// Parts near `points`, in input order.
-    pub fn near(&self, points: &[Coord<f64>], by_m: f64) -> impl Iterator<Item = &(usize, Polygon<f64>)> {
-        self.boxes.near(points, by_m).into_iter().map(|i| &self.parts[i])
+    pub fn near(
+        &self,
+        points: &[Coord<f64>],
+        by_m: f64,
+    ) -> impl Iterator<Item = &(usize, Polygon<f64>)> {
+        self.boxes
+            .near(points, by_m)
+            .into_iter()
+            .map(|i| &self.parts[i])
     }
 }
 
 fn corners_of(p: &Polygon<f64>) -> (Coord<f64>, Coord<f64>) {
-    let r = p.bounding_rect().expect("polygons without points were left out");
+    let r = p
+        .bounding_rect()
+        .expect("polygons without points were left out");
     (r.min(), r.max())
 }
 
@@ -84,6 +104,7 @@ pub struct Obstacles {
     /// Buildings: index into `Site::buildings`, and the prism.
     pub buildings: Vec<(usize, Prism)>,
     building_boxes: Boxes,
+    building_corners: Vec<(Coord<f64>, Coord<f64>)>,
     /// Retained trees.
     pub trees: Vec<Roots>,
     tree_boxes: Boxes,
@@ -100,7 +121,12 @@ pub struct Obstacles {
 impl Obstacles {
     /// Prepares a site.
     pub fn new(site: &Site, job: &Job) -> Obstacles {
-        let parts = site.services.iter().enumerate().flat_map(|(i, s)| cut(i, s, job, &site.ground)).collect();
+        let parts = site
+            .services
+            .iter()
+            .enumerate()
+            .flat_map(|(i, s)| cut(i, s, job, &site.ground))
+            .collect();
         let buildings = prisms(site, job);
         let trees = roots(site);
         let closed = |lot: &crate::site::Lot| match job.pits.on_lots {
@@ -108,10 +134,19 @@ impl Obstacles {
             OnLots::Never => true,
             OnLots::Always => false,
         };
-        let closed_lots = site.lots.iter().enumerate().filter(|(_, l)| closed(l)).map(|(i, l)| (i, &l.parts));
+        let closed_lots = site
+            .lots
+            .iter()
+            .enumerate()
+            .filter(|(_, l)| closed(l))
+            .map(|(i, l)| (i, &l.parts));
         Obstacles {
             services: Services::new(parts),
             building_boxes: Boxes::new(buildings.iter().map(|(_, p)| corners_of(&p.outline))),
+            building_corners: buildings
+                .iter()
+                .map(|(_, p)| corners_of(&p.outline))
+                .collect(),
             buildings,
             tree_boxes: Boxes::new(trees.iter().map(|t: &Roots| around(t.centre, t.radius_m))),
             trees,
@@ -127,19 +162,43 @@ impl Obstacles {
         self.building_boxes.near(points, by_m)
     }
 
+    /// Box of a building's outline: low and high corner.
+    pub fn building_box(&self, building: usize) -> (Coord<f64>, Coord<f64>) {
+        self.building_corners[building]
+    }
+
     /// Buildings near `points`.
-    pub fn buildings_near(&self, points: &[Coord<f64>], by_m: f64) -> impl Iterator<Item = &(usize, Prism)> {
-        self.building_boxes.near(points, by_m).into_iter().map(|i| &self.buildings[i])
+    pub fn buildings_near(
+        &self,
+        points: &[Coord<f64>],
+        by_m: f64,
+    ) -> impl Iterator<Item = &(usize, Prism)> {
+        self.building_boxes
+            .near(points, by_m)
+            .into_iter()
+            .map(|i| &self.buildings[i])
     }
 
     /// Root zones near `points`.
     pub fn trees_near(&self, points: &[Coord<f64>], by_m: f64) -> impl Iterator<Item = &Roots> {
-        self.tree_boxes.near(points, by_m).into_iter().map(|i| &self.trees[i])
+        self.tree_boxes
+            .near(points, by_m)
+            .into_iter()
+            .map(|i| &self.trees[i])
     }
 }
 
 fn around(c: Coord<f64>, r: f64) -> (Coord<f64>, Coord<f64>) {
-    (Coord { x: c.x - r, y: c.y - r }, Coord { x: c.x + r, y: c.y + r })
+    (
+        Coord {
+            x: c.x - r,
+            y: c.y - r,
+        },
+        Coord {
+            x: c.x + r,
+            y: c.y + r,
+        },
+    )
 }
 
 /// Radius of the structural root zone of a trunk (m): AS 4970-2009, `(50·D)^0.42·0.64`, at least 1.5 m.
@@ -151,7 +210,14 @@ fn roots(site: &Site) -> Vec<Roots> {
     let kept = site.trees.iter().enumerate().filter(|(_, t)| t.retain);
     let each = |(tree, t): (usize, &crate::site::Tree)| {
         let radius_m = root_zone_radius_m(t.trunk_diameter_m);
-        t.points.iter().map(move |&centre| Roots { tree, centre, radius_m }).collect::<Vec<_>>()
+        t.points
+            .iter()
+            .map(move |&centre| Roots {
+                tree,
+                centre,
+                radius_m,
+            })
+            .collect::<Vec<_>>()
     };
     kept.flat_map(each).collect()
 }
@@ -160,7 +226,13 @@ fn prisms(site: &Site, job: &Job) -> Vec<(usize, Prism)> {
     let mut out = vec![];
     for (i, b) in site.buildings.iter().enumerate() {
         for outline in b.parts.iter().filter(|p| p.bounding_rect().is_some()) {
-            out.push((i, Prism { outline: outline.clone(), base_m: foundation_level(b, outline, site, job) }));
+            out.push((
+                i,
+                Prism {
+                    outline: outline.clone(),
+                    base_m: foundation_level(b, outline, site, job),
+                },
+            ));
         }
     }
     out
@@ -168,8 +240,12 @@ fn prisms(site: &Site, job: &Job) -> Vec<(usize, Prism)> {
 
 /// Lower of the lowest ground along the outline and the floor, less the foundation's depth; -inf where neither is known.
 fn foundation_level(b: &Building, outline: &Polygon<f64>, site: &Site, job: &Job) -> f64 {
-    let vertices = std::iter::once(outline.exterior()).chain(outline.interiors()).flat_map(|r| r.0.iter());
-    let ground = vertices.filter_map(|v| site.ground.level(*v)).fold(f64::INFINITY, f64::min);
+    let vertices = std::iter::once(outline.exterior())
+        .chain(outline.interiors())
+        .flat_map(|r| r.0.iter());
+    let ground = vertices
+        .filter_map(|v| site.ground.level(*v))
+        .fold(f64::INFINITY, f64::min);
     let surface = b.floor_m.map_or(ground, |f| f.min(ground));
     if surface.is_finite() {
         surface - b.foundation_depth_m.unwrap_or(job.rules.foundation_depth_m)

@@ -4,12 +4,12 @@ use super::segment::Point;
 use crate::{
     ground::Ground,
     job::{Clearance, Job, Limits},
-    site::{Polyline, Service, ZMeans},
+    site::{Kind, Polyline, Service, ZMeans},
 };
 use geo::Coord;
 
 /// Longest piece of a service (m).
-const PIECE_M: f64 = 2.0;
+pub const PIECE_M: f64 = 2.0;
 /// A line turning by more than this starts a new straight part (degrees).
 const STRAIGHT_WITHIN_DEG: f64 = 1.0;
 
@@ -49,6 +49,8 @@ pub struct Piece {
 pub struct ServicePart {
     /// Index into `Site::services`.
     pub service: usize,
+    /// What it carries.
+    pub kind: Kind,
     /// Outside radius (m).
     pub radius_m: f64,
     /// Location limits.
@@ -71,10 +73,13 @@ impl Piece {
 /// Every usable part of a service, cut into pieces. Parts without length are left out.
 pub fn cut(index: usize, service: &Service, job: &Job, ground: &Ground) -> Vec<ServicePart> {
     let rules = &job.rules;
-    let diameter_mm = service.diameter_mm.unwrap_or(rules.default_diameter_mm[&service.kind]);
+    let diameter_mm = service
+        .diameter_mm
+        .unwrap_or(rules.default_diameter_mm[&service.kind]);
     let part = |line: &Polyline| {
         let mut part = ServicePart {
             service: index,
+            kind: service.kind,
             radius_m: diameter_mm / 2000.0,
             limits: rules.quality[&service.quality],
             required: rules.clearance[&service.kind],
@@ -90,12 +95,26 @@ pub fn cut(index: usize, service: &Service, job: &Job, ground: &Ground) -> Vec<S
 
 /// Where the levels of a part come from, in the order of the interface: Z, then cover, then nothing.
 enum DepthSource<'a> {
-    Levels { z: &'a [f64], to_centre: f64 },
-    BelowGround { ground: &'a Ground, least: f64, most: f64, known: bool },
+    Levels {
+        z: &'a [f64],
+        to_centre: f64,
+    },
+    BelowGround {
+        ground: &'a Ground,
+        least: f64,
+        most: f64,
+        known: bool,
+    },
 }
 
 impl<'a> DepthSource<'a> {
-    fn of(service: &Service, line: &'a Polyline, job: &Job, ground: &'a Ground, radius_m: f64) -> Self {
+    fn of(
+        service: &Service,
+        line: &'a Polyline,
+        job: &Job,
+        ground: &'a Ground,
+        radius_m: f64,
+    ) -> Self {
         if let Some(z) = &line.levels {
             let to_centre = match service.z_means {
                 ZMeans::Top => -radius_m,
@@ -107,11 +126,21 @@ impl<'a> DepthSource<'a> {
         match service.cover_m {
             Some(cover) => {
                 let depth = cover + radius_m;
-                DepthSource::BelowGround { ground, least: depth, most: depth, known: true }
+                DepthSource::BelowGround {
+                    ground,
+                    least: depth,
+                    most: depth,
+                    known: true,
+                }
             }
             None => {
                 let band = job.rules.depth_band[&service.kind];
-                DepthSource::BelowGround { ground, least: band.min_m, most: band.max_m, known: false }
+                DepthSource::BelowGround {
+                    ground,
+                    least: band.min_m,
+                    most: band.max_m,
+                    known: false,
+                }
             }
         }
     }
@@ -119,10 +148,20 @@ impl<'a> DepthSource<'a> {
     /// Depth of the piece from share `f0` to `f1` of segment `i`.
     fn depth(&self, i: usize, f: [f64; 2], a: Coord<f64>, b: Coord<f64>) -> Depth {
         match self {
-            DepthSource::Levels { z, to_centre } => Depth::Known(f.map(|f| z[i] + f * (z[i + 1] - z[i]) + to_centre)),
-            DepthSource::BelowGround { ground, least, most, known } => match (ground.level(a), ground.level(b)) {
+            DepthSource::Levels { z, to_centre } => {
+                Depth::Known(f.map(|f| z[i] + f * (z[i + 1] - z[i]) + to_centre))
+            }
+            DepthSource::BelowGround {
+                ground,
+                least,
+                most,
+                known,
+            } => match (ground.level(a), ground.level(b)) {
                 (Some(g0), Some(g1)) if *known => Depth::Known([g0 - least, g1 - least]),
-                (Some(g0), Some(g1)) => Depth::Band { low: [g0 - most, g1 - most], high: [g0 - least, g1 - least] },
+                (Some(g0), Some(g1)) => Depth::Band {
+                    low: [g0 - most, g1 - most],
+                    high: [g0 - least, g1 - least],
+                },
                 _ => Depth::Unbounded,
             },
         }
@@ -148,7 +187,13 @@ fn cut_line(line: &Polyline, source: &DepthSource, part: &mut ServicePart) {
         for k in 0..n {
             let f = [k as f64 / n as f64, (k + 1) as f64 / n as f64];
             let (p, q) = (a + d * f[0], if k + 1 == n { ab[1] } else { a + d * f[1] });
-            part.pieces.push(Piece { a: p, b: q, depth: source.depth(i, f, p, q), direction, straight });
+            part.pieces.push(Piece {
+                a: p,
+                b: q,
+                depth: source.depth(i, f, p, q),
+                direction,
+                straight,
+            });
         }
     }
 }
@@ -160,7 +205,13 @@ pub fn whole_pieces(x: f64) -> usize {
 
 fn goes_straight_on(last: Option<Coord<f64>>, next: Option<Coord<f64>>) -> bool {
     match (last, next) {
-        (Some(u), Some(v)) => (u.x * v.y - u.y * v.x).atan2(u.x * v.x + u.y * v.y).abs().to_degrees() <= STRAIGHT_WITHIN_DEG + 1e-9,
+        (Some(u), Some(v)) => {
+            (u.x * v.y - u.y * v.x)
+                .atan2(u.x * v.x + u.y * v.y)
+                .abs()
+                .to_degrees()
+                <= STRAIGHT_WITHIN_DEG + 1e-9
+        }
         _ => false,
     }
 }

@@ -63,7 +63,11 @@ impl Stretch {
     }
 
     fn lowest(&self) -> f64 {
-        if self.a > 0.0 { (-self.b / self.a).clamp(self.lo, self.hi) } else { self.lo }
+        if self.a > 0.0 {
+            (-self.b / self.a).clamp(self.lo, self.hi)
+        } else {
+            self.lo
+        }
     }
 
     /// Largest s of the stretch with squared distance ≤ `limit_sq`.
@@ -93,27 +97,70 @@ pub fn nearest(drive: &Segment, line: &Segment) -> Nearest {
     let (d, e) = (sub(drive.b, drive.a), sub(line.b, line.a));
     let w = sub(drive.a, line.a);
     let ee = dot(e, e);
-    let (t0, t1) = if ee > 0.0 { (dot(w, e) / ee, dot(d, e) / ee) } else { (0.0, 0.0) };
+    let (t0, t1) = if ee > 0.0 {
+        (dot(w, e) / ee, dot(d, e) / ee)
+    } else {
+        (0.0, 0.0)
+    };
     let (stretches, n) = stretches(d, e, w, t0, t1);
     let stretches = &stretches[..n];
     let other = |s: f64| along(line.a, e, (t0 + s * t1).clamp(0.0, 1.0));
-    let lowest = stretches.iter().map(|r| (r.sq(r.lowest()), r.lowest())).min_by(|x, y| x.0.total_cmp(&y.0));
+    let lowest = stretches
+        .iter()
+        .map(|r| (r.sq(r.lowest()), r.lowest()))
+        .min_by(|x, y| x.0.total_cmp(&y.0));
     let least_at = lowest.expect("the drive lies on at least one stretch").1;
     // From the points themselves: the quadratic loses its small values to rounding where the lines all but meet.
     let gap = sub(along(drive.a, d, least_at), other(least_at));
     let distance_m = dot(gap, gap).sqrt();
     let limit = distance_m + EQUALLY_NEAR_M;
-    let s = stretches.iter().filter_map(|r| r.last_within(limit * limit)).fold(least_at, f64::max);
-    Nearest { distance_m, s, other: other(s) }
+    let s = stretches
+        .iter()
+        .filter_map(|r| r.last_within(limit * limit))
+        .fold(least_at, f64::max);
+    Nearest {
+        distance_m,
+        s,
+        other: other(s),
+    }
+}
+
+/// Largest share along `drive` that is no farther than `limit_m` from `line`; none where no part of it is.
+pub fn last_within(drive: &Segment, line: &Segment, limit_m: f64) -> Option<f64> {
+    let (d, e) = (sub(drive.b, drive.a), sub(line.b, line.a));
+    let w = sub(drive.a, line.a);
+    let ee = dot(e, e);
+    let (t0, t1) = if ee > 0.0 {
+        (dot(w, e) / ee, dot(d, e) / ee)
+    } else {
+        (0.0, 0.0)
+    };
+    let (stretches, n) = stretches(d, e, w, t0, t1);
+    stretches[..n]
+        .iter()
+        .filter_map(|r| r.last_within(limit_m * limit_m))
+        .reduce(f64::max)
 }
 
 /// The stretches of [`nearest`]: where the near point of the line is its start, inside, its end.
 fn stretches(d: Point, e: Point, w: Point, t0: f64, t1: f64) -> ([Stretch; 3], usize) {
     let dd = dot(d, d);
-    let at_point = |lo: f64, hi: f64, w: Point| Stretch { lo, hi, a: dd, b: dot(d, w), c: dot(w, w) };
+    let at_point = |lo: f64, hi: f64, w: Point| Stretch {
+        lo,
+        hi,
+        a: dd,
+        b: dot(d, w),
+        c: dot(w, w),
+    };
     let inside = |lo: f64, hi: f64| {
         let (v, u) = (along(d, e, -t1), along(w, e, -t0));
-        Stretch { lo, hi, a: dot(v, v), b: dot(v, u), c: dot(u, u) }
+        Stretch {
+            lo,
+            hi,
+            a: dot(v, v),
+            b: dot(v, u),
+            c: dot(u, u),
+        }
     };
     let mut out = [at_point(0.0, 1.0, w); 3];
     let mut n = 0;
@@ -157,7 +204,10 @@ mod tests {
 
     #[test]
     fn a_crossing_main_above_is_as_far_as_it_is_above() {
-        let n = nearest(&seg([0., 0., 10.], [20., 0., 10.]), &seg([10., -5., 11.5], [10., 5., 11.5]));
+        let n = nearest(
+            &seg([0., 0., 10.], [20., 0., 10.]),
+            &seg([10., -5., 11.5], [10., 5., 11.5]),
+        );
         assert!((n.distance_m - 1.5).abs() < 1e-12);
         // equally near within 1e-6 m: a millimetre or two past the crossing itself
         assert!((n.s * 20.0 - 10.0).abs() < 0.002 && n.s >= 0.5);
@@ -165,7 +215,10 @@ mod tests {
 
     #[test]
     fn of_a_parallel_line_the_farthest_equally_near_point_counts() {
-        let n = nearest(&seg([0., 0., 0.], [20., 0., 0.]), &seg([15., 2., 0.], [5., 2., 0.]));
+        let n = nearest(
+            &seg([0., 0., 0.], [20., 0., 0.]),
+            &seg([15., 2., 0.], [5., 2., 0.]),
+        );
         assert!((n.distance_m - 2.0).abs() < 1e-12);
         // past the end of the line by what 1e-6 m of distance allows
         assert!((n.s * 20.0 - (15.0 + (2.0f64 * 2.0 * 1e-6).sqrt())).abs() < 1e-5);
@@ -174,14 +227,20 @@ mod tests {
 
     #[test]
     fn a_point_is_a_line_too() {
-        let n = nearest(&seg([0., 0., 0.], [10., 0., 0.]), &seg([4., 3., 0.], [4., 3., 0.]));
+        let n = nearest(
+            &seg([0., 0., 0.], [10., 0., 0.]),
+            &seg([4., 3., 0.], [4., 3., 0.]),
+        );
         assert!((n.distance_m - 3.0).abs() < 1e-12);
     }
 
     /// Handbook W5.1: bore axis (0,0,97.80)-(30,0,97.50), gas axis (12,-5,98.60)-(12,5,98.50): 0.8699 m.
     #[test]
     fn worked_crossing_of_a_gas_main() {
-        let n = nearest(&seg([0., 0., 97.80], [30., 0., 97.50]), &seg([12., -5., 98.60], [12., 5., 98.50]));
+        let n = nearest(
+            &seg([0., 0., 97.80], [30., 0., 97.50]),
+            &seg([12., -5., 98.60], [12., 5., 98.50]),
+        );
         assert!((n.distance_m - 0.8699).abs() < 5e-5);
     }
 }

@@ -5,7 +5,10 @@ use super::{
     footprint::Footprint,
 };
 use crate::{
-    clearance::{Depth, LENGTH_TOLERANCE_M, Obstacles, overlap_m2, overlap_with_circle_m2, polygon_distance, rectangle_line_distance},
+    clearance::{
+        Depth, LENGTH_TOLERANCE_M, Obstacles, overlap_m2, overlap_with_circle_m2, polygon_distance,
+        rectangle_line_distance,
+    },
     job::Job,
     plan::Dig,
 };
@@ -36,17 +39,25 @@ impl Siting<'_> {
     /// Whether and how a pit may stand; none where some rule forbids it at any depth.
     ///
     /// `exempt` names service parts that do not count here (a connection, a followed pipe).
-    pub fn standing(&self, pit: &Footprint, ground_m: f64, exempt: &dyn Fn(usize) -> bool) -> Option<Standing> {
+    pub fn standing(
+        &self,
+        pit: &Footprint,
+        ground_m: f64,
+        exempt: &dyn Fn(usize) -> bool,
+    ) -> Option<Standing> {
         if self.in_roots(pit) || self.in_keepout(pit) || self.on_closed_lot(pit) {
             return None;
         }
         let lot = largest_overlap(&pit.corners, &self.obstacles.lots);
-        let dig = if lot.is_some() { Dig::Hand } else { Dig::Machine };
+        let dig = if lot.is_some() {
+            Dig::Hand
+        } else {
+            Dig::Machine
+        };
         let by_services = self.floor_over_services(pit, exempt)?;
-        let by_buildings = self.floor_beside_buildings(pit)?;
         let by_depth = ground_m - self.deepest_m(dig);
         Some(Standing {
-            lowest_floor_m: by_depth.max(by_services).max(by_buildings),
+            lowest_floor_m: self.floor_beside_buildings(pit, by_depth.max(by_services))?,
             dig,
             lot,
             cover: ground_cover(&pit.corners, &self.obstacles.surfaces),
@@ -67,11 +78,17 @@ impl Siting<'_> {
     }
 
     fn in_keepout(&self, pit: &Footprint) -> bool {
-        self.obstacles.keepouts.near(&pit.corners, 0.0).any(|(_, p)| overlap_m2(&pit.corners, p) > SHARED_AREA_M2)
+        self.obstacles
+            .keepouts
+            .near(&pit.corners, 0.0)
+            .any(|(_, p)| overlap_m2(&pit.corners, p) > SHARED_AREA_M2)
     }
 
     fn on_closed_lot(&self, pit: &Footprint) -> bool {
-        self.obstacles.closed_lots.near(&pit.corners, 0.0).any(|(_, p)| overlap_m2(&pit.corners, p) > SHARED_AREA_M2)
+        self.obstacles
+            .closed_lots
+            .near(&pit.corners, 0.0)
+            .any(|(_, p)| overlap_m2(&pit.corners, p) > SHARED_AREA_M2)
     }
 
     /// Lowest floor over the services nearer than their pit distance; none where one's top is not known.
@@ -82,24 +99,34 @@ impl Siting<'_> {
         for (i, k) in services.in_box(box_of(pit), by_m) {
             let part = &services.parts[i];
             let piece = &part.pieces[k];
-            let outside_m = rectangle_line_distance(&pit.corners, piece.a, piece.b).0 - part.radius_m;
+            let outside_m =
+                rectangle_line_distance(&pit.corners, piece.a, piece.b).0 - part.radius_m;
             if exempt(i) || outside_m >= part.required.pit_m - LENGTH_TOLERANCE_M {
                 continue;
             }
-            let Depth::Known(z) = piece.depth else { return None };
+            let Depth::Known(z) = piece.depth else {
+                return None;
+            };
             floor = floor.max(z[0].max(z[1]) + part.radius_m + part.required.crossing_m);
         }
         Some(floor)
     }
 
-    /// Lowest floor that leaves the load of near foundations alone; none where a building is nearer than its setback.
-    fn floor_beside_buildings(&self, pit: &Footprint) -> Option<f64> {
+    /// Lowest floor that leaves the load of near foundations alone, or `lowest` if that is higher; none where a
+    /// building is nearer than its setback.
+    fn floor_beside_buildings(&self, pit: &Footprint, lowest: f64) -> Option<f64> {
         let pits = &self.job.pits;
         let spread = pits.building_spread_deg.to_radians().tan();
-        // No pit goes deeper than max_depth_m, so no foundation load reaches farther than this.
+        // Beyond this no foundation reaches a pit of the greatest depth, unless it lies 20 m above the pit's ground.
         let by_m = pits.building_setback_m.max(pits.max_depth_m / spread) + 20.0;
-        let mut floor = f64::NEG_INFINITY;
-        for (_, prism) in self.obstacles.buildings_near(&pit.corners, by_m) {
+        let mut floor = lowest;
+        for i in self.obstacles.building_ids_near(&pit.corners, by_m) {
+            let prism = &self.obstacles.buildings[i].1;
+            let at_least_m = box_distance(box_of(pit), self.obstacles.building_box(i));
+            if at_least_m >= pits.building_setback_m && prism.base_m - at_least_m * spread <= floor
+            {
+                continue;
+            }
             let distance_m = polygon_distance(&pit.corners, &prism.outline).0;
             if distance_m < pits.building_setback_m - LENGTH_TOLERANCE_M {
                 return None;
@@ -110,11 +137,35 @@ impl Siting<'_> {
     }
 }
 
+/// Distance between two boxes, each by its low and high corner (m).
+fn box_distance(
+    [low, high]: [geo::Coord<f64>; 2],
+    (other_low, other_high): (geo::Coord<f64>, geo::Coord<f64>),
+) -> f64 {
+    let gap = |low: f64, high: f64, other_low: f64, other_high: f64| {
+        (other_low - high).max(low - other_high).max(0.0)
+    };
+    gap(low.x, high.x, other_low.x, other_high.x).hypot(gap(
+        low.y,
+        high.y,
+        other_low.y,
+        other_high.y,
+    ))
+}
+
 /// Two opposite corners of the box round a footprint.
 pub fn box_of(pit: &Footprint) -> [geo::Coord<f64>; 2] {
-    let of = |f: fn(f64, f64) -> f64, c: fn(&geo::Coord<f64>) -> f64| pit.corners.iter().map(c).reduce(f).expect("four corners");
+    let of = |f: fn(f64, f64) -> f64, c: fn(&geo::Coord<f64>) -> f64| {
+        pit.corners.iter().map(c).reduce(f).expect("four corners")
+    };
     [
-        geo::Coord { x: of(f64::min, |c| c.x), y: of(f64::min, |c| c.y) },
-        geo::Coord { x: of(f64::max, |c| c.x), y: of(f64::max, |c| c.y) },
+        geo::Coord {
+            x: of(f64::min, |c| c.x),
+            y: of(f64::min, |c| c.y),
+        },
+        geo::Coord {
+            x: of(f64::max, |c| c.x),
+            y: of(f64::max, |c| c.y),
+        },
     ]
 }

@@ -3,7 +3,9 @@
 use super::ReachBy;
 use crate::{
     alignment::Alignment,
-    clearance::{Accuracy, LENGTH_TOLERANCE_M, Obstacles, Segment, Yardstick, nearest},
+    clearance::{
+        Accuracy, LENGTH_TOLERANCE_M, Obstacles, Segment, Yardstick, nearest, nothing_beyond,
+    },
     job::{Job, PipeSize},
     mechanics::{Pushed, thrust_reach_m},
     site::{FeatureRef, Kind, Manhole, Route, Site},
@@ -75,12 +77,19 @@ pub struct Context<'a> {
 impl<'a> World<'a> {
     /// Prepares a site.
     pub fn new(site: &'a Site, job: &'a Job) -> World<'a> {
-        World { site, job, obstacles: Obstacles::new(site, job) }
+        World {
+            site,
+            job,
+            obstacles: Obstacles::new(site, job),
+        }
     }
 
     fn parts_of(&self, wanted: impl Fn(usize) -> bool) -> Vec<usize> {
         let parts = self.obstacles.services.parts.iter().enumerate();
-        parts.filter(|(_, p)| wanted(p.service)).map(|(i, _)| i).collect()
+        parts
+            .filter(|(_, p)| wanted(p.service))
+            .map(|(i, _)| i)
+            .collect()
     }
 
     /// Sewers within snapping distance of a point.
@@ -92,8 +101,9 @@ impl<'a> World<'a> {
             let (a, b) = piece.ends([0.0; 2]);
             nearest(&Segment { a: point, b: point }, &Segment { a, b }).distance_m <= snap_m
         };
-        let is_sewer =
-            |&(i, _): &(usize, usize)| self.site.services[self.obstacles.services.parts[i].service].kind == Kind::Sewer;
+        let is_sewer = |&(i, _): &(usize, usize)| {
+            self.site.services[self.obstacles.services.parts[i].service].kind == Kind::Sewer
+        };
         let found = self.obstacles.services.in_box([p, p], snap_m);
         let services: std::collections::BTreeSet<usize> = found
             .iter()
@@ -106,7 +116,11 @@ impl<'a> World<'a> {
     /// The nearest existing manhole within snapping distance of a point.
     fn manhole_at(&self, p: Coord<f64>) -> Option<&Manhole> {
         let distance = |m: &Manhole| (m.point - p).x.hypot((m.point - p).y);
-        let near = self.site.manholes.iter().filter(|m| distance(m) <= self.job.search.snap_m + LENGTH_TOLERANCE_M);
+        let near = self
+            .site
+            .manholes
+            .iter()
+            .filter(|m| distance(m) <= self.job.search.snap_m + LENGTH_TOLERANCE_M);
         near.min_by(|a, b| distance(a).total_cmp(&distance(b)))
     }
 }
@@ -130,13 +144,22 @@ impl<'a> Context<'a> {
             },
             watch_distance_m: job.watch_distance_m,
             watch_margin_m: job.rules.watch_margin_m,
+            nothing_beyond: job
+                .costs
+                .strike
+                .iter()
+                .map(|(k, price)| (*k, nothing_beyond(*price)))
+                .collect(),
         };
         let reach = reach(job, size, bore_mm);
         let [down, up] = alignment.ends();
         let (below, above) = (world.manhole_at(down), world.manhole_at(up));
         let outfall = route.outfall_invert_m.or(below.and_then(|m| m.invert_m));
         let joined = route.joins.is_some();
-        let end = |manhole: Option<&Manhole>, invert_m: Option<f64>, p: Coord<f64>, connects: bool| RouteEnd {
+        let end = |manhole: Option<&Manhole>,
+                   invert_m: Option<f64>,
+                   p: Coord<f64>,
+                   connects: bool| RouteEnd {
             existing: manhole.is_some(),
             invert_m,
             connected: if connects { world.sewers_at(p) } else { vec![] },
@@ -145,9 +168,17 @@ impl<'a> Context<'a> {
         let follows = |at: &FeatureRef| world.parts_of(|s| world.site.services[s].at == *at);
         Some(Context {
             concern_m: yardstick.farthest_concern(&world.obstacles.services, reach.m),
-            grade: [job.rules.min_grade(dn_mm).max(job.rig.grade_min), job.rules.max_grade.min(job.rig.grade_max)],
+            grade: [
+                job.rules.min_grade(dn_mm).max(job.rig.grade_min),
+                job.rules.max_grade.min(job.rig.grade_max),
+            ],
             invert_depth_m: (size.id_mm + size.od_mm) / 2000.0 + job.rules.min_cover_m,
-            downstream: end(below, if joined { None } else { outfall }, down, below.is_some() || outfall.is_some()),
+            downstream: end(
+                below,
+                if joined { None } else { outfall },
+                down,
+                below.is_some() || outfall.is_some(),
+            ),
             upstream: end(above, head, up, above.is_some()),
             followed: route.follows.as_ref().map(follows).unwrap_or_default(),
             world,
@@ -174,15 +205,32 @@ impl<'a> Context<'a> {
 
 /// The least of what rig, thrust and accuracy allow.
 fn reach(job: &Job, size: PipeSize, bore_mm: f64) -> Reach {
-    let pushed =
-        Pushed { bore_mm, od_mm: size.od_mm, face_kpa: job.soil.face_kpa, friction_kpa: job.soil.friction_kpa };
-    let thrust = |limit: Option<f64>, by| limit.and_then(|kn| thrust_reach_m(pushed, kn)).map(|m| Reach { m, by });
-    let accuracy = |mm: f64| Reach { m: job.rig.accuracy_at_m * mm / job.rig.line_accuracy_mm, by: ReachBy::Accuracy };
+    let pushed = Pushed {
+        bore_mm,
+        od_mm: size.od_mm,
+        face_kpa: job.soil.face_kpa,
+        friction_kpa: job.soil.friction_kpa,
+    };
+    let thrust = |limit: Option<f64>, by| {
+        limit
+            .and_then(|kn| thrust_reach_m(pushed, kn))
+            .map(|m| Reach { m, by })
+    };
+    let accuracy = |mm: f64| Reach {
+        m: job.rig.accuracy_at_m * mm / job.rig.line_accuracy_mm,
+        by: ReachBy::Accuracy,
+    };
     let all = [
-        Some(Reach { m: job.rig.reach_m, by: ReachBy::Rig }),
+        Some(Reach {
+            m: job.rig.reach_m,
+            by: ReachBy::Rig,
+        }),
         thrust(job.rig.thrust_kn, ReachBy::Thrust),
         thrust(job.pipe.axial_limit_kn, ReachBy::Pipe),
         job.rules.max_end_error_mm.map(accuracy),
     ];
-    all.into_iter().flatten().min_by(|a, b| a.m.total_cmp(&b.m)).expect("a rig always has a reach")
+    all.into_iter()
+        .flatten()
+        .min_by(|a, b| a.m.total_cmp(&b.m))
+        .expect("a rig always has a reach")
 }

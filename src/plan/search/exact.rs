@@ -8,14 +8,14 @@
 
 use super::{
     grid::Grid,
-    inner::{Chain, Through, through},
+    inner::{Through, through},
     label::{Book, Front, Label, Leg, SAME_COST, Step},
     pricing::{DirectionId, Prices},
     relax::{GRADE_TOLERANCE, Relaxed, inlets, outlets},
     runs::{Run, Runs, ends, manhole_drives, manhole_price},
 };
-use crate::clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM, LENGTH_TOLERANCE_M};
-use std::{cmp::Ordering, collections::BTreeMap, collections::BinaryHeap, collections::HashMap, rc::Rc};
+use crate::clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM};
+use std::{cmp::Ordering, collections::BTreeMap, collections::BinaryHeap};
 
 /// Stands for "any direction" and for a drive that is not there.
 pub const ANY: DirectionId = u32::MAX;
@@ -55,7 +55,10 @@ impl Ord for Way {
     /// Reversed, for a heap that gives the cheapest first; then in a fixed order.
     fn cmp(&self, other: &Way) -> Ordering {
         let key = |w: &Way| (w.run, w.outlet, w.launched, w.one_drive);
-        other.least.total_cmp(&self.least).then_with(|| key(other).cmp(&key(self)))
+        other
+            .least
+            .total_cmp(&self.least)
+            .then_with(|| key(other).cmp(&key(self)))
     }
 }
 
@@ -77,7 +80,6 @@ pub struct Exact<'s, 'c, 'a> {
     arrived: Vec<BTreeMap<Arrival, Vec<Front>>>,
     /// By position: partial plans, its pit included, by (launches downstream, direction down), by outlet level.
     left: Vec<BTreeMap<Arrival, Vec<Front>>>,
-    chains: HashMap<usize, Rc<Chain>>,
 }
 
 impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
@@ -101,7 +103,6 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
             book,
             arrived: none(),
             left: none(),
-            chains: HashMap::new(),
         }
     }
 
@@ -119,7 +120,11 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
     }
 
     fn chainages(&self) -> Vec<f64> {
-        self.grid.nodes.iter().map(|n| self.grid.stations[n.station].chainage_m).collect()
+        self.grid
+            .nodes
+            .iter()
+            .map(|n| self.grid.stations[n.station].chainage_m)
+            .collect()
     }
 
     /// Finds the partial plans to every inlet level of a position.
@@ -129,7 +134,11 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
             self.ways_along(r, &mut ways);
         }
         for (arrival, by_level) in ways {
-            let fronts = by_level.into_iter().enumerate().map(|(z, w)| self.judge(p, arrival, z, w)).collect();
+            let fronts = by_level
+                .into_iter()
+                .enumerate()
+                .map(|(z, w)| self.judge(p, arrival, z, w))
+                .collect();
             self.arrived[p].insert(arrival, fronts);
         }
     }
@@ -139,18 +148,39 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
         let run = &self.runs.runs[r];
         let levels = [run.us, run.ds].map(|p| &self.grid.positions[p].levels);
         for launched in [0, 1] {
-            let Some(fronts) = self.left[run.us].get(&(launched, run.down)) else { continue };
+            let Some(fronts) = self.left[run.us].get(&(launched, run.down)) else {
+                continue;
+            };
             for (outlet, front) in fronts.iter().enumerate().filter(|(_, f)| !f.is_empty()) {
                 let so_far = front.least();
                 for (one_drive, arrives, least) in kinds(run, launched) {
-                    if so_far + least > self.bound {
+                    if so_far + least + self.relaxed.least[run.ds] > self.bound {
                         continue;
                     }
                     let arrival = self.arrival(run, arrives);
-                    for z in inlets(self.prices.cx, run, levels[1], levels[0].level(outlet), one_drive).into_iter().flatten() {
-                        if so_far + least + self.relaxed.inlet[run.ds][arrives].at(z) <= self.bound {
-                            let by_level = ways.entry(arrival).or_insert_with(|| vec![vec![]; levels[1].len()]);
-                            by_level[z].push(Way { least: so_far + least, run: r, outlet, launched, one_drive });
+                    let start = levels[0].level(outlet);
+                    for z in inlets(self.prices.cx, run, levels[1], start, one_drive)
+                        .into_iter()
+                        .flatten()
+                    {
+                        let deeper = if one_drive {
+                            0.0
+                        } else {
+                            run.deeper_by(start, levels[1].level(z))
+                        };
+                        let least = least + deeper;
+                        if so_far + least + self.relaxed.inlet[run.ds][arrives].at(z) <= self.bound
+                        {
+                            let by_level = ways
+                                .entry(arrival)
+                                .or_insert_with(|| vec![vec![]; levels[1].len()]);
+                            by_level[z].push(Way {
+                                least: so_far + least,
+                                run: r,
+                                outlet,
+                                launched,
+                                one_drive,
+                            });
                         }
                     }
                 }
@@ -161,7 +191,14 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
     /// The direction matters where the pit launches the drive, and at the outfall, where no other drive turns the pit.
     fn arrival(&self, run: &Run, arrives: usize) -> Arrival {
         let (_, is_outfall) = ends(self.grid, run.ds);
-        (arrives, if arrives == 1 || is_outfall { run.up } else { ANY })
+        (
+            arrives,
+            if arrives == 1 || is_outfall {
+                run.up
+            } else {
+                ANY
+            },
+        )
     }
 
     /// Judges ways in the order of the least they can cost, until that exceeds the best found.
@@ -190,7 +227,9 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
         }
         let before = self.left[run.us][&(way.launched, run.down)][way.outlet].clone();
         let onward = if way.one_drive {
-            self.one_drive(run, inverts, way.launched).into_iter().collect()
+            self.one_drive(run, inverts, way.launched)
+                .into_iter()
+                .collect()
         } else {
             self.with_through_pits(way, z, arrives, cutoff - before.least())
         };
@@ -201,7 +240,14 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
         }
     }
 
-    fn add(&mut self, front: &mut Front, label: &Label, run: &Run, inverts: [f64; 2], onward: &Through) {
+    fn add(
+        &mut self,
+        front: &mut Front,
+        label: &Label,
+        run: &Run,
+        inverts: [f64; 2],
+        onward: &Through,
+    ) {
         let step = self.book.note(Step {
             before: label.step,
             positions: [run.us, run.ds],
@@ -222,49 +268,67 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
     }
 
     fn one_drive(&mut self, run: &Run, inverts: [f64; 2], launched: usize) -> Option<Through> {
-        let drive = run.drive.as_ref()?;
-        if drive.profile.least_above(inverts[0], inverts[1], drive.length_m) < -LENGTH_TOLERANCE_M {
-            return None;
-        }
-        let side = if launched == 1 { FROM_UPSTREAM } else { FROM_DOWNSTREAM };
-        let cost = self.prices.drive_cost(drive, inverts, side)?;
+        let nodes = [run.us, run.ds].map(|p| self.grid.positions[p].node);
+        let side = if launched == 1 {
+            FROM_UPSTREAM
+        } else {
+            FROM_DOWNSTREAM
+        };
+        let cost = self.prices.judge(self.grid, nodes, inverts, side)?;
         Some(Through {
             cost,
             pits: 0,
             depth_m: 0.0,
             from_downstream: u32::from(launched == 0),
-            legs: vec![Leg { ds: self.grid.positions[run.ds].node, side }],
+            legs: vec![Leg {
+                ds: self.grid.positions[run.ds].node,
+                side,
+            }],
         })
     }
 
-    fn with_through_pits(&mut self, way: Way, z: usize, arrives: usize, cutoff: f64) -> Vec<Through> {
+    fn with_through_pits(
+        &mut self,
+        way: Way,
+        z: usize,
+        arrives: usize,
+        cutoff: f64,
+    ) -> Vec<Through> {
         let run = &self.runs.runs[way.run];
-        let chain = match self.chains.get(&way.run) {
-            Some(c) => c.clone(),
-            None => {
-                let chain = Rc::new(Chain::new(self.prices, self.grid, run));
-                self.chains.insert(way.run, chain.clone());
-                self.book.chainages = self.chainages();
-                chain
-            }
+        let Some((chain, end)) = &run.chain else {
+            return vec![];
         };
         let levels = [run.us, run.ds].map(|p| &self.grid.positions[p].levels);
         let inverts = [levels[0].level(way.outlet), levels[1].level(z)];
         let mut limits = [f64::NEG_INFINITY; 2];
         limits[arrives] = cutoff;
-        std::mem::take(&mut through(self.prices, &chain, inverts, way.launched == 1, limits)[arrives])
+        std::mem::take(
+            &mut through(
+                self.prices,
+                self.grid,
+                (chain, *end),
+                inverts,
+                way.launched == 1,
+                limits,
+            )[arrives],
+        )
     }
 
     /// Builds the pit of a position for every way to leave it.
     fn leave(&mut self, p: usize) {
-        let downs: std::collections::BTreeSet<DirectionId> =
-            self.runs.from[p].iter().map(|r| self.runs.runs[*r].down).collect();
+        let downs: std::collections::BTreeSet<DirectionId> = self.runs.from[p]
+            .iter()
+            .map(|r| self.runs.runs[*r].down)
+            .collect();
         let levels = self.grid.positions[p].levels.clone();
         let arrived = std::mem::take(&mut self.arrived[p]);
         let above: Vec<(Arrival, Vec<Front>)> = if ends(self.grid, p).0 {
             vec![((0, ANY), vec![Front::of(Label::NOTHING); levels.len()])]
         } else {
-            arrived.into_iter().map(|(a, fronts)| (a, self.lowered(&levels, fronts))).collect()
+            arrived
+                .into_iter()
+                .map(|(a, fronts)| (a, self.lowered(&levels, fronts)))
+                .collect()
         };
         let node = self.grid.positions[p].node;
         let offset_m = self.grid.nodes[node as usize].offset_m;
@@ -273,12 +337,21 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
                 let mut out = vec![Front::default(); levels.len()];
                 for ((arrives, up), fronts) in &above {
                     let drives = manhole_drives(down, launched == 1, *up, *arrives == 1);
-                    let Some(price) = self.prices.pit(self.grid, node, &drives) else { continue };
+                    let Some(price) = self.prices.pit(self.grid, node, &drives) else {
+                        continue;
+                    };
                     for (z, front) in fronts.iter().enumerate().filter(|(_, f)| !f.is_empty()) {
                         let rest = self.relaxed.outlet[p][launched][z];
-                        let Some((cost, depth_m)) = price.at(levels.level(z)) else { continue };
-                        let cost = cost + manhole_price(self.prices.cx, self.grid, p, levels.level(z));
-                        for label in front.labels().iter().filter(|l| l.cost + cost + rest <= self.bound) {
+                        let Some((cost, depth_m)) = price.at(levels.level(z)) else {
+                            continue;
+                        };
+                        let cost =
+                            cost + manhole_price(self.prices.cx, self.grid, p, levels.level(z));
+                        for label in front
+                            .labels()
+                            .iter()
+                            .filter(|l| l.cost + cost + rest <= self.bound)
+                        {
                             out[z].insert(label.with_pit(cost, depth_m, offset_m), &self.book);
                         }
                     }
@@ -314,15 +387,23 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
             let offset_m = self.grid.nodes[node as usize].offset_m;
             for (arrival, fronts) in &self.arrived[p] {
                 let drives = manhole_drives(ANY, false, arrival.1, arrival.0 == 1);
-                let Some(price) = self.prices.pit(self.grid, node, &drives) else { continue };
+                let Some(price) = self.prices.pit(self.grid, node, &drives) else {
+                    continue;
+                };
                 for (z, f) in fronts.iter().enumerate() {
                     let invert_m = levels.level(z);
-                    let Some((cost, depth_m)) = price.at(invert_m) else { continue };
+                    let Some((cost, depth_m)) = price.at(invert_m) else {
+                        continue;
+                    };
                     let cost = cost + manhole_price(self.prices.cx, self.grid, p, invert_m);
                     for label in f.labels() {
                         let label = label.with_pit(cost, depth_m, offset_m);
                         if front.insert(label, &self.book) {
-                            endings.push(Ending { label, position: p, invert_m });
+                            endings.push(Ending {
+                                label,
+                                position: p,
+                                invert_m,
+                            });
                         }
                     }
                 }
@@ -336,7 +417,14 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
 /// The kinds of ways along a run: as one drive, and with through pits; whether the last drive is launched from the
 /// downstream manhole; and the least cost.
 fn kinds(run: &Run, launched: usize) -> impl Iterator<Item = (bool, usize, f64)> {
-    let side = if launched == 1 { FROM_UPSTREAM } else { FROM_DOWNSTREAM };
+    let side = if launched == 1 {
+        FROM_UPSTREAM
+    } else {
+        FROM_DOWNSTREAM
+    };
     let one = (true, 1 - launched, run.single[side]);
-    [one, (false, 0, run.multi), (false, 1, run.multi)].into_iter().filter(|k| k.2.is_finite())
+    let multi = run.multi[launched];
+    [one, (false, 0, multi[0]), (false, 1, multi[1])]
+        .into_iter()
+        .filter(|k| k.2.is_finite())
 }

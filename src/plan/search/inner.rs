@@ -6,21 +6,33 @@
 //! least, so no path left out is cheaper.
 
 use super::{
+    course::Course,
     grid::{Grid, NodeId},
     label::{Leg, ROUNDING, SAME_COST, nearly},
-    pricing::{Drive, PitPrice, Prices},
+    pricing::{PitPrice, Prices, may_launch, over_keepout},
     runs::Run,
 };
-use crate::clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM, LENGTH_TOLERANCE_M};
-use std::{cmp::Ordering, rc::Rc};
+use crate::{
+    alignment::Profile,
+    clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM, LENGTH_TOLERANCE_M},
+    cost::bore_cost,
+    job::UnknownDepth,
+    plan::context::Context,
+};
+use std::cmp::Ordering;
 
-/// Where a run's pits may stand, and the drives between them: all that does not depend on levels.
+/// Where the pits of runs from one manhole along one line may stand, and the drives between them: all that does not
+/// depend on levels. A run takes the part of it up to its downstream manhole.
+#[derive(Debug)]
 pub struct Chain {
-    /// From upstream manhole to downstream manhole: node and distance from upstream (m).
+    /// From the upstream manhole on: node and distance from it (m).
     nodes: Vec<(NodeId, f64)>,
     /// Prices of through pits that launch nothing, and that launch something.
     pits: Vec<[Option<PitPrice>; 2]>,
-    edges: Vec<(usize, usize, Rc<Drive>)>,
+    /// By upstream place: the downstream places within reach and the least cost of the drive to each.
+    edges: Vec<Vec<(usize, f64)>>,
+    /// What the line passes.
+    pub course: Course,
 }
 
 /// A way to drive a run with through pits, the manholes' pits left out.
@@ -42,31 +54,196 @@ impl Chain {
     /// The places along a run.
     pub fn new(prices: &mut Prices, grid: &mut Grid, run: &Run) -> Chain {
         let cx = prices.cx;
-        let [us, ds] = [run.us, run.ds].map(|p| (grid.positions[p].node, grid.positions[p].station));
+        let [us, ds] =
+            [run.us, run.ds].map(|p| (grid.positions[p].node, grid.positions[p].station));
         let mut nodes = vec![(us.0, 0.0)];
-        nodes.extend((ds.1 + 1..us.1).rev().filter_map(|s| grid.foot(cx, us.0, ds.0, s)));
+        nodes.extend(
+            (ds.1 + 1..us.1)
+                .rev()
+                .filter_map(|s| grid.foot(cx, us.0, ds.0, s)),
+        );
         nodes.push((ds.0, run.length_m));
-        let pits = nodes.iter().map(|&(n, _)| [false, true].map(|l| prices.pit(grid, n, &[(run.down, l)]))).collect();
-        let mut edges = vec![];
-        for i in 0..nodes.len() {
-            for j in i + 1..nodes.len() {
-                let length = nodes[j].1 - nodes[i].1;
-                let whole = i == 0 && j + 1 == nodes.len();
-                if whole || length <= LENGTH_TOLERANCE_M || length > cx.reach.m + 1e-3 {
-                    continue;
+        let pits = nodes
+            .iter()
+            .map(|&(n, _)| [false, true].map(|l| prices.pit(grid, n, &[(run.down, l)])))
+            .collect();
+        let within = |i: usize, j: usize| {
+            let length = nodes[j].1 - nodes[i].1;
+            length > LENGTH_TOLERANCE_M && length <= cx.reach.m + 1e-3
+        };
+        let course = Course::new(cx, grid.point(us.0), grid.point(ds.0));
+        let avoid = cx.job().rules.unknown_depth == UnknownDepth::Avoid;
+        let ends = [us.0, ds.0].map(|n| grid.point(n));
+        let keepouts = cx
+            .world
+            .obstacles
+            .keepouts
+            .near(&ends, cx.bore_mm / 1000.0)
+            .next()
+            .is_some();
+        let least = |i: usize, j: usize| {
+            if keepouts && over_keepout(cx, [i, j].map(|k| grid.point(nodes[k].0))) {
+                return None;
+            }
+            let holes = course.holes(nodes[i].1, nodes[j].1);
+            let cost = bore_cost(cx.job(), nodes[j].1 - nodes[i].1)
+                + holes as f64 * cx.job().costs.test_hole;
+            (!(avoid && holes > 0)).then_some((j, cost))
+        };
+        let from = |i: usize| {
+            let places = (i + 1..nodes.len()).filter(|j| within(i, *j));
+            places.filter_map(|j| least(i, j)).collect()
+        };
+        let edges = (0..nodes.len()).map(from).collect();
+        Chain {
+            nodes,
+            pits,
+            edges,
+            course,
+        }
+    }
+
+    /// The place of a manhole on the chain, if all places before it lie on the run to it as they lie on the chain:
+    /// on the route itself.
+    pub fn place_of(&self, grid: &Grid, node: NodeId) -> Option<usize> {
+        let place = self.nodes.iter().position(|n| n.0 == node)?;
+        let on_route = |n: &(NodeId, f64)| (n.0 as usize) < grid.stations.len();
+        self.nodes[..=place].iter().all(on_route).then_some(place)
+    }
+
+    /// Place of the last manhole.
+    pub fn end(&self) -> usize {
+        self.nodes.len() - 1
+    }
+
+    /// Least cost of the first drive going straight to a place; +inf where it is out of reach.
+    pub fn least_single(&self, place: usize) -> f64 {
+        let to = self.edges[0].iter().find(|e| e.0 == place);
+        to.map_or(f64::INFINITY, |e| e.1)
+    }
+
+    /// Least costs at any level to every place as the downstream manhole, each pit as shallow as its place allows, by
+    /// (first drive launched from the upstream manhole, last drive launched from the downstream one).
+    pub fn least_costs(&self, cx: &Context, grid: &Grid) -> Vec<[[f64; 2]; 2]> {
+        let levels: Vec<f64> = self
+            .nodes
+            .iter()
+            .map(|n| highest_invert(cx, grid, n.0))
+            .collect();
+        let pits = self.pits_at(&levels);
+        let sides: Vec<usize> = [FROM_UPSTREAM, FROM_DOWNSTREAM]
+            .into_iter()
+            .filter(|s| may_launch(cx, *s))
+            .collect();
+        let mut out = vec![[[f64::INFINITY; 2]; 2]; self.nodes.len()];
+        for (first, side) in [(0, FROM_DOWNSTREAM), (1, FROM_UPSTREAM)] {
+            if !may_launch(cx, side) {
+                continue;
+            }
+            let mut best = vec![[f64::INFINITY; 2]; self.nodes.len()];
+            for (j, cost) in &self.edges[0] {
+                best[*j][usize::from(side == FROM_DOWNSTREAM)] = *cost;
+            }
+            for i in 1..self.nodes.len() {
+                // The pit at i and what led to it, by the side that launches the drive from it on.
+                let here = best[i];
+                for &side in &sides {
+                    let with = |l: usize| {
+                        pits[i][usize::from(l == 1 || side == FROM_UPSTREAM)].map(|p| here[l] + p.0)
+                    };
+                    let so_far = [0, 1]
+                        .into_iter()
+                        .filter_map(with)
+                        .fold(f64::INFINITY, f64::min);
+                    let arrives = usize::from(side == FROM_DOWNSTREAM);
+                    for (j, cost) in self.edges[i].iter().filter(|_| so_far.is_finite()) {
+                        best[*j][arrives] = best[*j][arrives].min(so_far + cost);
+                        out[*j][first][arrives] = out[*j][first][arrives].min(so_far + cost);
+                    }
                 }
-                edges.extend(prices.drive(grid, nodes[i].0, nodes[j].0).map(|d| (i, j, d)));
             }
         }
-        Chain { nodes, pits, edges }
+        out
+    }
+
+    /// Least cost of a m of depth of any through pit before `end`; none where none can stand.
+    pub fn least_per_m(&self, cx: &Context, end: usize) -> Option<f64> {
+        let shallowest = cx.invert_depth_m + cx.job().rig.axis_height_m;
+        let per_m = |p: &PitPrice| {
+            let supported = shallowest > p.support_from_m + LENGTH_TOLERANCE_M;
+            p.rates.per_m
+                + if supported {
+                    p.rates.support_per_m
+                } else {
+                    0.0
+                }
+        };
+        self.through(end)
+            .flat_map(|(_, p)| p.iter().flatten())
+            .map(per_m)
+            .reduce(f64::min)
+    }
+
+    /// Highest inverts at the places before `end` no farther than `reach_m` from both manholes.
+    pub fn highest(&self, cx: &Context, grid: &Grid, end: usize, reach_m: f64) -> Profile {
+        let length = self.nodes[end].1;
+        let places = self
+            .through(end)
+            .filter(|(_, p)| p.iter().any(Option::is_some))
+            .map(|(n, _)| n);
+        let within = places.filter(|n| n.1 <= reach_m + 1e-3 && length - n.1 <= reach_m + 1e-3);
+        let mut at: Vec<(f64, f64)> = within
+            .map(|n| (n.1, highest_invert(cx, grid, n.0)))
+            .collect();
+        at.sort_by(|a, b| a.0.total_cmp(&b.0));
+        at.dedup_by(|b, a| b.0 - a.0 < 1e-9);
+        Profile::new(at.into_iter())
+    }
+
+    fn through(&self, end: usize) -> impl Iterator<Item = ((NodeId, f64), &[Option<PitPrice>; 2])> {
+        (1..end).map(|i| (self.nodes[i], &self.pits[i]))
+    }
+
+    fn pits_at(&self, levels: &[f64]) -> Vec<[Option<(f64, f64)>; 2]> {
+        let at = |(p, z): (&[Option<PitPrice>; 2], &f64)| p.map(|p| p.and_then(|p| p.at(*z)));
+        self.pits.iter().zip(levels).map(at).collect()
+    }
+
+    /// Drives of the run to `end`, by rising upstream then downstream place; the run as one drive is not among them.
+    fn edges(&self, end: usize) -> Vec<Edge> {
+        let whole = |e: &Edge| e.from == 0 && e.to == end;
+        let from = |i: usize| {
+            let upto = self.edges[i].iter().take_while(move |e| e.0 <= end);
+            upto.map(move |(j, least)| Edge {
+                from: i,
+                to: *j,
+                least: *least,
+            })
+        };
+        (0..end).flat_map(from).filter(|e| !whole(e)).collect()
     }
 }
 
-/// A chain at given levels.
+/// A drive between two places of a chain.
+struct Edge {
+    from: usize,
+    to: usize,
+    least: f64,
+}
+
+/// Highest invert that cover allows at a node; -inf where there is no ground.
+fn highest_invert(cx: &Context, grid: &Grid, node: NodeId) -> f64 {
+    grid.nodes[node as usize]
+        .ground_m
+        .map_or(f64::NEG_INFINITY, |g| g - cx.invert_depth_m)
+}
+
+/// A run at given levels.
 struct Line<'c> {
     chain: &'c Chain,
+    edges: Vec<Edge>,
     levels: Vec<f64>,
-    /// Pit cost and depth at every node by (launches something).
+    /// Pit cost and depth at every place by (launches something).
     pits: Vec<[Option<(f64, f64)>; 2]>,
     /// Cost of every edge by launch side.
     cost: Vec<[f64; 2]>,
@@ -75,27 +252,28 @@ struct Line<'c> {
     first: usize,
 }
 
-/// All ways to drive the run with through pits, launching its first drive as `first_launched_upstream` says, that may
+/// All ways to drive a run with through pits, launching its first drive as `first_launched_upstream` says, that may
 /// still be part of a best plan; by whether the last drive is launched from the downstream manhole. Ways dearer than
 /// `cutoff` of that side are of no use.
 pub fn through(
     prices: &mut Prices,
-    chain: &Chain,
+    grid: &Grid,
+    (chain, end): (&Chain, usize),
     inverts: [f64; 2],
     first_launched_upstream: bool,
     cutoff: [f64; 2],
 ) -> [Vec<Through>; 2] {
-    let mut line = Line::new(chain, inverts, first_launched_upstream);
+    let mut line = Line::new(prices.cx, (chain, end), inverts, first_launched_upstream);
     loop {
         let forward = line.forward();
         let mut changed = false;
         for l in [0, 1] {
-            let arrived = forward[chain.nodes.len() - 1][l];
+            let arrived = forward[end][l];
             if arrived.is_finite() && arrived <= cutoff[l] {
-                changed |= line.judge_best(prices, &forward, l);
+                changed |= line.judge_best(prices, grid, &forward, l);
             }
         }
-        if !changed && !line.judge_equals(prices, &forward, cutoff) {
+        if !changed && !line.judge_equals(prices, grid, &forward, cutoff) {
             break;
         }
     }
@@ -103,25 +281,53 @@ pub fn through(
 }
 
 impl<'c> Line<'c> {
-    fn new(chain: &'c Chain, inverts: [f64; 2], first_launched_upstream: bool) -> Line<'c> {
-        let length = chain.nodes[chain.nodes.len() - 1].1;
-        let levels: Vec<f64> =
-            chain.nodes.iter().map(|n| inverts[0] + (inverts[1] - inverts[0]) * (n.1 / length)).collect();
-        let at = |(p, z): (&[Option<PitPrice>; 2], &f64)| p.map(|p| p.and_then(|p| p.at(*z)));
-        let pits = chain.pits.iter().zip(&levels).map(at).collect();
-        let covered = |(i, j, d): &(usize, usize, Rc<Drive>)| {
-            d.profile.least_above(levels[*i], levels[*j], d.length_m) >= -LENGTH_TOLERANCE_M
+    fn new(
+        cx: &Context,
+        (chain, end): (&'c Chain, usize),
+        inverts: [f64; 2],
+        first_launched_upstream: bool,
+    ) -> Line<'c> {
+        let length = chain.nodes[end].1;
+        let nodes = &chain.nodes[..=end];
+        let levels: Vec<f64> = nodes
+            .iter()
+            .map(|n| inverts[0] + (inverts[1] - inverts[0]) * (n.1 / length))
+            .collect();
+        let pits = chain.pits_at(&levels);
+        let edges = chain.edges(end);
+        let sides = [FROM_UPSTREAM, FROM_DOWNSTREAM].map(|s| {
+            if may_launch(cx, s) {
+                0.0
+            } else {
+                f64::INFINITY
+            }
+        });
+        let cost = edges.iter().map(|e| sides.map(|s| s + e.least)).collect();
+        let first = if first_launched_upstream {
+            FROM_UPSTREAM
+        } else {
+            FROM_DOWNSTREAM
         };
-        let cost = chain.edges.iter().map(|e| if covered(e) { e.2.least_cost } else { [f64::INFINITY; 2] }).collect();
-        let first = if first_launched_upstream { FROM_UPSTREAM } else { FROM_DOWNSTREAM };
-        Line { chain, levels, pits, cost, judged: vec![[false; 2]; chain.edges.len()], first }
+        Line {
+            chain,
+            judged: vec![[false; 2]; edges.len()],
+            edges,
+            levels,
+            pits,
+            cost,
+            first,
+        }
     }
 
     /// Cost of going on from node `i`, whose upstream drive is launched there or not (`l`), through an edge launched
     /// from `side`: the pit at `i` and the drive.
     fn onward(&self, i: usize, l: usize, edge: usize, side: usize) -> f64 {
         if i == 0 {
-            return if side == self.first { self.cost[edge][side] } else { f64::INFINITY };
+            return if side == self.first {
+                self.cost[edge][side]
+            } else {
+                f64::INFINITY
+            };
         }
         let launches = usize::from(l == 1 || side == FROM_UPSTREAM);
         self.pits[i][launches].map_or(f64::INFINITY, |p| p.0 + self.cost[edge][side])
@@ -131,7 +337,7 @@ impl<'c> Line<'c> {
     fn forward(&self) -> Vec<[f64; 2]> {
         let mut best = vec![[f64::INFINITY; 2]; self.levels.len()];
         best[0][0] = 0.0;
-        for (e, (i, j, _)) in self.chain.edges.iter().enumerate() {
+        for (e, Edge { from: i, to: j, .. }) in self.edges.iter().enumerate() {
             for (l, side) in [(0, 0), (0, 1), (1, 0), (1, 1)] {
                 let cost = best[*i][l] + self.onward(*i, l, e, side);
                 let to = &mut best[*j][usize::from(side == FROM_DOWNSTREAM)];
@@ -146,50 +352,76 @@ impl<'c> Line<'c> {
         let n = self.levels.len();
         let mut best = vec![[f64::INFINITY; 2]; n];
         best[n - 1][last] = 0.0;
-        for (e, (i, j, _)) in self.chain.edges.iter().enumerate().rev() {
+        for (e, Edge { from: i, to: j, .. }) in self.edges.iter().enumerate().rev() {
             for (l, side) in [(0, 0), (0, 1), (1, 0), (1, 1)] {
-                let cost = self.onward(*i, l, e, side) + best[*j][usize::from(side == FROM_DOWNSTREAM)];
+                let cost =
+                    self.onward(*i, l, e, side) + best[*j][usize::from(side == FROM_DOWNSTREAM)];
                 best[*i][l] = best[*i][l].min(cost);
             }
         }
         best
     }
 
-    fn judge(&mut self, prices: &mut Prices, edge: usize, side: usize) {
-        let (i, j, drive) = &self.chain.edges[edge];
-        let judged = prices.drive_cost(drive, [self.levels[*i], self.levels[*j]], side);
+    fn judge(&mut self, prices: &mut Prices, grid: &Grid, edge: usize, side: usize) {
+        let Edge { from, to, .. } = self.edges[edge];
+        let nodes = [from, to].map(|i| self.chain.nodes[i].0);
+        let judged = prices.judge(grid, nodes, [self.levels[from], self.levels[to]], side);
         self.cost[edge][side] = judged.unwrap_or(f64::INFINITY);
         self.judged[edge][side] = true;
     }
 
     /// Judges the drives of the cheapest way that arrives with `last`; says whether any was not judged yet.
-    fn judge_best(&mut self, prices: &mut Prices, forward: &[[f64; 2]], last: usize) -> bool {
+    fn judge_best(
+        &mut self,
+        prices: &mut Prices,
+        grid: &Grid,
+        forward: &[[f64; 2]],
+        last: usize,
+    ) -> bool {
         let (mut node, mut l) = (self.levels.len() - 1, last);
         let mut path = vec![];
         while node != 0 {
-            let side = if l == 1 { FROM_DOWNSTREAM } else { FROM_UPSTREAM };
+            let side = if l == 1 {
+                FROM_DOWNSTREAM
+            } else {
+                FROM_UPSTREAM
+            };
             let (e, i, from) = self.came_from(forward, node, l, side);
             path.push((e, side));
             (node, l) = (i, from);
         }
         path.retain(|&(e, side)| !self.judged[e][side]);
         for &(e, side) in &path {
-            self.judge(prices, e, side);
+            self.judge(prices, grid, e, side);
         }
         !path.is_empty()
     }
 
-    fn came_from(&self, forward: &[[f64; 2]], node: usize, l: usize, side: usize) -> (usize, usize, usize) {
-        let arrivals = self.chain.edges.iter().enumerate().filter(|(_, e)| e.1 == node);
-        let ways = arrivals.flat_map(|(e, (i, _, _))| [0, 1].map(|from| (e, *i, from)));
-        let cost = |&(e, i, from): &(usize, usize, usize)| forward[i][from] + self.onward(i, from, e, side);
+    fn came_from(
+        &self,
+        forward: &[[f64; 2]],
+        node: usize,
+        l: usize,
+        side: usize,
+    ) -> (usize, usize, usize) {
+        let arrivals = self.edges.iter().enumerate().filter(|(_, e)| e.to == node);
+        let ways = arrivals.flat_map(|(e, edge)| [0, 1].map(|from| (e, edge.from, from)));
+        let cost = |&(e, i, from): &(usize, usize, usize)| {
+            forward[i][from] + self.onward(i, from, e, side)
+        };
         let best = ways.min_by(|a, b| cost(a).total_cmp(&cost(b)));
         debug_assert!(best.is_some_and(|b| cost(&b) == forward[node][l]));
         best.expect("a node with a finite cost was arrived at")
     }
 
     /// Judges every drive on a way as cheap as the cheapest; says whether there was one.
-    fn judge_equals(&mut self, prices: &mut Prices, forward: &[[f64; 2]], cutoff: [f64; 2]) -> bool {
+    fn judge_equals(
+        &mut self,
+        prices: &mut Prices,
+        grid: &Grid,
+        forward: &[[f64; 2]],
+        cutoff: [f64; 2],
+    ) -> bool {
         let mut found = vec![];
         for last in [0, 1] {
             let least = forward[self.levels.len() - 1][last];
@@ -197,7 +429,7 @@ impl<'c> Line<'c> {
                 continue;
             }
             let backward = self.backward(last);
-            for (e, (i, j, _)) in self.chain.edges.iter().enumerate() {
+            for (e, Edge { from: i, to: j, .. }) in self.edges.iter().enumerate() {
                 for (l, side) in [(0, 0), (0, 1), (1, 0), (1, 1)] {
                     let rest = backward[*j][usize::from(side == FROM_DOWNSTREAM)];
                     let all = forward[*i][l] + self.onward(*i, l, e, side) + rest;
@@ -210,7 +442,7 @@ impl<'c> Line<'c> {
         found.sort_unstable();
         found.dedup();
         for &(e, side) in &found {
-            self.judge(prices, e, side);
+            self.judge(prices, grid, e, side);
         }
         !found.is_empty()
     }
@@ -224,7 +456,10 @@ impl<'c> Line<'c> {
                 return vec![];
             }
             let arrived = self.equals(&self.backward(last), least + SAME_COST);
-            arrived[last].iter().map(|w| w.through(self.chain)).collect()
+            arrived[last]
+                .iter()
+                .map(|w| w.through(self.chain))
+                .collect()
         })
     }
 
@@ -232,14 +467,22 @@ impl<'c> Line<'c> {
     fn equals(&self, backward: &[[f64; 2]], most: f64) -> [Vec<Way>; 2] {
         let mut fronts: Vec<[Vec<Way>; 2]> = vec![Default::default(); self.levels.len()];
         fronts[0][0].push(Way::default());
-        for (e, (i, j, _)) in self.chain.edges.iter().enumerate() {
+        for (e, Edge { from: i, to: j, .. }) in self.edges.iter().enumerate() {
             for (l, side) in [(0, 0), (0, 1), (1, 0), (1, 1)] {
-                let (onward, arrives) = (self.onward(*i, l, e, side), usize::from(side == FROM_DOWNSTREAM));
+                let (onward, arrives) = (
+                    self.onward(*i, l, e, side),
+                    usize::from(side == FROM_DOWNSTREAM),
+                );
                 for way in fronts[*i][l].clone() {
                     if way.cost + onward + backward[*j][arrives] <= most {
                         let launches = usize::from(l == 1 || side == FROM_UPSTREAM);
-                        let depth_m = if *i == 0 { 0.0 } else { self.pits[*i][launches].map_or(0.0, |p| p.1) };
-                        way.going_on(*i, *j, side, onward, depth_m).keep(&mut fronts[*j][arrives]);
+                        let depth_m = if *i == 0 {
+                            0.0
+                        } else {
+                            self.pits[*i][launches].map_or(0.0, |p| p.1)
+                        };
+                        way.going_on(*i, *j, side, onward, depth_m)
+                            .keep(&mut fronts[*j][arrives]);
                     }
                 }
             }
@@ -284,7 +527,13 @@ impl Way {
 
     fn by_ties(&self, other: &Way) -> Ordering {
         // From downstream: the node farther along the chain has the smaller chainage.
-        let from_downstream = |w: &Way| w.path.iter().rev().map(|p| std::cmp::Reverse(p.0)).collect::<Vec<_>>();
+        let from_downstream = |w: &Way| {
+            w.path
+                .iter()
+                .rev()
+                .map(|p| std::cmp::Reverse(p.0))
+                .collect::<Vec<_>>()
+        };
         self.pits
             .cmp(&other.pits)
             .then_with(|| nearly(self.depth_m, other.depth_m))
@@ -298,7 +547,14 @@ impl Way {
             pits: self.pits,
             depth_m: self.depth_m,
             from_downstream: self.from_downstream,
-            legs: self.path.iter().map(|&(n, side)| Leg { ds: chain.nodes[n].0, side }).collect(),
+            legs: self
+                .path
+                .iter()
+                .map(|&(n, side)| Leg {
+                    ds: chain.nodes[n].0,
+                    side,
+                })
+                .collect(),
         }
     }
 }

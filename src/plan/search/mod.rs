@@ -10,6 +10,7 @@
 //! 6. `solve`: steps 1 to 5 on coarser grids first. Their points are points of the fine grid too, so their best plan
 //!    is a plan of the fine grid, and its cost a bound.
 
+mod course;
 mod exact;
 mod grid;
 mod inner;

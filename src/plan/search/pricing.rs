@@ -4,7 +4,8 @@ use super::grid::{Grid, NodeId};
 use crate::{
     alignment::{Profile, samples},
     clearance::{
-        FROM_DOWNSTREAM, FROM_UPSTREAM, LENGTH_TOLERANCE_M, NearPart, Segment, drive_line, overlap_m2,
+        Depth, FROM_DOWNSTREAM, FROM_UPSTREAM, LENGTH_TOLERANCE_M, NearPart, PIECE_M, Segment,
+        drive_line, overlap_m2,
     },
     cost::{PitRates, pit_rates},
     job::{LaunchFrom, UnknownDepth},
@@ -40,7 +41,12 @@ impl PitPrice {
         }
         let depth = self.ground_m - invert_m + self.axis_height_m;
         let supported = depth > self.support_from_m + LENGTH_TOLERANCE_M;
-        let per_m = self.rates.per_m + if supported { self.rates.support_per_m } else { 0.0 };
+        let per_m = self.rates.per_m
+            + if supported {
+                self.rates.support_per_m
+            } else {
+                0.0
+            };
         Some((self.rates.fixed + per_m * depth, depth))
     }
 }
@@ -71,7 +77,7 @@ pub struct Prices<'c, 'a> {
     directions: HashMap<(i64, i64), DirectionId>,
     vectors: Vec<Coord<f64>>,
     pits: HashMap<(NodeId, Vec<(DirectionId, bool)>), Option<PitPrice>>,
-    drives: HashMap<(NodeId, NodeId), Option<Rc<Drive>>>,
+    drives: Vec<HashMap<NodeId, Option<Rc<Drive>>>>,
     /// How many drives were judged at their levels.
     pub judged: usize,
 }
@@ -84,7 +90,7 @@ impl<'c, 'a> Prices<'c, 'a> {
             directions: HashMap::new(),
             vectors: vec![],
             pits: HashMap::new(),
-            drives: HashMap::new(),
+            drives: vec![],
             judged: 0,
         }
     }
@@ -103,7 +109,12 @@ impl<'c, 'a> Prices<'c, 'a> {
     }
 
     /// Price of a pit for the drives that meet it (direction away from the pit, launched), in order of precedence.
-    pub fn pit(&mut self, grid: &Grid, node: NodeId, drives: &[(DirectionId, bool)]) -> Option<PitPrice> {
+    pub fn pit(
+        &mut self,
+        grid: &Grid,
+        node: NodeId,
+        drives: &[(DirectionId, bool)],
+    ) -> Option<PitPrice> {
         let key = (node, drives.to_vec());
         if let Some(known) = self.pits.get(&key) {
             return *known;
@@ -113,14 +124,27 @@ impl<'c, 'a> Prices<'c, 'a> {
         price
     }
 
-    fn price_pit(&self, grid: &Grid, node: NodeId, drives: &[(DirectionId, bool)]) -> Option<PitPrice> {
+    fn price_pit(
+        &self,
+        grid: &Grid,
+        node: NodeId,
+        drives: &[(DirectionId, bool)],
+    ) -> Option<PitPrice> {
         let n = &grid.nodes[node as usize];
         let ground_m = n.ground_m?;
-        let meets: Vec<Meets> =
-            drives.iter().map(|&(d, launched)| Meets { direction: self.vectors[d as usize], launched }).collect();
+        let meets: Vec<Meets> = drives
+            .iter()
+            .map(|&(d, launched)| Meets {
+                direction: self.vectors[d as usize],
+                launched,
+            })
+            .collect();
         let job = self.cx.job();
         let pit = footprint(n.point, &job.rig, &meets)?;
-        let siting = Siting { job, obstacles: &self.cx.world.obstacles };
+        let siting = Siting {
+            job,
+            obstacles: &self.cx.world.obstacles,
+        };
         let exempt = self.exempt(grid, &[node]);
         let standing = siting.standing(&pit, ground_m, &|part| exempt.contains(&part))?;
         Some(PitPrice {
@@ -139,11 +163,15 @@ impl<'c, 'a> Prices<'c, 'a> {
 
     /// The drive between two neighbouring pits; none where it is unlawful at any level from either side.
     pub fn drive(&mut self, grid: &Grid, us: NodeId, ds: NodeId) -> Option<Rc<Drive>> {
-        if let Some(known) = self.drives.get(&(us, ds)) {
+        if self.drives.len() <= us as usize {
+            self.drives
+                .resize_with(grid.nodes.len().max(us as usize + 1), HashMap::new);
+        }
+        if let Some(known) = self.drives[us as usize].get(&ds) {
             return known.clone();
         }
         let drive = self.price_drive(grid, us, ds).map(Rc::new);
-        self.drives.insert((us, ds), drive.clone());
+        self.drives[us as usize].insert(ds, drive.clone());
         drive
     }
 
@@ -156,13 +184,48 @@ impl<'c, 'a> Prices<'c, 'a> {
         }
         let profile = cover_profile(cx, ends, length_m)?;
         let exempt = self.exempt(grid, &[us, ds]);
-        let near =
-            cx.yardstick.near(&cx.world.obstacles.services, ends[0], ends[1], cx.concern_m, |p| exempt.contains(&p));
+        let near = cx.yardstick.near(
+            &cx.world.obstacles.services,
+            ends[0],
+            ends[1],
+            cx.concern_m,
+            |p| exempt.contains(&p),
+        );
         let fixed_cost = crate::cost::bore_cost(cx.job(), length_m);
-        let least_cost = [FROM_UPSTREAM, FROM_DOWNSTREAM].map(|side| least_cost(cx, &near, side, fixed_cost));
+        let least_cost =
+            [FROM_UPSTREAM, FROM_DOWNSTREAM].map(|side| least_cost(cx, &near, side, fixed_cost));
         let lawful = least_cost.iter().any(|c| c.is_finite());
         let buildings = buildings_near(cx, ends);
-        lawful.then_some(Drive { ends, length_m, profile, near, buildings, fixed_cost, least_cost })
+        lawful.then_some(Drive {
+            ends,
+            length_m,
+            profile,
+            near,
+            buildings,
+            fixed_cost,
+            least_cost,
+        })
+    }
+
+    /// Cost of a drive between two nodes, launched from `side`, with these inverts upstream and downstream; none where
+    /// some rule forbids it.
+    pub fn judge(
+        &mut self,
+        grid: &Grid,
+        nodes: [NodeId; 2],
+        inverts: [f64; 2],
+        side: usize,
+    ) -> Option<f64> {
+        let drive = self.drive(grid, nodes[0], nodes[1])?;
+        let covered = drive
+            .profile
+            .least_above(inverts[0], inverts[1], drive.length_m)
+            >= -LENGTH_TOLERANCE_M;
+        if covered {
+            self.drive_cost(&drive, inverts, side)
+        } else {
+            None
+        }
     }
 
     /// Cost of a drive launched from `side` with these inverts upstream and downstream; none where it is unlawful.
@@ -181,6 +244,10 @@ impl<'c, 'a> Prices<'c, 'a> {
         let costs = &cx.job().costs;
         let mut cost = drive.fixed_cost;
         for near in &drive.near {
+            if let Some(holes) = near.holes[side] {
+                cost += holes as f64 * costs.test_hole;
+                continue;
+            }
             if far_above_or_below(cx, drive, near, centre) {
                 continue;
             }
@@ -212,9 +279,14 @@ pub fn exempt(cx: &Context, grid: &Grid, nodes: &[NodeId]) -> Vec<usize> {
     out
 }
 
-fn over_keepout(cx: &Context, ends: [Coord<f64>; 2]) -> bool {
+/// The bore would touch a keepout.
+pub fn over_keepout(cx: &Context, ends: [Coord<f64>; 2]) -> bool {
     let strip = strip(ends, cx.bore_mm / 2000.0);
-    cx.world.obstacles.keepouts.near(&strip, 0.0).any(|(_, p)| overlap_m2(&strip, p) > SHARED_AREA_M2)
+    cx.world
+        .obstacles
+        .keepouts
+        .near(&strip, 0.0)
+        .any(|(_, p)| overlap_m2(&strip, p) > SHARED_AREA_M2)
 }
 
 /// The plan line widened by `radius` on both sides.
@@ -225,7 +297,7 @@ fn strip([a, b]: [Coord<f64>; 2], radius: f64) -> [Coord<f64>; 4] {
 }
 
 /// Highest inverts along a drive; none where a sample has no ground.
-fn cover_profile(cx: &Context, ends: [Coord<f64>; 2], length_m: f64) -> Option<Profile> {
+pub fn cover_profile(cx: &Context, ends: [Coord<f64>; 2], length_m: f64) -> Option<Profile> {
     let d = ends[1] - ends[0];
     let mut levels = vec![];
     for t in samples(length_m) {
@@ -235,13 +307,18 @@ fn cover_profile(cx: &Context, ends: [Coord<f64>; 2], length_m: f64) -> Option<P
     Some(Profile::new(levels.into_iter()))
 }
 
-fn least_cost(cx: &Context, near: &[NearPart], side: usize, fixed_cost: f64) -> f64 {
-    let job = cx.job();
-    let allowed = match job.rig.launch_from {
+/// The rig may launch a drive from this side.
+pub fn may_launch(cx: &Context, side: usize) -> bool {
+    match cx.job().rig.launch_from {
         LaunchFrom::Either => true,
         LaunchFrom::Upstream => side == FROM_UPSTREAM,
         LaunchFrom::Downstream => side == FROM_DOWNSTREAM,
-    };
+    }
+}
+
+fn least_cost(cx: &Context, near: &[NearPart], side: usize, fixed_cost: f64) -> f64 {
+    let job = cx.job();
+    let allowed = may_launch(cx, side);
     let avoid = job.rules.unknown_depth == UnknownDepth::Avoid;
     if !allowed || avoid && near.iter().any(|n| n.prove[side]) {
         return f64::INFINITY;
@@ -257,26 +334,51 @@ fn buildings_near(cx: &Context, ends: [Coord<f64>; 2]) -> Vec<usize> {
         let outline = &o.buildings[*i].1.outline;
         crate::clearance::segment_polygon_distance(ends[0], ends[1], outline).distance_m <= by_m
     };
-    o.building_ids_near(&ends, by_m).into_iter().filter(near).collect()
+    o.building_ids_near(&ends, by_m)
+        .into_iter()
+        .filter(near)
+        .collect()
 }
 
 fn clears_buildings(cx: &Context, drive: &Drive, centre: &Segment) -> bool {
     let required = cx.job().rules.clearance_building_m + cx.bore_mm / 2000.0 - LENGTH_TOLERANCE_M;
-    drive.buildings.iter().all(|&i| cx.world.obstacles.buildings[i].1.nearest(centre).distance_m >= required)
+    drive
+        .buildings
+        .iter()
+        .all(|&i| cx.world.obstacles.buildings[i].1.nearest(centre).distance_m >= required)
 }
 
-/// So far above or below that no rule and no price can tell it from nothing: contact less likely than 1e-15
-/// (the normal distribution beyond 8 standard deviations), and no piece near enough for a verdict but `clear`.
+/// So far above or below that no rule and no price can tell it from nothing: no piece near enough for a verdict but
+/// `clear`, and contact too unlikely to have a price.
+///
+/// A piece's plan distance to the drive exceeds what matters except within that distance, and its own length, of the
+/// plan-nearest point; only the drive's levels there count.
 fn far_above_or_below(cx: &Context, drive: &Drive, near: &NearPart, centre: [f64; 2]) -> bool {
     if near.unknown {
         return false;
     }
     let part = &cx.world.obstacles.services.parts[near.part];
-    let (low, high) = (centre[0].min(centre[1]), centre[0].max(centre[1]));
-    let gap = (near.levels[0] - high).max(low - near.levels[1]);
-    let clearance = gap - part.radius_m - cx.yardstick.bore_radius_m;
-    let located = part.limits.horizontal_m.max(part.limits.vertical_m);
-    let allowance = located.hypot(cx.yardstick.accuracy.at(drive.length_m));
+    let y = &cx.yardstick;
+    let allowance = part
+        .limits
+        .horizontal_m
+        .max(part.limits.vertical_m)
+        .hypot(y.accuracy.at(drive.length_m));
     let required = part.required.crossing_m.max(part.required.parallel_m);
-    clearance > (required + allowance + cx.yardstick.watch_margin_m.max(0.0)).max(8.0 / 1.96 * allowance)
+    let judged = required + allowance + y.watch_margin_m.max(0.0) + LENGTH_TOLERANCE_M;
+    let matters = judged.max(y.nothing_beyond[&part.kind] / 1.96 * allowance)
+        + part.radius_m
+        + y.bore_radius_m;
+    let reach = (matters + PIECE_M) / drive.length_m;
+    let level = |s: f64| centre[0] + s.clamp(0.0, 1.0) * (centre[1] - centre[0]);
+    near.pieces.iter().all(|n| {
+        let Depth::Known(z) = part.pieces[n.piece].depth else {
+            return false;
+        };
+        let (a, b) = (
+            level(n.from_upstream - reach),
+            level(n.from_upstream + reach),
+        );
+        (z[0].min(z[1]) - a.max(b)).max(a.min(b) - z[0].max(z[1])) > matters
+    })
 }

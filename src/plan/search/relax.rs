@@ -5,6 +5,7 @@
 //! makes a sewer dive under a main, and without them the bound would be far too low.
 
 use super::{
+    course::Band,
     grid::{Grid, LevelGrid},
     runs::{LeastPit, Run, Runs, ends, manhole_price},
 };
@@ -20,25 +21,65 @@ pub struct Relaxed {
     pub inlet: Vec<[Ranges; 2]>,
     /// From the outlet of a position, its pit excluded: by (next drive launched there), by outlet level.
     pub outlet: Vec<[Vec<f64>; 2]>,
+    /// From the inlet of a position, at any level.
+    pub least: Vec<f64>,
 }
 
 /// Works out the bound from the downstream end up.
 pub fn relax(cx: &Context, grid: &Grid, runs: &Runs, bound: f64) -> Relaxed {
     let n = grid.positions.len();
-    let mut relaxed = Relaxed { inlet: vec![], outlet: vec![] };
+    let mut relaxed = Relaxed {
+        inlet: vec![],
+        outlet: vec![],
+        least: vec![],
+    };
     for p in 0..n {
         let outlet = relaxed.outlet(cx, grid, runs, bound, p);
         let inlet = [0, 1].map(|l| Ranges::new(inlet(cx, grid, runs, &outlet, p, l)));
         relaxed.outlet.push(outlet);
+        relaxed.least.push(
+            inlet
+                .iter()
+                .map(Ranges::least_of_all)
+                .fold(f64::INFINITY, f64::min),
+        );
         relaxed.inlet.push(inlet);
     }
     relaxed
 }
 
 impl Relaxed {
-    fn outlet(&self, cx: &Context, grid: &Grid, runs: &Runs, bound: f64, p: usize) -> [Vec<f64>; 2] {
+    /// No plan is cheaper; +inf where leaving rules out still gives none.
+    pub fn least_plan(&self, cx: &Context, grid: &Grid, runs: &Runs) -> f64 {
+        let heads = (0..grid.positions.len()).filter(|p| ends(grid, *p).0);
+        let from = |p: usize| {
+            let levels = &grid.positions[p].levels;
+            let at = move |z: usize| {
+                let rest = self.outlet[p][0][z].min(self.outlet[p][1][z]);
+                if rest.is_finite() {
+                    rest + least_pit_at(cx, grid, &runs.pits[p], p, levels.level(z))
+                } else {
+                    rest
+                }
+            };
+            (0..levels.len()).map(at).fold(f64::INFINITY, f64::min)
+        };
+        heads.map(from).fold(f64::INFINITY, f64::min)
+    }
+
+    fn outlet(
+        &self,
+        cx: &Context,
+        grid: &Grid,
+        runs: &Runs,
+        bound: f64,
+        p: usize,
+    ) -> [Vec<f64>; 2] {
         let levels = &grid.positions[p].levels;
-        let mut out = [vec![f64::INFINITY; levels.len()], vec![f64::INFINITY; levels.len()]];
+        let mut out = [
+            vec![f64::INFINITY; levels.len()],
+            vec![f64::INFINITY; levels.len()],
+        ];
         for z in 0..levels.len() {
             let here = runs.above[p] + least_pit_at(cx, grid, &runs.pits[p], p, levels.level(z));
             if here > bound {
@@ -46,7 +87,11 @@ impl Relaxed {
             }
             for &r in &runs.from[p] {
                 let run = &runs.runs[r];
-                let [from_us, from_ds] = self.through(cx, grid, run, levels.level(z));
+                let left = bound - here - self.least[run.ds];
+                if run.least() > left {
+                    continue;
+                }
+                let [from_us, from_ds] = self.through(cx, grid, run, levels.level(z), left);
                 out[1][z] = out[1][z].min(from_us);
                 out[0][z] = out[0][z].min(from_ds);
             }
@@ -55,35 +100,60 @@ impl Relaxed {
     }
 
     /// Least further cost through one run from outlet level `z`, by who launches its first drive: upstream, downstream.
-    fn through(&self, cx: &Context, grid: &Grid, run: &Run, z: f64) -> [f64; 2] {
+    /// Ways that cost more than `left` along the run alone are of no use.
+    fn through(&self, cx: &Context, grid: &Grid, run: &Run, z: f64, left: f64) -> [f64; 2] {
         let levels = &grid.positions[run.ds].levels;
         let least = |ranges: &[Range<usize>], l: usize| {
-            ranges.iter().map(|r| self.inlet[run.ds][l].least(r.clone())).fold(f64::INFINITY, f64::min)
+            ranges
+                .iter()
+                .map(|r| self.inlet[run.ds][l].least(r.clone()))
+                .fold(f64::INFINITY, f64::min)
         };
         let mut out = [f64::INFINITY; 2];
-        if run.drive.is_some() {
+        if run.profile.is_some() && run.single[0].min(run.single[1]) <= left {
             let ranges = inlets(cx, run, levels, z, true);
-            out = [run.single[0] + least(&ranges, 0), run.single[1] + least(&ranges, 1)];
+            out = [
+                run.single[0] + least(&ranges, 0),
+                run.single[1] + least(&ranges, 1),
+            ];
         }
-        if run.multi.is_finite() {
-            let ranges = inlets(cx, run, levels, z, false);
-            let rest = run.multi + least(&ranges, 0).min(least(&ranges, 1));
-            out = out.map(|c| c.min(rest));
+        if run.least_multi() <= left {
+            for part in parts(&inlets(cx, run, levels, z, false)) {
+                // The highest inlet of the part gives the highest line, which deepens through pits the least.
+                let deeper = run.deeper_by(z, levels.level(part.end - 1));
+                let rest = [0, 1].map(|l| self.inlet[run.ds][l].least(part.clone()));
+                let with = |first: usize| {
+                    (run.multi[first][0] + rest[0]).min(run.multi[first][1] + rest[1]) + deeper
+                };
+                out = [out[0].min(with(1)), out[1].min(with(0))];
+            }
         }
         out
     }
 }
 
 /// Inlet levels that a run may have from outlet level `z`: by grade, by cover (as one drive), by certain clashes.
-pub fn inlets(cx: &Context, run: &Run, levels: &LevelGrid, z: f64, one_drive: bool) -> Vec<Range<usize>> {
+pub fn inlets(
+    cx: &Context,
+    run: &Run,
+    levels: &LevelGrid,
+    z: f64,
+    one_drive: bool,
+) -> Vec<Range<usize>> {
     let by_grade = |g: f64| z - g * run.length_m;
-    let (low, mut high) =
-        (by_grade(cx.grade[1] + GRADE_TOLERANCE), by_grade(cx.grade[0] - GRADE_TOLERANCE));
-    if one_drive && let Some(d) = &run.drive {
-        high = high.min(d.profile.highest_end(z, run.length_m));
+    let (low, mut high) = (
+        by_grade(cx.grade[1] + GRADE_TOLERANCE),
+        by_grade(cx.grade[0] - GRADE_TOLERANCE),
+    );
+    if one_drive && let Some(profile) = &run.profile {
+        high = high.min(profile.highest_end(z, run.length_m));
     }
     let whole = levels.range(low, high);
-    let mut closed: Vec<Range<usize>> = run.bands.iter().filter_map(|b| closed_by(b, levels, z)).collect();
+    let mut closed: Vec<Range<usize>> = run
+        .bands
+        .iter()
+        .filter_map(|b| closed_by(b, levels, z))
+        .collect();
     closed.sort_by_key(|r| r.start);
     let mut out = vec![];
     let mut from = whole.start;
@@ -99,20 +169,37 @@ pub fn inlets(cx: &Context, run: &Run, levels: &LevelGrid, z: f64, one_drive: bo
     out
 }
 
+/// Ranges cut into parts of a few levels.
+fn parts(ranges: &[Range<usize>]) -> impl Iterator<Item = Range<usize>> + '_ {
+    const LEVELS: usize = 8;
+    ranges.iter().flat_map(|r| {
+        r.clone()
+            .step_by(LEVELS)
+            .map(|i| i..(i + LEVELS).min(r.end))
+    })
+}
+
 /// Inlet levels at which the line from outlet level `z` is inside a band.
-fn closed_by(band: &super::runs::Band, levels: &LevelGrid, z: f64) -> Option<Range<usize>> {
+fn closed_by((share, band): &(f64, Band), levels: &LevelGrid, z: f64) -> Option<Range<usize>> {
     let inside = |level: f64| level > band.low && level < band.high;
-    if band.share < 1e-9 {
+    if *share < 1e-9 {
         return inside(z).then(|| 0..levels.len());
     }
-    let at_end = |level: f64| z + (level - z) / band.share;
+    let at_end = |level: f64| z + (level - z) / share;
     // a hair inside, so that only what is certain is closed
     let hair = 2.0 * LENGTH_TOLERANCE_M;
     let r = levels.range(at_end(band.low) + hair, at_end(band.high) - hair);
     (r.start < r.end).then_some(r)
 }
 
-fn inlet(cx: &Context, grid: &Grid, runs: &Runs, outlet: &[Vec<f64>; 2], p: usize, l: usize) -> Vec<f64> {
+fn inlet(
+    cx: &Context,
+    grid: &Grid,
+    runs: &Runs,
+    outlet: &[Vec<f64>; 2],
+    p: usize,
+    l: usize,
+) -> Vec<f64> {
     let levels = &grid.positions[p].levels;
     let n = levels.len();
     let (is_head, is_outfall) = ends(grid, p);
@@ -124,30 +211,41 @@ fn inlet(cx: &Context, grid: &Grid, runs: &Runs, outlet: &[Vec<f64>; 2], p: usiz
         Some(price.at(z)?.0 + manhole_price(cx, grid, p, z))
     };
     if is_outfall {
-        return (0..n).map(|i| pit(0, levels.level(i)).unwrap_or(f64::INFINITY)).collect();
+        return (0..n)
+            .map(|i| pit(0, levels.level(i)).unwrap_or(f64::INFINITY))
+            .collect();
     }
     let from_outlet = |i: usize| {
         let with = |ld: usize| match outlet[ld][i] {
-            rest if rest.is_finite() => pit(ld, levels.level(i)).map_or(f64::INFINITY, |c| c + rest),
+            rest if rest.is_finite() => {
+                pit(ld, levels.level(i)).map_or(f64::INFINITY, |c| c + rest)
+            }
             rest => rest,
         };
         with(0).min(with(1))
     };
     let by_outlet = Ranges::new((0..n).map(from_outlet).collect());
-    (0..n).map(|i| by_outlet.least(outlets(cx, levels, levels.level(i)))).collect()
+    (0..n)
+        .map(|i| by_outlet.least(outlets(cx, levels, levels.level(i))))
+        .collect()
 }
 
 /// Outlet levels that a manhole may have below an inlet at `z`.
 pub fn outlets(cx: &Context, levels: &LevelGrid, z: f64) -> Range<usize> {
     let rules = &cx.job().rules;
-    let low = rules.manhole_drop_max_m.map_or(f64::NEG_INFINITY, |d| z - d);
+    let low = rules
+        .manhole_drop_max_m
+        .map_or(f64::NEG_INFINITY, |d| z - d);
     levels.range(low.max(-1e9), z - rules.manhole_drop_m)
 }
 
 /// Least pit and manhole at a level, however its drives are launched.
 pub fn least_pit_at(cx: &Context, grid: &Grid, pits: &LeastPit, p: usize, z: f64) -> f64 {
     let prices = pits.iter().flatten().flatten();
-    let pit = prices.filter_map(|v| v.at(z)).map(|c| c.0).fold(f64::INFINITY, f64::min);
+    let pit = prices
+        .filter_map(|v| v.at(z))
+        .map(|c| c.0)
+        .fold(f64::INFINITY, f64::min);
     pit + manhole_price(cx, grid, p, z)
 }
 
@@ -164,7 +262,11 @@ impl Ranges {
         let mut span = 1;
         while 2 * span <= n {
             let last = &rows[rows.len() - 1];
-            rows.push((0..=n - 2 * span).map(|i| last[i].min(last[i + span])).collect());
+            rows.push(
+                (0..=n - 2 * span)
+                    .map(|i| last[i].min(last[i + span]))
+                    .collect(),
+            );
             span *= 2;
         }
         Ranges { rows }
@@ -177,6 +279,11 @@ impl Ranges {
         }
         let k = (r.end - r.start).ilog2() as usize;
         self.rows[k][r.start].min(self.rows[k][r.end - (1 << k)])
+    }
+
+    /// Least of all.
+    pub fn least_of_all(&self) -> f64 {
+        self.rows[0].iter().copied().fold(f64::INFINITY, f64::min)
     }
 
     /// The value at `i`.
@@ -195,7 +302,10 @@ mod tests {
         let r = Ranges::new(v.to_vec());
         for i in 0..v.len() {
             for j in i + 1..=v.len() {
-                assert_eq!(r.least(i..j), v[i..j].iter().copied().fold(f64::INFINITY, f64::min));
+                assert_eq!(
+                    r.least(i..j),
+                    v[i..j].iter().copied().fold(f64::INFINITY, f64::min)
+                );
             }
         }
         assert_eq!(r.least(3..3), f64::INFINITY);

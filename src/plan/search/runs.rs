@@ -1,30 +1,21 @@
 //! Straight runs between manhole positions, and lower bounds that leave levels out.
 
 use super::{
+    course::Band,
     grid::{Grid, NodeId},
-    pricing::{DirectionId, Drive, PitPrice, Prices},
+    inner::Chain,
+    pricing::{DirectionId, PitPrice, Prices, cover_profile, may_launch},
 };
 use crate::{
-    clearance::{Depth, LENGTH_TOLERANCE_M, Piece, ServicePart},
+    alignment::Profile,
+    clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM, LENGTH_TOLERANCE_M},
     cost::{bore_cost, manhole_cost},
     plan::context::Context,
 };
-use geo::Coord;
 use std::{collections::BTreeSet, rc::Rc};
 
 /// Route points nearer than this to a chord lie on it, whatever the corridor (m).
 const ON_CHORD_M: f64 = 0.01;
-
-/// At this share of the way downstream, an invert strictly between these levels is certain to clash.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Band {
-    /// Share of the run's length from upstream.
-    pub share: f64,
-    /// Lower limit.
-    pub low: f64,
-    /// Upper limit.
-    pub high: f64,
-}
 
 /// A straight run from one manhole position to another.
 #[derive(Debug)]
@@ -39,21 +30,103 @@ pub struct Run {
     pub down: DirectionId,
     /// Direction looking upstream.
     pub up: DirectionId,
-    /// The run as one drive, where that is within reach and lawful at some level.
-    pub drive: Option<Rc<Drive>>,
+    /// Highest inverts along it as one drive, by distance from upstream; none before they are needed.
+    pub profile: Option<Profile>,
     /// Least cost as one drive, by launch side; +inf where that cannot be.
     pub single: [f64; 2],
-    /// Least cost with through pits, these included; +inf where there is no room for one.
-    pub multi: f64,
-    /// Levels that clash for certain with what the run crosses.
-    pub bands: Vec<Band>,
+    /// Least cost with through pits, these included, by (first drive launched from the upstream manhole, last drive
+    /// launched from the downstream one); +inf where that cannot be.
+    pub multi: [[f64; 2]; 2],
+    /// What lower levels add to `multi`.
+    pub deeper: Option<Deeper>,
+    /// Where its through pits may stand, and its downstream manhole's place there.
+    pub chain: Option<(Rc<Chain>, usize)>,
+    /// Share of the way downstream, and an invert clashes there for certain strictly between these levels.
+    pub bands: Vec<(f64, Band)>,
 }
 
 impl Run {
     /// Least cost of the run however it is driven.
     pub fn least(&self) -> f64 {
-        self.single[0].min(self.single[1]).min(self.multi)
+        self.single[0].min(self.single[1]).min(self.least_multi())
     }
+
+    /// Least cost with through pits.
+    pub fn least_multi(&self) -> f64 {
+        self.multi
+            .iter()
+            .flatten()
+            .copied()
+            .fold(f64::INFINITY, f64::min)
+    }
+
+    fn take_chain(
+        &mut self,
+        cx: &Context,
+        grid: &Grid,
+        chain: &Rc<Chain>,
+        place: usize,
+        costs: [[f64; 2]; 2],
+    ) {
+        let pits = ((self.length_m - LENGTH_TOLERANCE_M) / cx.reach.m)
+            .ceil()
+            .max(2.0)
+            - 1.0;
+        self.multi = costs;
+        let single = chain.least_single(place);
+        self.single = self.single.map(|s| s.max(single));
+        let passed = chain
+            .course
+            .bands
+            .iter()
+            .filter(|b| b.along_m <= self.length_m + 1e-9);
+        self.bands = passed
+            .map(|b| ((b.along_m / self.length_m).min(1.0), *b))
+            .collect();
+        self.deeper = chain.least_per_m(cx, place).map(|per_m| Deeper {
+            highest: chain.highest(
+                cx,
+                grid,
+                place,
+                if pits < 2.0 {
+                    cx.reach.m
+                } else {
+                    f64::INFINITY
+                },
+            ),
+            per_m: per_m * pits,
+        });
+        self.chain = Some((chain.clone(), place));
+    }
+
+    /// Works out the highest inverts along the run as one drive; without ground all along it cannot be one.
+    fn take_profile(&mut self, cx: &Context, grid: &Grid) {
+        if self.single.iter().all(|c| c.is_infinite()) {
+            return;
+        }
+        let ends = [self.us, self.ds].map(|p| grid.point(grid.positions[p].node));
+        self.profile = cover_profile(cx, ends, self.length_m);
+        if self.profile.is_none() {
+            self.single = [f64::INFINITY; 2];
+        }
+    }
+
+    /// What a line from `z0` upstream to `z1` downstream adds at least to the cost with through pits.
+    pub fn deeper_by(&self, z0: f64, z1: f64) -> f64 {
+        self.deeper.as_ref().map_or(0.0, |d| {
+            d.per_m * d.highest.least_above(z0, z1, self.length_m).max(0.0)
+        })
+    }
+}
+
+/// The depth of through pits that no line avoids: each stands at least as far below the highest invert possible at
+/// its place as the line is below the highest inverts of all places.
+#[derive(Debug)]
+pub struct Deeper {
+    /// Highest inverts at the places for through pits.
+    highest: Profile,
+    /// Cost of a m of depth of all through pits there must be.
+    per_m: f64,
 }
 
 /// Pit prices of a manhole position that no real pit there undercuts, by (launches its upstream drive, launches its
@@ -82,13 +155,12 @@ pub fn runs(prices: &mut Prices, grid: &mut Grid, bound: f64) -> Runs {
     all.price_pits(prices, grid);
     all.bound_levels_free(prices.cx, grid);
     all.drop_dearer(prices.cx, grid, bound);
+    all.price_along_courses(prices, grid);
+    all.drop_hopeless(prices.cx, grid, bound);
     for run in &mut all.runs {
-        detail(run, prices, grid);
+        run.take_profile(prices.cx, grid);
     }
-    all.runs.retain(|r| r.least().is_finite());
-    all.index(grid.positions.len());
-    all.bound_levels_free(prices.cx, grid);
-    all.drop_dearer(prices.cx, grid, bound);
+    all.drop_hopeless(prices.cx, grid, bound);
     all
 }
 
@@ -99,8 +171,9 @@ fn bare_runs(prices: &mut Prices, grid: &mut Grid) -> Vec<Run> {
     let spacing_m = cx.job().rules.manhole_spacing_m + LENGTH_TOLERANCE_M;
     let corridor_m = search.corridor_m.max(ON_CHORD_M) + LENGTH_TOLERANCE_M;
     let mut out = vec![];
-    let first_of: Vec<usize> =
-        (0..=grid.stations.len()).map(|s| grid.positions.partition_point(|p| p.station < s)).collect();
+    let first_of: Vec<usize> = (0..=grid.stations.len())
+        .map(|s| grid.positions.partition_point(|p| p.station < s))
+        .collect();
     for us_station in 1..grid.stations.len() {
         for ds_station in (0..us_station).rev() {
             let [s, t] = [us_station, ds_station].map(|i| grid.stations[i]);
@@ -130,10 +203,20 @@ fn bare_runs(prices: &mut Prices, grid: &mut Grid) -> Vec<Run> {
     out
 }
 
-fn bare_run(prices: &mut Prices, grid: &Grid, [us, ds]: [usize; 2], nodes: [NodeId; 2], length_m: f64) -> Run {
+fn bare_run(
+    prices: &mut Prices,
+    grid: &Grid,
+    [us, ds]: [usize; 2],
+    nodes: [NodeId; 2],
+    length_m: f64,
+) -> Run {
     let cx = prices.cx;
     let within = length_m <= cx.reach.m + LENGTH_TOLERANCE_M;
-    let single = if within { bore_cost(cx.job(), length_m) } else { f64::INFINITY };
+    let single = if within {
+        bore_cost(cx.job(), length_m)
+    } else {
+        f64::INFINITY
+    };
     let has_room = grid.positions[us].station > grid.positions[ds].station + 1;
     Run {
         us,
@@ -141,9 +224,21 @@ fn bare_run(prices: &mut Prices, grid: &Grid, [us, ds]: [usize; 2], nodes: [Node
         length_m,
         down: prices.direction(grid, nodes[0], nodes[1]),
         up: prices.direction(grid, nodes[1], nodes[0]),
-        drive: None,
-        single: [single; 2],
-        multi: if has_room { least_with_through_pits(cx, length_m) } else { f64::INFINITY },
+        profile: None,
+        single: [FROM_UPSTREAM, FROM_DOWNSTREAM].map(|s| {
+            if may_launch(cx, s) {
+                single
+            } else {
+                f64::INFINITY
+            }
+        }),
+        multi: [[if has_room {
+            least_with_through_pits(cx, length_m)
+        } else {
+            f64::INFINITY
+        }; 2]; 2],
+        deeper: None,
+        chain: None,
         bands: vec![],
     }
 }
@@ -152,7 +247,9 @@ fn bare_run(prices: &mut Prices, grid: &Grid, [us, ds]: [usize; 2], nodes: [Node
 /// and shallow and on as cheap a surface as there may be: more pits cost more.
 fn least_with_through_pits(cx: &Context, length_m: f64) -> f64 {
     let job = cx.job();
-    let drives = ((length_m - LENGTH_TOLERANCE_M) / cx.reach.m).ceil().max(2.0);
+    let drives = ((length_m - LENGTH_TOLERANCE_M) / cx.reach.m)
+        .ceil()
+        .max(2.0);
     let (length, width) = (job.rig.reception_length_m, job.rig.reception_width_m);
     let (launch_length, launch_width) = (job.rig.launch_length_m, job.rig.launch_width_m);
     let area = (length * width).min(launch_length * launch_width);
@@ -168,7 +265,11 @@ fn least_with_through_pits(cx: &Context, length_m: f64) -> f64 {
 /// Rates that no pit of this area and half round undercuts.
 fn least_pit(cx: &Context, area_m2: f64, half_round_m: f64) -> crate::cost::PitRates {
     let costs = &cx.job().costs;
-    let surface = costs.reinstate.values().copied().fold(f64::INFINITY, f64::min);
+    let surface = costs
+        .reinstate
+        .values()
+        .copied()
+        .fold(f64::INFINITY, f64::min);
     crate::cost::PitRates {
         fixed: costs.pit_base + area_m2 * surface,
         per_m: area_m2 * costs.pit_per_m3.min(costs.pit_hand_per_m3),
@@ -178,7 +279,14 @@ fn least_pit(cx: &Context, area_m2: f64, half_round_m: f64) -> crate::cost::PitR
 
 impl Runs {
     fn new(runs: Vec<Run>, positions: usize) -> Runs {
-        let mut all = Runs { runs, from: vec![], to: vec![], pits: vec![], above: vec![], below: vec![] };
+        let mut all = Runs {
+            runs,
+            from: vec![],
+            to: vec![],
+            pits: vec![],
+            above: vec![],
+            below: vec![],
+        };
         all.index(positions);
         all
     }
@@ -193,14 +301,20 @@ impl Runs {
     }
 
     fn price_pits(&mut self, prices: &mut Prices, grid: &Grid) {
-        self.pits = (0..grid.positions.len()).map(|p| self.least_pits(prices, grid, p)).collect();
+        self.pits = (0..grid.positions.len())
+            .map(|p| self.least_pits(prices, grid, p))
+            .collect();
     }
 
     /// Least prices over all directions in which runs meet the position; a plain lower bound where there are many.
     fn least_pits(&self, prices: &mut Prices, grid: &Grid, position: usize) -> LeastPit {
         const MANY: usize = 4;
-        let downs: BTreeSet<DirectionId> = self.from[position].iter().map(|r| self.runs[*r].down).collect();
-        let ups: BTreeSet<DirectionId> = self.to[position].iter().map(|r| self.runs[*r].up).collect();
+        let downs: BTreeSet<DirectionId> = self.from[position]
+            .iter()
+            .map(|r| self.runs[*r].down)
+            .collect();
+        let ups: BTreeSet<DirectionId> =
+            self.to[position].iter().map(|r| self.runs[*r].up).collect();
         let (is_head, is_outfall) = ends(grid, position);
         let mut least: LeastPit = Default::default();
         for (l, ld) in [(0, 0), (0, 1), (1, 0), (1, 1)] {
@@ -218,7 +332,10 @@ impl Runs {
                     }
                 }
                 let node = grid.positions[position].node;
-                variants.iter().filter_map(|v| prices.pit(grid, node, v)).reduce(lower)
+                variants
+                    .iter()
+                    .filter_map(|v| prices.pit(grid, node, v))
+                    .reduce(lower)
             };
         }
         least
@@ -231,8 +348,12 @@ impl Runs {
         let pit: Vec<f64> = (0..n).map(|p| self.cheapest_pit(cx, grid, p)).collect();
         let last = grid.stations.len() - 1;
         let at = |station: usize, p: usize| grid.positions[p].station == station;
-        self.above = (0..n).map(|p| if at(last, p) { 0.0 } else { f64::INFINITY }).collect();
-        self.below = (0..n).map(|p| if at(0, p) { pit[p] } else { f64::INFINITY }).collect();
+        self.above = (0..n)
+            .map(|p| if at(last, p) { 0.0 } else { f64::INFINITY })
+            .collect();
+        self.below = (0..n)
+            .map(|p| if at(0, p) { pit[p] } else { f64::INFINITY })
+            .collect();
         for p in (0..n).rev() {
             for &r in &self.to[p] {
                 let run = &self.runs[r];
@@ -252,12 +373,56 @@ impl Runs {
         let highest = levels.level(levels.len() - 1);
         let manhole = manhole_price(cx, grid, p, highest);
         let variants = self.pits[p].iter().flatten().flatten();
-        manhole + variants.filter_map(|v| v.at(highest)).map(|c| c.0).fold(f64::INFINITY, f64::min)
+        manhole
+            + variants
+                .filter_map(|v| v.at(highest))
+                .map(|c| c.0)
+                .fold(f64::INFINITY, f64::min)
+    }
+
+    fn drop_hopeless(&mut self, cx: &Context, grid: &Grid, bound: f64) {
+        self.runs.retain(|r| r.least().is_finite());
+        self.index(grid.positions.len());
+        self.bound_levels_free(cx, grid);
+        self.drop_dearer(cx, grid, bound);
+    }
+
+    /// Replaces closed-form costs by those of the cheapest drives and through pits along the line, each pit as shallow
+    /// as its place allows, drives at any level. Runs from one manhole along one line share a chain.
+    fn price_along_courses(&mut self, prices: &mut Prices, grid: &mut Grid) {
+        for p in 0..grid.positions.len() {
+            let mut rest: Vec<usize> = self.from[p].clone();
+            rest.sort_by(|a, b| self.runs[*b].length_m.total_cmp(&self.runs[*a].length_m));
+            while let Some(&longest) = rest.first() {
+                let chain = Rc::new(Chain::new(prices, grid, &self.runs[longest]));
+                let down = self.runs[longest].down;
+                let costs = chain.least_costs(prices.cx, grid);
+                rest.retain(|&r| {
+                    let run = &mut self.runs[r];
+                    let node = grid.positions[run.ds].node;
+                    let shared = || chain.place_of(grid, node).filter(|_| run.down == down);
+                    let place = if r == longest {
+                        Some(chain.end())
+                    } else {
+                        shared()
+                    };
+                    if let Some(place) = place {
+                        run.take_chain(prices.cx, grid, &chain, place, costs[place]);
+                    }
+                    place.is_none()
+                });
+            }
+        }
     }
 
     fn drop_dearer(&mut self, cx: &Context, grid: &Grid, bound: f64) {
-        let pit: Vec<f64> = (0..grid.positions.len()).map(|p| self.cheapest_pit(cx, grid, p)).collect();
-        let (above, below) = (std::mem::take(&mut self.above), std::mem::take(&mut self.below));
+        let pit: Vec<f64> = (0..grid.positions.len())
+            .map(|p| self.cheapest_pit(cx, grid, p))
+            .collect();
+        let (above, below) = (
+            std::mem::take(&mut self.above),
+            std::mem::take(&mut self.below),
+        );
         self.runs.retain(|r| {
             let least = above[r.us] + pit[r.us] + r.least() + below[r.ds];
             least.is_finite() && least <= bound
@@ -274,8 +439,16 @@ pub fn ends(grid: &Grid, position: usize) -> (bool, bool) {
 }
 
 /// The drives that meet a manhole, in order of precedence; `u32::MAX` for one that is not there.
-pub fn manhole_drives(down: DirectionId, down_launched: bool, up: DirectionId, up_launched: bool) -> Vec<(DirectionId, bool)> {
-    [(down, down_launched), (up, up_launched)].into_iter().filter(|d| d.0 != u32::MAX).collect()
+pub fn manhole_drives(
+    down: DirectionId,
+    down_launched: bool,
+    up: DirectionId,
+    up_launched: bool,
+) -> Vec<(DirectionId, bool)> {
+    [(down, down_launched), (up, up_launched)]
+        .into_iter()
+        .filter(|d| d.0 != u32::MAX)
+        .collect()
 }
 
 /// Price of the manhole in a position's pit, with the lowest invert at `invert_m`; 0 where one stands already.
@@ -285,7 +458,10 @@ pub fn manhole_price(cx: &Context, grid: &Grid, position: usize, invert_m: f64) 
         return 0.0;
     }
     let node = &grid.nodes[grid.positions[position].node as usize];
-    manhole_cost(&cx.job().costs, node.ground_m.expect("positions have ground") - invert_m)
+    manhole_cost(
+        &cx.job().costs,
+        node.ground_m.expect("positions have ground") - invert_m,
+    )
 }
 
 fn plain_pit(cx: &Context, grid: &Grid, position: usize, launches: bool) -> PitPrice {
@@ -315,67 +491,4 @@ fn lower(a: PitPrice, b: PitPrice) -> PitPrice {
         },
         ..a
     }
-}
-
-/// Fills in what a run passes: its drive, certain clashes, certain test holes.
-fn detail(run: &mut Run, prices: &mut Prices, grid: &Grid) {
-    let cx = prices.cx;
-    let [us, ds] = [run.us, run.ds].map(|p| grid.positions[p].node);
-    if run.single[0].is_finite() {
-        run.drive = prices.drive(grid, us, ds);
-        run.single = run.drive.as_ref().map_or([f64::INFINITY; 2], |d| d.least_cost);
-    }
-    let ends = [grid.point(us), grid.point(ds)];
-    let mut proved = BTreeSet::new();
-    for (part_index, part, share, piece) in crossings(cx, ends) {
-        match piece.depth {
-            Depth::Known(z) => run.bands.push(band(cx, part, share.0, z[0] + share.1 * (z[1] - z[0]))),
-            _ => {
-                proved.insert(part_index);
-            }
-        }
-    }
-    if cx.job().rules.unknown_depth == crate::job::UnknownDepth::Avoid && !proved.is_empty() {
-        run.multi = f64::INFINITY;
-    }
-    // A drive that crosses a service of unknown depth touches it in plan: one test hole at least.
-    run.multi += proved.len() as f64 * cx.job().costs.test_hole;
-}
-
-/// Levels certain to clash with a service crossed at `z`: the bore is no farther from it than straight up or down,
-/// and no allowance is less than that of the better located direction with the rig's least error.
-fn band(cx: &Context, part: &ServicePart, share: f64, z: f64) -> Band {
-    let y = &cx.yardstick;
-    let located = part.limits.horizontal_m.min(part.limits.vertical_m);
-    let allowance = located.hypot(y.accuracy.setting_out_m);
-    let apart = y.bore_radius_m + part.radius_m + part.required.crossing_m + allowance - LENGTH_TOLERANCE_M;
-    let invert = z - cx.centre_above_invert_m();
-    Band { share, low: invert - apart, high: invert + apart }
-}
-
-/// Pieces that a chord crosses in plan: part, where on the chord and where on the piece.
-/// Parts exempt at either end of the route are left out: somewhere they may not count.
-fn crossings<'w>(
-    cx: &'w Context,
-    [p, q]: [Coord<f64>; 2],
-) -> impl Iterator<Item = (usize, &'w ServicePart, (f64, f64), &'w Piece)> {
-    let services = &cx.world.obstacles.services;
-    let exempt = move |i: usize| {
-        cx.followed.contains(&i) || cx.downstream.connected.contains(&i) || cx.upstream.connected.contains(&i)
-    };
-    services.in_box([p, q], 0.0).into_iter().filter(move |(i, _)| !exempt(*i)).filter_map(move |(i, k)| {
-        let part = &services.parts[i];
-        let piece = &part.pieces[k];
-        crossing(p, q, piece.a, piece.b).map(|share| (i, part, share, piece))
-    })
-}
-
-fn crossing(p: Coord<f64>, q: Coord<f64>, a: Coord<f64>, b: Coord<f64>) -> Option<(f64, f64)> {
-    let (d, e, w) = (q - p, b - a, a - p);
-    let det = d.x * e.y - d.y * e.x;
-    if det.abs() < 1e-9 {
-        return None;
-    }
-    let (t, u) = ((w.x * e.y - w.y * e.x) / det, (w.x * d.y - w.y * d.x) / det);
-    ((0.0..=1.0).contains(&t) && (0.0..=1.0).contains(&u)).then_some((t, u))
 }

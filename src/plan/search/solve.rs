@@ -1,7 +1,7 @@
 //! Coarse grids first, for a bound; then the grid itself.
 
 use super::{
-    exact::{Exact, Ending},
+    exact::{Ending, Exact},
     grid::{Coarse, Grid},
     label::SAME_COST,
     pricing::Prices,
@@ -57,8 +57,20 @@ pub struct Solution {
 }
 
 /// How much coarser than the job's the grids are, in turn. Their points are the job's grid's too.
-const GRIDS: [Coarse; 3] =
-    [Coarse { stations: 10, levels: 10 }, Coarse { stations: 3, levels: 3 }, Coarse { stations: 1, levels: 1 }];
+const GRIDS: [Coarse; 3] = [
+    Coarse {
+        stations: 10,
+        levels: 10,
+    },
+    Coarse {
+        stations: 3,
+        levels: 3,
+    },
+    Coarse {
+        stations: 1,
+        levels: 1,
+    },
+];
 
 /// The best plan of a route; none where it has none.
 pub fn solve(cx: &Context) -> Option<Solution> {
@@ -81,6 +93,11 @@ fn solve_on(cx: &Context, coarse: Coarse, bound: f64, judged: &mut usize) -> Opt
     let mut grid = Grid::new(cx, coarse, &[]);
     let runs = runs(&mut prices, &mut grid, bound);
     let relaxed = relax(cx, &grid, &runs, bound);
+    let least = relaxed.least_plan(cx, &grid, &runs);
+    if least.is_infinite() || least > bound {
+        *judged += prices.judged;
+        return None;
+    }
     let mut exact = Exact::new(&mut prices, &mut grid, &runs, &relaxed, bound);
     let ending = exact.search();
     let solution = ending.map(|e| solution(cx, &exact, e));
@@ -103,7 +120,11 @@ fn solution(cx: &Context, exact: &Exact, ending: Ending) -> Solution {
             exempt: exempt(&[node]),
         }
     };
-    let mut pits = vec![pit(grid.positions[ending.position].node, true, ending.invert_m)];
+    let mut pits = vec![pit(
+        grid.positions[ending.position].node,
+        true,
+        ending.invert_m,
+    )];
     let mut drives = vec![];
     for (run, step) in exact.book.upward(ending.label.step).enumerate() {
         let [us, ds] = step.positions.map(|p| grid.positions[p].node);
@@ -112,16 +133,28 @@ fn solution(cx: &Context, exact: &Exact, ending: Ending) -> Solution {
             if node == ds {
                 step.inverts[1]
             } else {
-                step.inverts[0] + (step.inverts[1] - step.inverts[0]) * (grid.distance_m(us, node) / length)
+                step.inverts[0]
+                    + (step.inverts[1] - step.inverts[0]) * (grid.distance_m(us, node) / length)
             }
         };
         for (i, leg) in step.legs.iter().enumerate().rev() {
             let upper = if i == 0 { us } else { step.legs[i - 1].ds };
             let inverts = [level(upper), level(leg.ds)];
             let k = pits.len();
-            drives.push(SolvedDrive { pits: [k, k - 1], inverts, side: leg.side, run, exempt: exempt(&[upper, leg.ds]) });
+            drives.push(SolvedDrive {
+                pits: [k, k - 1],
+                inverts,
+                side: leg.side,
+                run,
+                exempt: exempt(&[upper, leg.ds]),
+            });
             pits.push(pit(upper, i == 0, inverts[0]));
         }
     }
-    Solution { cost: ending.label.cost, pits, drives, judged: 0 }
+    Solution {
+        cost: ending.label.cost,
+        pits,
+        drives,
+        judged: 0,
+    }
 }

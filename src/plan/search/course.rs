@@ -1,0 +1,170 @@
+//! A straight line in plan, and what it is certain to pass: worked out once for all drives along it.
+
+use crate::{
+    clearance::{Depth, LENGTH_TOLERANCE_M, Piece, Segment, ServicePart, nearest},
+    plan::context::Context,
+};
+use geo::Coord;
+
+/// At this distance along, an invert strictly between these levels is certain to clash.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Band {
+    /// Distance along the course (m).
+    pub along_m: f64,
+    /// Lower limit.
+    pub low: f64,
+    /// Upper limit.
+    pub high: f64,
+}
+
+/// A straight line in plan.
+#[derive(Debug)]
+pub struct Course {
+    /// Certain clashes with services crossed at known depth.
+    pub bands: Vec<Band>,
+    /// By service part: where along the course a drive is certain to need a test hole for it (sorted, apart).
+    proved: Vec<Vec<(f64, f64)>>,
+}
+
+impl Course {
+    /// The line from `p` to `q`.
+    ///
+    /// Parts that may be exempt somewhere along the route are left out: there they do not count.
+    pub fn new(cx: &Context, p: Coord<f64>, q: Coord<f64>) -> Course {
+        let services = &cx.world.obstacles.services;
+        let mut course = Course {
+            bands: vec![],
+            proved: vec![],
+        };
+        let ids = services.in_box([p, q], cx.concern_m);
+        for group in ids.chunk_by(|a, b| a.0 == b.0) {
+            let i = group[0].0;
+            if !may_be_exempt(cx, i) {
+                course.add(cx, [p, q], &services.parts[i], group.iter().map(|g| g.1));
+            }
+        }
+        course
+    }
+
+    fn add(
+        &mut self,
+        cx: &Context,
+        ends: [Coord<f64>; 2],
+        part: &ServicePart,
+        pieces: impl Iterator<Item = usize>,
+    ) {
+        let mut proved: Vec<(f64, f64)> = vec![];
+        for k in pieces {
+            let piece = &part.pieces[k];
+            match piece.depth {
+                Depth::Known(z) => {
+                    if let Some((along_m, share)) = crossing(ends, piece) {
+                        self.bands
+                            .push(band(cx, part, along_m, z[0] + share * (z[1] - z[0])));
+                    }
+                }
+                _ => proved.extend(proved_along(cx, ends, part, piece)),
+            }
+        }
+        proved.sort_by(|a, b| a.0.total_cmp(&b.0));
+        proved.dedup_by(|b, a| {
+            let joins = b.0 <= a.1;
+            if joins {
+                a.1 = a.1.max(b.1);
+            }
+            joins
+        });
+        if !proved.is_empty() {
+            self.proved.push(proved);
+        }
+    }
+
+    /// Fewest test holes that a drive between two distances along the course comes to: one for each part that it
+    /// comes too near.
+    pub fn holes(&self, from_m: f64, to_m: f64) -> usize {
+        let meets = |spans: &Vec<(f64, f64)>| spans.iter().any(|s| s.0 < to_m && s.1 > from_m);
+        self.proved.iter().filter(|s| meets(s)).count()
+    }
+}
+
+fn may_be_exempt(cx: &Context, part: usize) -> bool {
+    cx.followed.contains(&part)
+        || cx.downstream.connected.contains(&part)
+        || cx.upstream.connected.contains(&part)
+}
+
+/// Where along the course a drive is nearer to a piece of unknown depth than location error, the rig's least error and
+/// the lesser of the required distances leave room for. (Within a distance of a straight piece a straight line has one
+/// span: distance to a straight piece is convex.)
+fn proved_along(
+    cx: &Context,
+    [p, q]: [Coord<f64>; 2],
+    part: &ServicePart,
+    piece: &Piece,
+) -> Option<(f64, f64)> {
+    let y = &cx.yardstick;
+    let required = part.required.crossing_m.min(part.required.parallel_m);
+    let allowance = part.limits.horizontal_m.hypot(y.accuracy.setting_out_m);
+    let within = y.bore_radius_m + part.radius_m + required + allowance - 2.0 * LENGTH_TOLERANCE_M;
+    let d = q - p;
+    let length = d.x.hypot(d.y);
+    let (a, b) = piece.ends([0.0; 2]);
+    let at = |t: f64| [p.x + d.x * t, p.y + d.y * t, 0.0];
+    let line = Segment {
+        a: at(0.0),
+        b: at(1.0),
+    };
+    let n = nearest(&line, &Segment { a, b });
+    if n.distance_m >= within {
+        return None;
+    }
+    let far = |t: f64| {
+        let point = Segment { a: at(t), b: at(t) };
+        nearest(&point, &Segment { a, b }).distance_m >= within
+    };
+    Some((length * edge(n.s, 0.0, far), length * edge(n.s, 1.0, far)))
+}
+
+/// The last share from `inside` towards `end` that is not far, to a millionth of the way, on the near side.
+fn edge(inside: f64, end: f64, far: impl Fn(f64) -> bool) -> f64 {
+    if !far(end) {
+        return end;
+    }
+    let (mut near, mut beyond) = (inside, end);
+    for _ in 0..20 {
+        let middle = 0.5 * (near + beyond);
+        if far(middle) {
+            beyond = middle;
+        } else {
+            near = middle;
+        }
+    }
+    near
+}
+
+/// Levels certain to clash with a service crossed at `z`: the bore is no farther from it than straight up or down,
+/// and no allowance is less than that of the better located direction with the rig's least error.
+fn band(cx: &Context, part: &ServicePart, along_m: f64, z: f64) -> Band {
+    let y = &cx.yardstick;
+    let located = part.limits.horizontal_m.min(part.limits.vertical_m);
+    let allowance = located.hypot(y.accuracy.setting_out_m);
+    let apart =
+        y.bore_radius_m + part.radius_m + part.required.crossing_m + allowance - LENGTH_TOLERANCE_M;
+    let invert = z - cx.centre_above_invert_m();
+    Band {
+        along_m,
+        low: invert - apart,
+        high: invert + apart,
+    }
+}
+
+/// Where a piece is crossed in plan: distance along the course, share of the piece.
+fn crossing([p, q]: [Coord<f64>; 2], piece: &Piece) -> Option<(f64, f64)> {
+    let (d, e, w) = (q - p, piece.b - piece.a, piece.a - p);
+    let det = d.x * e.y - d.y * e.x;
+    if det.abs() < 1e-9 {
+        return None;
+    }
+    let (t, u) = ((w.x * e.y - w.y * e.x) / det, (w.x * d.y - w.y * d.x) / det);
+    ((0.0..=1.0).contains(&t) && (0.0..=1.0).contains(&u)).then(|| (t * d.x.hypot(d.y), u))
+}
