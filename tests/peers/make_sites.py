@@ -2,7 +2,7 @@
 
     python3 make_sites.py FOLDER SEED [SEED ...]        # or FIRST-LAST
 
-Everything stands in an invented place. The job sets every value it relies on, so no
+Seeds from 1000 on have a corridor. Everything stands in an invented place. The job sets every value it relies on, so no
 default matters. Coordinates are rounded to the millimetre so that files are the same
 everywhere.
 """
@@ -61,6 +61,8 @@ class Maker:
 
     def write_ground(self):
         self.ground_kind = self.pick(["raster", "raster", "points", "route"])
+        if self.seed >= 1000 and self.ground_kind == "route":
+            self.ground_kind = "raster"  # beside a bend two points of the route are equally near: two levels
         if self.ground_kind == "raster":
             self.write_raster()
         elif self.ground_kind == "points":
@@ -319,7 +321,8 @@ class Job:
         launch_l, launch_w = m.u(1.5, 2.6), m.u(1.0, 1.8)
         rates = lambda lo, hi: 0.0 if m.chance(0.12) else m.u(lo, hi, 2)
         step = m.pick([2.0, 2.5, 3.0, 4.0, 5.0])
-        while m.length / step > 8:
+        corridor = m.seed >= 1000
+        while m.length / step > (5 if corridor else 8):
             step = round(step + 0.5, 1)
         tree = {
             "job": {"name": f"Seed {m.seed}", "watch_distance_m": m.u(0.4, 2.5)},
@@ -335,7 +338,7 @@ class Job:
                       "clearance": {"building": m.u(0.2, 1.2)}, "quality": {}, "depth_band": {}, "default_diameter_mm": {}},
             "pits": {"on_lots": m.pick(["entry", "entry", "entry", "always", "always", "never"]), "max_depth_m": m.deepest, "hand_dig_max_depth_m": m.u(1.6, 2.8), "machine_width_m": m.u(1.6, 3.0),
                      "support_from_depth_m": m.u(1.0, 2.0), "building_setback_m": m.u(0.2, 1.2), "building_spread_deg": m.u(30, 60, 1)},
-            "search": {"station_step_m": step, "level_step_m": m.pick([0.05, 0.1, 0.1, 0.15, 0.2]), "corridor_m": 0.0, "corridor_step_m": 0.5, "snap_m": 0.5},
+            "search": {"station_step_m": step, "level_step_m": m.pick([0.05, 0.1, 0.1, 0.15, 0.2]), "corridor_m": m.pick([0.25, 0.4, 0.5, 0.6]) if corridor else 0.0, "corridor_step_m": m.pick([0.25, 0.3, 0.5]) if corridor else 0.5, "snap_m": 0.5},
             "costs": {"currency": "EUR", "pit_base": rates(300, 2500), "pit_per_m3": rates(20, 300), "pit_hand_per_m3": rates(100, 600), "pit_support_per_m2": rates(10, 80),
                       "manhole_base": rates(200, 2000), "manhole_per_m": rates(50, 500), "bore_setup": rates(100, 1500), "bore_per_m": rates(20, 300), "crew_day": rates(300, 2500),
                       "test_hole": rates(50, 900), "trench_per_m3": rates(20, 200), "trench_support_per_m2": rates(5, 50),
