@@ -67,12 +67,15 @@ pub struct NearPart {
     pub unknown: bool,
 }
 
+/// Box of a piece, with its part and its place there.
+type PieceBox = GeomWithData<Rectangle<[f64; 2]>, (u32, u32)>;
+
 /// Service parts with an index on their pieces.
 #[derive(Debug, Default)]
 pub struct Services {
     /// The parts.
     pub parts: Vec<ServicePart>,
-    tree: RTree<GeomWithData<Rectangle<[f64; 2]>, (u32, u32)>>,
+    tree: RTree<PieceBox>,
     widest_pit_distance_m: f64,
     widest_radius_m: f64,
 }

@@ -97,7 +97,7 @@ fn crossing_x(e: &Edge, f: &Edge) -> Option<f64> {
         return None;
     }
     let (t, u) = ((w.x * g.y - w.y * g.x) / det, (w.x * d.y - w.y * d.x) / det);
-    ((0.0..=1.0).contains(&t) && (0.0..=1.0).contains(&u)).then(|| e.0.x + t * d.x)
+    ((0.0..=1.0).contains(&t) && (0.0..=1.0).contains(&u)).then_some(e.0.x + t * d.x)
 }
 
 /// The inside of a figure along the upright line at `x` (even-odd), as (from, to).

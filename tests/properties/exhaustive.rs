@@ -45,3 +45,11 @@ fn no_plan_on_a_finer_grid_is_cheaper() {
     println!("{planned} of 300 sites have a plan");
     assert!((100..300).contains(&planned), "{planned} of 300");
 }
+
+#[test]
+fn no_plan_is_cheaper_where_the_reach_asks_for_several_through_pits() {
+    let size = Size { length_m: 23.7, step_m: 5.0, level_step_m: 0.15, deepest_m: 3.2 };
+    let (planned, _) = compare(2000..2150, &size, true);
+    println!("{planned} of 150 sites have a plan");
+    assert!((40..150).contains(&planned), "{planned} of 150");
+}

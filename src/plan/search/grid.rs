@@ -62,6 +62,11 @@ impl LevelGrid {
         }
     }
 
+    /// No level fits.
+    pub fn is_empty(&self) -> bool {
+        self.len() == 0
+    }
+
     /// Level `i`, rising with i.
     pub fn level(&self, i: usize) -> f64 {
         match self {
@@ -143,7 +148,7 @@ impl Grid {
             let node = if k == 0 { station as NodeId } else { self.moved(cx, station, k as f64 * search.corridor_step_m) };
             let Some(ground_m) = self.nodes[node as usize].ground_m else { continue };
             let levels = self.levels(cx, coarse, station, ground_m);
-            if levels.len() > 0 {
+            if !levels.is_empty() {
                 self.positions.push(Position { node, station, levels });
             }
         }

@@ -18,6 +18,9 @@ use std::{collections::HashMap, rc::Rc};
 /// Index of a direction in plan.
 pub type DirectionId = u32;
 
+/// A pit: where, and the drives that meet it (direction away from the pit, launched).
+type PitKey = (NodeId, Vec<(DirectionId, bool)>);
+
 /// What a pit costs where it stands, by depth.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PitPrice {
@@ -76,7 +79,7 @@ pub struct Prices<'c, 'a> {
     pub cx: &'c Context<'a>,
     directions: HashMap<(i64, i64), DirectionId>,
     vectors: Vec<Coord<f64>>,
-    pits: HashMap<(NodeId, Vec<(DirectionId, bool)>), Option<PitPrice>>,
+    pits: HashMap<PitKey, Option<PitPrice>>,
     drives: Vec<HashMap<NodeId, Option<Rc<Drive>>>>,
     /// How many drives were judged at their levels.
     pub judged: usize,

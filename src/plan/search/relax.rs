@@ -76,24 +76,27 @@ impl Relaxed {
         p: usize,
     ) -> [Vec<f64>; 2] {
         let levels = &grid.positions[p].levels;
-        let mut out = [
-            vec![f64::INFINITY; levels.len()],
-            vec![f64::INFINITY; levels.len()],
-        ];
-        for z in 0..levels.len() {
-            let here = runs.above[p] + least_pit_at(cx, grid, &runs.pits[p], p, levels.level(z));
-            if here > bound {
-                continue;
-            }
-            for &r in &runs.from[p] {
-                let run = &runs.runs[r];
-                let left = bound - here - self.least[run.ds];
-                if run.least() > left {
-                    continue;
-                }
-                let [from_us, from_ds] = self.through(cx, grid, run, levels.level(z), left);
-                out[1][z] = out[1][z].min(from_us);
-                out[0][z] = out[0][z].min(from_ds);
+        let at = |z: usize| self.outlet_at(cx, grid, runs, bound, (p, levels.level(z)));
+        let both: Vec<[f64; 2]> = (0..levels.len()).map(at).collect();
+        [0, 1].map(|launched| both.iter().map(|b| b[launched]).collect())
+    }
+
+    /// Least further cost from an outlet level, by (next drive launched here).
+    fn outlet_at(
+        &self,
+        cx: &Context,
+        grid: &Grid,
+        runs: &Runs,
+        bound: f64,
+        (p, level): (usize, f64),
+    ) -> [f64; 2] {
+        let mut out = [f64::INFINITY; 2];
+        let here = runs.above[p] + least_pit_at(cx, grid, &runs.pits[p], p, level);
+        for run in runs.from[p].iter().map(|r| &runs.runs[*r]) {
+            let left = bound - here - self.least[run.ds];
+            if here <= bound && run.least() <= left {
+                let [from_us, from_ds] = self.through(cx, grid, run, level, left);
+                out = [out[0].min(from_ds), out[1].min(from_us)];
             }
         }
         out

@@ -84,17 +84,10 @@ impl Run {
             .map(|b| ((b.along_m / self.length_m).min(1.0), *b))
             .collect();
         self.deeper = chain.least_per_m(cx, place).map(|per_m| Deeper {
-            highest: chain.highest(
-                cx,
-                grid,
-                place,
-                if pits < 2.0 {
-                    cx.reach.m
-                } else {
-                    f64::INFINITY
-                },
-            ),
-            per_m: per_m * pits,
+            alone: chain.highest(cx, grid, place, cx.reach.m),
+            any: chain.highest(cx, grid, place, f64::INFINITY),
+            per_m,
+            pits,
         });
         self.chain = Some((chain.clone(), place));
     }
@@ -113,8 +106,10 @@ impl Run {
 
     /// What a line from `z0` upstream to `z1` downstream adds at least to the cost with through pits.
     pub fn deeper_by(&self, z0: f64, z1: f64) -> f64 {
+        let least = |highest: &Profile| highest.least_above(z0, z1, self.length_m).max(0.0);
         self.deeper.as_ref().map_or(0.0, |d| {
-            d.per_m * d.highest.least_above(z0, z1, self.length_m).max(0.0)
+            let several = d.pits.max(2.0) * least(&d.any);
+            d.per_m * if d.pits < 2.0 { several.min(least(&d.alone)) } else { several }
         })
     }
 }
@@ -123,10 +118,14 @@ impl Run {
 /// its place as the line is below the highest inverts of all places.
 #[derive(Debug)]
 pub struct Deeper {
-    /// Highest inverts at the places for through pits.
-    highest: Profile,
-    /// Cost of a m of depth of all through pits there must be.
+    /// Highest inverts at the places where one through pit is enough.
+    alone: Profile,
+    /// Highest inverts at all places for through pits.
+    any: Profile,
+    /// Cost of a m of depth of one through pit.
     per_m: f64,
+    /// Fewest through pits.
+    pits: f64,
 }
 
 /// Pit prices of a manhole position that no real pit there undercuts, by (launches its upstream drive, launches its
@@ -360,10 +359,10 @@ impl Runs {
                 self.above[p] = self.above[p].min(self.above[run.us] + pit[run.us] + run.least());
             }
         }
-        for p in 0..n {
+        for (p, pit) in pit.iter().enumerate() {
             for &r in &self.from[p] {
                 let run = &self.runs[r];
-                self.below[p] = self.below[p].min(pit[p] + run.least() + self.below[run.ds]);
+                self.below[p] = self.below[p].min(pit + run.least() + self.below[run.ds]);
             }
         }
     }
