@@ -67,10 +67,21 @@ fn propose(cx: &Context, solution: &Solution) -> Proposal {
     let drawn = rows::Drawn::new(cx, solution);
     let (conflicts, holes) = rows::conflicts(&drawn);
     let costs = rows::costs(&drawn, &conflicts);
-    let (pits, bores) = (rows::pits(&drawn, &costs), rows::bores(&drawn, &conflicts, &costs));
+    let (pits, bores) = (
+        rows::pits(&drawn, &costs),
+        rows::bores(&drawn, &conflicts, &costs),
+    );
     let sections = rows::sections(&drawn, &conflicts);
     let result = rows::route_result(&drawn, &costs);
-    Proposal { result, pits, bores, conflicts, holes, sections, costs }
+    Proposal {
+        result,
+        pits,
+        bores,
+        conflicts,
+        holes,
+        sections,
+        costs,
+    }
 }
 
 fn no_plan(route_id: &str) -> Proposal {
@@ -87,7 +98,15 @@ fn no_plan(route_id: &str) -> Proposal {
         blockers: vec![],
         remedies: vec![],
     };
-    Proposal { result, pits: vec![], bores: vec![], conflicts: vec![], holes: vec![], sections: vec![], costs: vec![] }
+    Proposal {
+        result,
+        pits: vec![],
+        bores: vec![],
+        conflicts: vec![],
+        holes: vec![],
+        sections: vec![],
+        costs: vec![],
+    }
 }
 
 /// Puts the routes' rows together in input order and numbers what is numbered over all of them.
@@ -113,7 +132,23 @@ fn gather(world: &World, proposals: Vec<Proposal>) -> Plan {
 
 fn warnings(world: &World, plan: &Plan) -> Vec<String> {
     let unplanned = plan.routes.iter().filter(|r| !r.planned);
-    let mut out: Vec<String> = unplanned.map(|r| format!("route {} has no plan", r.route_id)).collect();
-    out.extend(rows::bores_near_each_other(plan, world.job.rules.clearance[&Kind::Sewer].crossing_m));
+    let mut out: Vec<String> = unplanned
+        .map(|r| format!("route {} has no plan", r.route_id))
+        .collect();
+    let joining = world
+        .site
+        .routes
+        .iter()
+        .filter_map(|r| Some((r, r.joins.as_ref()?)));
+    out.extend(joining.map(|(r, parent)| {
+        format!(
+            "route {} joins {parent}, but routes are planned on their own yet: its downstream end is not brought to the parent's line or level",
+            r.route_id
+        )
+    }));
+    out.extend(rows::bores_near_each_other(
+        plan,
+        world.job.rules.clearance[&Kind::Sewer].crossing_m,
+    ));
     out
 }

@@ -43,6 +43,8 @@ struct Way {
     /// The first drive is launched from upstream.
     launched: usize,
     one_drive: bool,
+    /// `least` takes the depths of through pits at its levels into account.
+    refined: bool,
 }
 
 impl Eq for Way {}
@@ -180,6 +182,7 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
                                 outlet,
                                 launched,
                                 one_drive,
+                                refined: false,
                             });
                         }
                     }
@@ -210,10 +213,31 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
             if way.least > front.least() + SAME_COST {
                 break;
             }
+            if !way.one_drive && !way.refined {
+                let least = way.least.max(self.refine(&way, arrival.0, z));
+                heap.extend((least + rest <= self.bound).then_some(Way {
+                    least,
+                    refined: true,
+                    ..way
+                }));
+                continue;
+            }
             let cutoff = (self.bound - rest).min(front.least() + SAME_COST);
             self.follow(way, arrival.0, z, cutoff, &mut front);
         }
         front
+    }
+
+    /// Least cost of a way with through pits, with these at their depths.
+    fn refine(&self, way: &Way, arrives: usize, z: usize) -> f64 {
+        let run = &self.runs.runs[way.run];
+        let Some((chain, end)) = &run.chain else {
+            return f64::INFINITY;
+        };
+        let levels = [run.us, run.ds].map(|p| &self.grid.positions[p].levels);
+        let inverts = [levels[0].level(way.outlet), levels[1].level(z)];
+        let before = self.left[run.us][&(way.launched, run.down)][way.outlet].least();
+        before + chain.least_at(self.prices.cx, *end, inverts, way.launched)[arrives]
     }
 
     fn follow(&mut self, way: Way, arrives: usize, z: usize, cutoff: f64, front: &mut Front) {

@@ -71,7 +71,12 @@ impl LevelGrid {
     pub fn level(&self, i: usize) -> f64 {
         match self {
             // a whole number times the step, as any other program would write it
-            LevelGrid::Steps { first, step_m, stride, .. } => ((first + i as i64) * stride) as f64 * step_m,
+            LevelGrid::Steps {
+                first,
+                step_m,
+                stride,
+                ..
+            } => ((first + i as i64) * stride) as f64 * step_m,
             LevelGrid::Fixed(z) => *z,
         }
     }
@@ -79,14 +84,21 @@ impl LevelGrid {
     /// Index range of the levels from `low` to `high`, both included within the tolerance.
     pub fn range(&self, low: f64, high: f64) -> std::ops::Range<usize> {
         match self {
-            LevelGrid::Steps { first, count, step_m, stride } => {
+            LevelGrid::Steps {
+                first,
+                count,
+                step_m,
+                stride,
+            } => {
                 let step = step_m * *stride as f64;
                 let from = ((low - LENGTH_TOLERANCE_M) / step).ceil() - *first as f64;
                 let to = ((high + LENGTH_TOLERANCE_M) / step).floor() - *first as f64 + 1.0;
                 let clamp = |x: f64| x.clamp(0.0, *count as f64) as usize;
                 clamp(from)..clamp(to).max(clamp(from))
             }
-            LevelGrid::Fixed(z) => 0..usize::from(*z >= low - LENGTH_TOLERANCE_M && *z <= high + LENGTH_TOLERANCE_M),
+            LevelGrid::Fixed(z) => {
+                0..usize::from(*z >= low - LENGTH_TOLERANCE_M && *z <= high + LENGTH_TOLERANCE_M)
+            }
         }
     }
 
@@ -94,7 +106,12 @@ impl LevelGrid {
         let step = step_m * stride as f64;
         let first = ((low - LENGTH_TOLERANCE_M) / step).ceil() as i64;
         let last = ((high + LENGTH_TOLERANCE_M) / step).floor() as i64;
-        LevelGrid::Steps { first, count: (last - first + 1).max(0) as usize, step_m, stride }
+        LevelGrid::Steps {
+            first,
+            count: (last - first + 1).max(0) as usize,
+            step_m,
+            stride,
+        }
     }
 }
 
@@ -122,7 +139,10 @@ impl Grid {
     /// The grid of a route. `junctions` are chainages where branches join.
     pub fn new(cx: &Context, coarse: Coarse, junctions: &[f64]) -> Grid {
         let search = &cx.job().search;
-        let stations = cx.alignment.stations(search.station_step_m * f64::from(coarse.stations), junctions);
+        let stations = cx.alignment.stations(
+            search.station_step_m * f64::from(coarse.stations),
+            junctions,
+        );
         let node = |(i, s): (usize, &Station)| Node {
             point: s.point,
             ground_m: cx.world.site.ground.level(s.point),
@@ -130,7 +150,12 @@ impl Grid {
             offset_m: 0.0,
         };
         let nodes = stations.iter().enumerate().map(node).collect();
-        let mut grid = Grid { stations, positions: vec![], nodes, feet: HashMap::new() };
+        let mut grid = Grid {
+            stations,
+            positions: vec![],
+            nodes,
+            feet: HashMap::new(),
+        };
         for station in 0..grid.stations.len() {
             grid.add_positions(cx, coarse, station, junctions);
         }
@@ -145,11 +170,21 @@ impl Grid {
             ((search.corridor_m + LENGTH_TOLERANCE_M) / search.corridor_step_m).floor() as i64
         };
         for k in -sideways..=sideways {
-            let node = if k == 0 { station as NodeId } else { self.moved(cx, station, k as f64 * search.corridor_step_m) };
-            let Some(ground_m) = self.nodes[node as usize].ground_m else { continue };
+            let node = if k == 0 {
+                station as NodeId
+            } else {
+                self.moved(cx, station, k as f64 * search.corridor_step_m)
+            };
+            let Some(ground_m) = self.nodes[node as usize].ground_m else {
+                continue;
+            };
             let levels = self.levels(cx, coarse, station, ground_m);
             if !levels.is_empty() {
-                self.positions.push(Position { node, station, levels });
+                self.positions.push(Position {
+                    node,
+                    station,
+                    levels,
+                });
             }
         }
     }
@@ -158,15 +193,25 @@ impl Grid {
     fn is_held(&self, cx: &Context, station: usize, junctions: &[f64]) -> bool {
         let chainage_m = self.stations[station].chainage_m;
         let down = station == 0
-            && (cx.downstream.existing || cx.downstream.invert_m.is_some() || cx.route.joins.is_some());
+            && (cx.downstream.existing
+                || cx.downstream.invert_m.is_some()
+                || cx.route.joins.is_some());
         let up = station + 1 == self.stations.len() && cx.upstream.existing;
-        down || up || junctions.iter().any(|j| (j - chainage_m).abs() < LENGTH_TOLERANCE_M)
+        down || up
+            || junctions
+                .iter()
+                .any(|j| (j - chainage_m).abs() < LENGTH_TOLERANCE_M)
     }
 
     fn moved(&mut self, cx: &Context, station: usize, offset_m: f64) -> NodeId {
         let s = &self.stations[station];
         let point = s.point + s.right * offset_m;
-        self.push(Node { point, ground_m: cx.world.site.ground.level(point), station, offset_m })
+        self.push(Node {
+            point,
+            ground_m: cx.world.site.ground.level(point),
+            station,
+            offset_m,
+        })
     }
 
     fn push(&mut self, node: Node) -> NodeId {
@@ -179,10 +224,14 @@ impl Grid {
         let job = cx.job();
         let mut high = ground_m - cx.invert_depth_m;
         let low = ground_m - job.pits.max_depth_m + job.rig.axis_height_m;
-        if station == 0 && let Some(z) = cx.downstream.invert_m {
+        if station == 0
+            && let Some(z) = cx.downstream.invert_m
+        {
             return LevelGrid::Fixed(z);
         }
-        if station + 1 == self.stations.len() && let Some(z) = cx.upstream.invert_m {
+        if station + 1 == self.stations.len()
+            && let Some(z) = cx.upstream.invert_m
+        {
             high = high.min(z);
         }
         LevelGrid::steps(low, high, job.search.level_step_m, i64::from(coarse.levels))
@@ -190,7 +239,13 @@ impl Grid {
 
     /// Foot of an unmoved station on the chord from `us` to `ds`, and its distance from `us`;
     /// none where it does not lie strictly between.
-    pub fn foot(&mut self, cx: &Context, us: NodeId, ds: NodeId, station: usize) -> Option<(NodeId, f64)> {
+    pub fn foot(
+        &mut self,
+        cx: &Context,
+        us: NodeId,
+        ds: NodeId,
+        station: usize,
+    ) -> Option<(NodeId, f64)> {
         let (p, q) = (self.nodes[us as usize].point, self.nodes[ds as usize].point);
         let d = q - p;
         let length = d.x.hypot(d.y);
@@ -210,7 +265,12 @@ impl Grid {
             return Some((node, along));
         }
         let ground_m = cx.world.site.ground.level(point);
-        let node = self.push(Node { point, ground_m, station, offset_m: Alignment::offset_m(&s, point) });
+        let node = self.push(Node {
+            point,
+            ground_m,
+            station,
+            offset_m: Alignment::offset_m(&s, point),
+        });
         self.feet.insert(key, node);
         Some((node, along))
     }

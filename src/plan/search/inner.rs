@@ -35,6 +35,9 @@ pub struct Chain {
     pub course: Course,
 }
 
+/// Cost and depth of a through pit that launches nothing, and of one that launches something.
+type PitAt = [Option<(f64, f64)>; 2];
+
 /// A way to drive a run with through pits, the manholes' pits left out.
 #[derive(Debug, Clone)]
 pub struct Through {
@@ -125,45 +128,75 @@ impl Chain {
     /// Least costs at any level to every place as the downstream manhole, each pit as shallow as its place allows, by
     /// (first drive launched from the upstream manhole, last drive launched from the downstream one).
     pub fn least_costs(&self, cx: &Context, grid: &Grid) -> Vec<[[f64; 2]; 2]> {
-        let levels: Vec<f64> = self
-            .nodes
-            .iter()
-            .map(|n| highest_invert(cx, grid, n.0))
-            .collect();
+        let highest = |n: &(NodeId, f64)| highest_invert(cx, grid, n.0);
+        let levels: Vec<f64> = self.nodes.iter().map(highest).collect();
         let pits = self.pits_at(&levels);
-        let sides: Vec<usize> = [FROM_UPSTREAM, FROM_DOWNSTREAM]
-            .into_iter()
-            .filter(|s| may_launch(cx, *s))
-            .collect();
-        let mut out = vec![[[f64::INFINITY; 2]; 2]; self.nodes.len()];
-        for (first, side) in [(0, FROM_DOWNSTREAM), (1, FROM_UPSTREAM)] {
-            if !may_launch(cx, side) {
+        let [received, launched] = [0, 1].map(|first| self.sweep(cx, &pits, first));
+        let both = received.into_iter().zip(launched);
+        both.map(|(r, l)| [r, l]).collect()
+    }
+
+    /// Least costs of a run with through pits at given levels, drives at any price they may have there: by whether
+    /// the last drive is launched from the downstream manhole.
+    pub fn least_at(
+        &self,
+        cx: &Context,
+        end: usize,
+        inverts: [f64; 2],
+        first_launched_upstream: usize,
+    ) -> [f64; 2] {
+        let pits = self.pits_at(&self.levels(end, inverts));
+        self.sweep(cx, &pits, first_launched_upstream)[end]
+    }
+
+    /// Least cost with through pits to every place that `pits` reaches, by how it is arrived at.
+    fn sweep(&self, cx: &Context, pits: &[PitAt], first_launched_upstream: usize) -> Vec<[f64; 2]> {
+        let mut with_pits = vec![[f64::INFINITY; 2]; pits.len()];
+        let side_of =
+            |launched_upstream: usize| [FROM_DOWNSTREAM, FROM_UPSTREAM][launched_upstream];
+        if !may_launch(cx, side_of(first_launched_upstream)) {
+            return with_pits;
+        }
+        let mut best = with_pits.clone();
+        for (j, cost) in self.edges[0].iter().take_while(|e| e.0 < pits.len()) {
+            best[*j][1 - first_launched_upstream] = *cost;
+        }
+        for i in 1..pits.len() {
+            // The pit at i and what led to it, by the side that launches the drive from it on.
+            let [received, launching] = pits[i].map(|p| p.map_or(f64::INFINITY, |p| p.0));
+            let from_upstream = best[i][0].min(best[i][1]) + launching;
+            let from_downstream = (best[i][0] + received).min(best[i][1] + launching);
+            let so_far = [
+                if may_launch(cx, FROM_UPSTREAM) {
+                    from_upstream
+                } else {
+                    f64::INFINITY
+                },
+                if may_launch(cx, FROM_DOWNSTREAM) {
+                    from_downstream
+                } else {
+                    f64::INFINITY
+                },
+            ];
+            if so_far == [f64::INFINITY; 2] {
                 continue;
             }
-            let mut best = vec![[f64::INFINITY; 2]; self.nodes.len()];
-            for (j, cost) in &self.edges[0] {
-                best[*j][usize::from(side == FROM_DOWNSTREAM)] = *cost;
-            }
-            for i in 1..self.nodes.len() {
-                // The pit at i and what led to it, by the side that launches the drive from it on.
-                let here = best[i];
-                for &side in &sides {
-                    let with = |l: usize| {
-                        pits[i][usize::from(l == 1 || side == FROM_UPSTREAM)].map(|p| here[l] + p.0)
-                    };
-                    let so_far = [0, 1]
-                        .into_iter()
-                        .filter_map(with)
-                        .fold(f64::INFINITY, f64::min);
-                    let arrives = usize::from(side == FROM_DOWNSTREAM);
-                    for (j, cost) in self.edges[i].iter().filter(|_| so_far.is_finite()) {
-                        best[*j][arrives] = best[*j][arrives].min(so_far + cost);
-                        out[*j][first][arrives] = out[*j][first][arrives].min(so_far + cost);
-                    }
+            for (j, cost) in self.edges[i].iter().take_while(|e| e.0 < pits.len()) {
+                for arrives in [0, 1] {
+                    let total = so_far[arrives] + cost;
+                    best[*j][arrives] = best[*j][arrives].min(total);
+                    with_pits[*j][arrives] = with_pits[*j][arrives].min(total);
                 }
             }
         }
-        out
+        with_pits
+    }
+
+    /// Inverts at every place up to `end`.
+    fn levels(&self, end: usize, inverts: [f64; 2]) -> Vec<f64> {
+        let length = self.nodes[end].1;
+        let at = |n: &(NodeId, f64)| inverts[0] + (inverts[1] - inverts[0]) * (n.1 / length);
+        self.nodes[..=end].iter().map(at).collect()
     }
 
     /// Least cost of a m of depth of any through pit before `end`; none where none can stand.
@@ -204,7 +237,7 @@ impl Chain {
         (1..end).map(|i| (self.nodes[i], &self.pits[i]))
     }
 
-    fn pits_at(&self, levels: &[f64]) -> Vec<[Option<(f64, f64)>; 2]> {
+    fn pits_at(&self, levels: &[f64]) -> Vec<PitAt> {
         let at = |(p, z): (&[Option<PitPrice>; 2], &f64)| p.map(|p| p.and_then(|p| p.at(*z)));
         self.pits.iter().zip(levels).map(at).collect()
     }
@@ -244,7 +277,7 @@ struct Line<'c> {
     edges: Vec<Edge>,
     levels: Vec<f64>,
     /// Pit cost and depth at every place by (launches something).
-    pits: Vec<[Option<(f64, f64)>; 2]>,
+    pits: Vec<PitAt>,
     /// Cost of every edge by launch side.
     cost: Vec<[f64; 2]>,
     judged: Vec<[bool; 2]>,
@@ -287,12 +320,7 @@ impl<'c> Line<'c> {
         inverts: [f64; 2],
         first_launched_upstream: bool,
     ) -> Line<'c> {
-        let length = chain.nodes[end].1;
-        let nodes = &chain.nodes[..=end];
-        let levels: Vec<f64> = nodes
-            .iter()
-            .map(|n| inverts[0] + (inverts[1] - inverts[0]) * (n.1 / length))
-            .collect();
+        let levels = chain.levels(end, inverts);
         let pits = chain.pits_at(&levels);
         let edges = chain.edges(end);
         let sides = [FROM_UPSTREAM, FROM_DOWNSTREAM].map(|s| {

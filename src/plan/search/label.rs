@@ -54,7 +54,14 @@ pub struct Label {
 
 impl Label {
     /// Nothing built.
-    pub const NOTHING: Label = Label { cost: 0.0, pits: 0, depth_m: 0.0, offset_m: 0.0, from_downstream: 0, step: None };
+    pub const NOTHING: Label = Label {
+        cost: 0.0,
+        pits: 0,
+        depth_m: 0.0,
+        offset_m: 0.0,
+        from_downstream: 0,
+        step: None,
+    };
 
     /// With a pit more.
     pub fn with_pit(self, cost: f64, depth_m: f64, offset_m: f64) -> Label {
@@ -81,7 +88,11 @@ pub struct Book {
 impl Book {
     /// An empty book.
     pub fn new(position_nodes: Vec<NodeId>) -> Book {
-        Book { steps: vec![], chainages: vec![], position_nodes }
+        Book {
+            steps: vec![],
+            chainages: vec![],
+            position_nodes,
+        }
     }
 
     /// Writes a step down.
@@ -97,7 +108,9 @@ impl Book {
 
     /// Steps from the downstream end of a partial plan up.
     pub fn upward(&self, from: Option<StepId>) -> impl Iterator<Item = &Step> {
-        std::iter::successors(from.map(|i| &self.steps[i as usize]), |s| s.before.map(|i| &self.steps[i as usize]))
+        std::iter::successors(from.map(|i| &self.steps[i as usize]), |s| {
+            s.before.map(|i| &self.steps[i as usize])
+        })
     }
 
     /// Chainages of all pits above the manhole that a partial plan ends at, ascending.
@@ -105,7 +118,9 @@ impl Book {
         self.upward(from).flat_map(|step| {
             let through = step.legs[..step.legs.len() - 1].iter().rev().map(|l| l.ds);
             let manhole = self.position_nodes[step.positions[0]];
-            through.chain(std::iter::once(manhole)).map(|n| self.chainages[n as usize])
+            through
+                .chain(std::iter::once(manhole))
+                .map(|n| self.chainages[n as usize])
         })
     }
 
@@ -132,7 +147,11 @@ impl Book {
 
 /// Compares lengths or levels, equal within a tolerance.
 pub fn nearly(a: f64, b: f64) -> Ordering {
-    if (a - b).abs() <= SAME_LENGTH_M { Ordering::Equal } else { a.total_cmp(&b) }
+    if (a - b).abs() <= SAME_LENGTH_M {
+        Ordering::Equal
+    } else {
+        a.total_cmp(&b)
+    }
 }
 
 fn lexicographic(mut a: impl Iterator<Item = f64>, mut b: impl Iterator<Item = f64>) -> Ordering {
@@ -194,6 +213,8 @@ impl Front {
     pub fn best(&self, book: &Book) -> Option<Label> {
         let least = self.least();
         let equal = self.0.iter().filter(|l| l.cost <= least + SAME_COST);
-        equal.min_by(|a, b| book.by_ties(a, b).then(a.cost.total_cmp(&b.cost))).copied()
+        equal
+            .min_by(|a, b| book.by_ties(a, b).then(a.cost.total_cmp(&b.cost)))
+            .copied()
     }
 }

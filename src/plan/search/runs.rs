@@ -109,7 +109,12 @@ impl Run {
         let least = |highest: &Profile| highest.least_above(z0, z1, self.length_m).max(0.0);
         self.deeper.as_ref().map_or(0.0, |d| {
             let several = d.pits.max(2.0) * least(&d.any);
-            d.per_m * if d.pits < 2.0 { several.min(least(&d.alone)) } else { several }
+            d.per_m
+                * if d.pits < 2.0 {
+                    several.min(least(&d.alone))
+                } else {
+                    several
+                }
         })
     }
 }

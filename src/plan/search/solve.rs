@@ -98,11 +98,34 @@ fn solve_on(cx: &Context, coarse: Coarse, bound: f64, judged: &mut usize) -> Opt
         *judged += prices.judged;
         return None;
     }
-    let mut exact = Exact::new(&mut prices, &mut grid, &runs, &relaxed, bound);
-    let ending = exact.search();
-    let solution = ending.map(|e| solution(cx, &exact, e));
+    let mut best = None;
+    for bound in bounds(least, bound) {
+        let mut exact = Exact::new(&mut prices, &mut grid, &runs, &relaxed, bound);
+        let ending = exact.search();
+        best = ending.map(|e| solution(cx, &exact, e));
+        // A plan within the bound is the best of all, with all its equals: only dearer ones were left out.
+        if best.as_ref().is_some_and(|s| s.cost + SAME_COST <= bound) {
+            break;
+        }
+    }
     *judged += prices.judged;
-    solution
+    best
+}
+
+/// Bounds to try in turn, from near the least that a plan can cost to the bound given: the search grows faster than
+/// evenly with its bound, so that the last one tried is nearly all the work.
+fn bounds(least: f64, bound: f64) -> Vec<f64> {
+    if bound.is_finite() {
+        vec![least + 0.5 * (bound - least), bound]
+    } else {
+        vec![
+            1.02 * least,
+            1.05 * least,
+            1.15 * least,
+            1.5 * least,
+            f64::INFINITY,
+        ]
+    }
 }
 
 /// Reads a plan off its steps.
