@@ -59,6 +59,13 @@ const MAINS: [Main; 7] = [
     main(Kind::Telecom, 7.2, 100.0, 50.0, 0.45),
 ];
 
+/// A lot to be connected: counted along its street, -1 left or 1 right, and the street's length.
+struct Served {
+    number: usize,
+    side: f64,
+    length_m: f64,
+}
+
 /// The town of a seed.
 pub fn town(size: Size, seed: u64) -> Site {
     let mut c = Chance::new(seed);
@@ -170,7 +177,12 @@ fn build_street(site: &mut Site, c: &mut Chance, size: Size, y0: f64) {
             break;
         }
         let m = &MAINS[(i / (2 * lots)) % MAINS.len()];
-        let points = connection(c, m, (i / 2) % lots, [-1.0, 1.0][i % 2], y0);
+        let served = Served {
+            number: (i / 2) % lots,
+            side: [-1.0, 1.0][i % 2],
+            length_m: length,
+        };
+        let points = connection(c, m, served, y0);
         push_service(site, c, m, m.connection_mm, line(&points));
     }
 }
@@ -222,10 +234,20 @@ fn build_lot(site: &mut Site, c: &mut Chance, (x, y0): (f64, f64), side: f64) {
     });
 }
 
-/// From a main square into a lot, near the boundary that the lot shares with its neighbour: half of them cross the route.
-fn connection(c: &mut Chance, m: &Main, lot: usize, side: f64, y0: f64) -> [(f64, f64); 2] {
-    let boundary = (lot + lot % 2) as f64 * LOT_M;
-    let x = boundary + c.between(-2.5, 2.5);
+/// From a main square into a lot, near the boundary that the lot shares with its neighbour (in the middle of the last
+/// lot, which may have none): half of them cross the route, and leave it room for pits between.
+fn connection(
+    c: &mut Chance,
+    m: &Main,
+    Served {
+        number,
+        side,
+        length_m,
+    }: Served,
+    y0: f64,
+) -> [(f64, f64); 2] {
+    let boundary = (number / 2 * 2 + 1) as f64 * LOT_M;
+    let x = boundary.min(length_m - LOT_M / 2.0) + c.between(-2.5, 2.5);
     [
         (x, y0 + m.y),
         (x + c.between(-0.5, 0.5), y0 + side * c.between(10.0, 14.0)),
