@@ -4,9 +4,9 @@
 
 pub mod alignment;
 pub mod bibliography;
+pub mod clearance;
 #[cfg(feature = "cli")]
 pub mod cli;
-pub mod clearance;
 pub mod cost;
 pub mod ground;
 pub mod job;

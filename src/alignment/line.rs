@@ -77,7 +77,12 @@ impl Alignment {
 
     /// All stations, by rising chainage: both ends, every vertex, whole multiples of `step_m`, and `also` (junctions).
     pub fn stations(&self, step_m: f64, also: &[f64]) -> Vec<Station> {
-        let mut at: Vec<(f64, Option<usize>)> = self.chainages.iter().enumerate().map(|(i, c)| (*c, Some(i))).collect();
+        let mut at: Vec<(f64, Option<usize>)> = self
+            .chainages
+            .iter()
+            .enumerate()
+            .map(|(i, c)| (*c, Some(i)))
+            .collect();
         let multiples = ((self.length_m() + SAME_STATION_M) / step_m).floor() as usize;
         at.extend((1..=multiples).map(|k| (k as f64 * step_m, None)));
         at.extend(also.iter().map(|c| (*c, None)));
@@ -94,12 +99,17 @@ impl Alignment {
                 _ => kept.push(s),
             }
         }
-        kept.into_iter().map(|(c, vertex)| self.station(c, vertex)).collect()
+        kept.into_iter()
+            .map(|(c, vertex)| self.station(c, vertex))
+            .collect()
     }
 
     fn station(&self, chainage_m: f64, vertex: Option<usize>) -> Station {
         let segments = self.points.len() - 1;
-        let below = self.chainages.partition_point(|c| *c <= chainage_m).saturating_sub(1);
+        let below = self
+            .chainages
+            .partition_point(|c| *c <= chainage_m)
+            .saturating_sub(1);
         let i = vertex.unwrap_or(below.min(segments));
         let (down, up) = match vertex {
             Some(v) => (v.max(1) - 1, v.min(segments - 1)),
@@ -113,22 +123,43 @@ impl Alignment {
         let left = |u: Coord<f64>| Coord { x: -u.y, y: u.x };
         let sum = left(self.direction(down)) + left(self.direction(up));
         let length = sum.x.hypot(sum.y);
-        let right = if length > 1e-9 { sum / length } else { left(self.direction(down)) };
-        Station { chainage_m, point, right, after_point: i }
+        let right = if length > 1e-9 {
+            sum / length
+        } else {
+            left(self.direction(down))
+        };
+        Station {
+            chainage_m,
+            point,
+            right,
+            after_point: i,
+        }
     }
 
     /// How far the route between two stations strays from the straight line `p` to `q`, in plan (m).
     ///
     /// Between vertices the distance is convex, so it is greatest at a vertex or at a station.
     pub fn strays_from(&self, from: &Station, to: &Station, p: Coord<f64>, q: Coord<f64>) -> f64 {
-        let chord = Segment { a: [p.x, p.y, 0.0], b: [q.x, q.y, 0.0] };
+        let chord = Segment {
+            a: [p.x, p.y, 0.0],
+            b: [q.x, q.y, 0.0],
+        };
         let off = |c: Coord<f64>| {
             let at = [c.x, c.y, 0.0];
             nearest(&Segment { a: at, b: at }, &chord).distance_m
         };
-        let (low, high) = if from.chainage_m <= to.chainage_m { (from, to) } else { (to, from) };
-        let between = &self.points[(low.after_point + 1).min(self.points.len())..=high.after_point.min(self.points.len() - 1)];
-        between.iter().chain([&from.point, &to.point]).map(|c| off(*c)).fold(0.0, f64::max)
+        let (low, high) = if from.chainage_m <= to.chainage_m {
+            (from, to)
+        } else {
+            (to, from)
+        };
+        let between = &self.points[(low.after_point + 1).min(self.points.len())
+            ..=high.after_point.min(self.points.len() - 1)];
+        between
+            .iter()
+            .chain([&from.point, &to.point])
+            .map(|c| off(*c))
+            .fold(0.0, f64::max)
     }
 
     /// Signed plan distance of `p` from a station, right looking downstream positive (m).
@@ -146,7 +177,13 @@ mod tests {
 
     /// 10 m east, then 5 m north, digitised downstream: the downstream end is (10, 5).
     fn bend() -> Alignment {
-        Alignment::new(&[coord! {x: 0., y: 0.}, coord! {x: 10., y: 0.}, coord! {x: 10., y: 0.}, coord! {x: 10., y: 5.}]).unwrap()
+        Alignment::new(&[
+            coord! {x: 0., y: 0.},
+            coord! {x: 10., y: 0.},
+            coord! {x: 10., y: 0.},
+            coord! {x: 10., y: 5.},
+        ])
+        .unwrap()
     }
 
     #[test]

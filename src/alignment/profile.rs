@@ -42,7 +42,11 @@ impl Profile {
     /// +inf where only the start is limited.
     pub fn highest_end(&self, z0: f64, length: f64) -> f64 {
         let end = |&(x, level): &(f64, f64)| z0 + (level - z0) * (length / x);
-        self.corners.iter().filter(|c| c.0 > 0.0).map(end).fold(f64::INFINITY, f64::min)
+        self.corners
+            .iter()
+            .filter(|c| c.0 > 0.0)
+            .map(end)
+            .fold(f64::INFINITY, f64::min)
     }
 }
 
@@ -52,14 +56,26 @@ mod tests {
 
     #[test]
     fn samples_are_both_ends_and_every_metre_or_less() {
-        assert_eq!(samples(2.5).collect::<Vec<_>>(), [0.0, 1.0 / 3.0, 2.0 / 3.0, 1.0]);
+        assert_eq!(
+            samples(2.5).collect::<Vec<_>>(),
+            [0.0, 1.0 / 3.0, 2.0 / 3.0, 1.0]
+        );
         assert_eq!(samples(2.0).collect::<Vec<_>>(), [0.0, 0.5, 1.0]);
         assert_eq!(samples(0.4).collect::<Vec<_>>(), [0.0, 1.0]);
     }
 
     #[test]
     fn only_low_ground_limits_a_line() {
-        let p = Profile::new([(0.0, 10.0), (1.0, 12.0), (2.0, 9.0), (3.0, 11.0), (4.0, 10.0)].into_iter());
+        let p = Profile::new(
+            [
+                (0.0, 10.0),
+                (1.0, 12.0),
+                (2.0, 9.0),
+                (3.0, 11.0),
+                (4.0, 10.0),
+            ]
+            .into_iter(),
+        );
         assert_eq!(p.corners, [(0.0, 10.0), (2.0, 9.0), (4.0, 10.0)]);
         assert_eq!(p.least_above(8.0, 8.0, 4.0), 1.0);
         assert_eq!(p.highest_end(8.0, 4.0), 10.0);

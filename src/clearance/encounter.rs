@@ -5,11 +5,9 @@ use super::{
     near::{NearPart, NearPiece},
     pieces::{Depth, Piece, ServicePart},
     segment::{Nearest, Point, Segment, along, dot, flat, nearest, sub},
+    verdict::{Encounter, Verdict},
 };
-use crate::{
-    plan::{Encounter, Verdict},
-    site::Kind,
-};
+use crate::site::Kind;
 use std::collections::BTreeMap;
 
 /// A rule on lengths is broken only by more than this (m).

@@ -7,6 +7,7 @@ mod obstacles;
 mod pieces;
 mod segment;
 mod solids;
+mod verdict;
 
 pub use curtain::{Curtain, nearest_curtain};
 pub use encounter::{
@@ -25,3 +26,4 @@ pub use solids::{
     Corners, Prism, contains, overlap_m2, overlap_with_circle_m2, polygon_distance,
     rectangle_line_distance, segment_polygon_distance,
 };
+pub use verdict::{Encounter, Verdict};

@@ -4,8 +4,8 @@ use super::{
     encounter::{DriveLine, LENGTH_TOLERANCE_M, Yardstick},
     pieces::{Depth, Piece, ServicePart},
     segment::{Point, Segment, nearest},
+    verdict::Encounter,
 };
-use crate::plan::Encounter;
 use geo::Coord;
 use rstar::{AABB, RTree, primitives::GeomWithData, primitives::Rectangle};
 

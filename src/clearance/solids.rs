@@ -37,18 +37,43 @@ fn level(p: Coord<f64>, z: f64) -> [f64; 3] {
 
 /// Nearest points, in plan, of the line from `p` to `q` and a polygon's area; distance 0 inside it.
 pub fn segment_polygon_distance(p: Coord<f64>, q: Coord<f64>, polygon: &Polygon<f64>) -> Nearest {
-    let line = Segment { a: level(p, 0.0), b: level(q, 0.0) };
+    let line = Segment {
+        a: level(p, 0.0),
+        b: level(q, 0.0),
+    };
     if contains(polygon, p) {
-        return Nearest { distance_m: 0.0, s: 0.0, other: line.a };
+        return Nearest {
+            distance_m: 0.0,
+            s: 0.0,
+            other: line.a,
+        };
     }
-    let to_edge = |(a, b)| nearest(&line, &Segment { a: level(a, 0.0), b: level(b, 0.0) });
-    let best = edges(polygon).map(to_edge).min_by(|x, y| x.distance_m.total_cmp(&y.distance_m));
-    best.unwrap_or(Nearest { distance_m: f64::INFINITY, s: 0.0, other: line.a })
+    let to_edge = |(a, b)| {
+        nearest(
+            &line,
+            &Segment {
+                a: level(a, 0.0),
+                b: level(b, 0.0),
+            },
+        )
+    };
+    let best = edges(polygon)
+        .map(to_edge)
+        .min_by(|x, y| x.distance_m.total_cmp(&y.distance_m));
+    best.unwrap_or(Nearest {
+        distance_m: f64::INFINITY,
+        s: 0.0,
+        other: line.a,
+    })
 }
 
 /// Plan distance between a rectangle and a polygon's area (0 where they share any), and the rectangle's nearest point.
 pub fn polygon_distance(rectangle: &Corners, polygon: &Polygon<f64>) -> (f64, Coord<f64>) {
-    let inside_out = polygon.exterior().0.first().is_some_and(|&p| in_rectangle(rectangle, p));
+    let inside_out = polygon
+        .exterior()
+        .0
+        .first()
+        .is_some_and(|&p| in_rectangle(rectangle, p));
     if inside_out {
         return (0.0, polygon.exterior().0[0]);
     }
@@ -57,21 +82,40 @@ pub fn polygon_distance(rectangle: &Corners, polygon: &Polygon<f64>) -> (f64, Co
         let n = segment_polygon_distance(p, q, polygon);
         (n.distance_m, p + (q - p) * n.s)
     };
-    (0..4).map(side).min_by(|x, y| x.0.total_cmp(&y.0)).expect("a rectangle has four sides")
+    (0..4)
+        .map(side)
+        .min_by(|x, y| x.0.total_cmp(&y.0))
+        .expect("a rectangle has four sides")
 }
 
 /// Plan distance between a rectangle (0 inside it) and a straight line, and the rectangle's nearest point.
-pub fn rectangle_line_distance(rectangle: &Corners, a: Coord<f64>, b: Coord<f64>) -> (f64, Coord<f64>) {
+pub fn rectangle_line_distance(
+    rectangle: &Corners,
+    a: Coord<f64>,
+    b: Coord<f64>,
+) -> (f64, Coord<f64>) {
     if in_rectangle(rectangle, a) {
         return (0.0, a);
     }
-    let line = Segment { a: level(a, 0.0), b: level(b, 0.0) };
+    let line = Segment {
+        a: level(a, 0.0),
+        b: level(b, 0.0),
+    };
     let side = |i: usize| {
         let (p, q) = (rectangle[i], rectangle[(i + 1) % 4]);
-        let n = nearest(&Segment { a: level(p, 0.0), b: level(q, 0.0) }, &line);
+        let n = nearest(
+            &Segment {
+                a: level(p, 0.0),
+                b: level(q, 0.0),
+            },
+            &line,
+        );
         (n.distance_m, p + (q - p) * n.s)
     };
-    (0..4).map(side).min_by(|x, y| x.0.total_cmp(&y.0)).expect("a rectangle has four sides")
+    (0..4)
+        .map(side)
+        .min_by(|x, y| x.0.total_cmp(&y.0))
+        .expect("a rectangle has four sides")
 }
 
 fn cross(a: Coord<f64>, b: Coord<f64>, p: Coord<f64>) -> f64 {
@@ -99,7 +143,11 @@ pub fn overlap_m2(corners: &Corners, polygon: &Polygon<f64>) -> f64 {
         let mut points: Vec<Coord<f64>> = ring.0[..ring.0.len().saturating_sub(1)].to_vec();
         for i in 0..4 {
             let (a, b) = (corners[i], corners[(i + 1) % 4]);
-            points = if ccw { clip(&points, a, b) } else { clip(&points, b, a) };
+            points = if ccw {
+                clip(&points, a, b)
+            } else {
+                clip(&points, b, a)
+            };
         }
         twice_area(&points).abs() / 2.0
     };
@@ -133,8 +181,14 @@ pub fn overlap_with_circle_m2(corners: &Corners, centre: Coord<f64>, radius: f64
 /// Signed area shared by the circle round the origin and the triangle origin, p, q.
 fn sector(p: Coord<f64>, q: Coord<f64>, r: f64) -> f64 {
     let d = q - p;
-    let (a, b, c) = (d.x * d.x + d.y * d.y, p.x * d.x + p.y * d.y, p.x * p.x + p.y * p.y - r * r);
-    let wedge = |u: Coord<f64>, v: Coord<f64>| r * r / 2.0 * (u.x * v.y - u.y * v.x).atan2(u.x * v.x + u.y * v.y);
+    let (a, b, c) = (
+        d.x * d.x + d.y * d.y,
+        p.x * d.x + p.y * d.y,
+        p.x * p.x + p.y * p.y - r * r,
+    );
+    let wedge = |u: Coord<f64>, v: Coord<f64>| {
+        r * r / 2.0 * (u.x * v.y - u.y * v.x).atan2(u.x * v.x + u.y * v.y)
+    };
     let under = b * b - a * c;
     if a == 0.0 || under <= 0.0 {
         return wedge(p, q);
@@ -155,25 +209,53 @@ impl Prism {
     /// Nearest points of a drive and the prism; distance 0 inside it.
     pub fn nearest(&self, drive: &Segment) -> Nearest {
         let (below, above) = split_at_level(drive, self.base_m);
-        let mut best = Nearest { distance_m: f64::INFINITY, s: 0.0, other: drive.a };
+        let mut best = Nearest {
+            distance_m: f64::INFINITY,
+            s: 0.0,
+            other: drive.a,
+        };
         let mut take = |n: Nearest, from: f64, to: f64| {
             if n.distance_m < best.distance_m {
-                best = Nearest { s: from + n.s * (to - from), ..n };
+                best = Nearest {
+                    s: from + n.s * (to - from),
+                    ..n
+                };
             }
         };
         if let Some((from, to)) = above {
             let (p, q) = (at(drive, from), at(drive, to));
-            take(segment_polygon_distance(plan(p), plan(q), &self.outline), from, to);
+            take(
+                segment_polygon_distance(plan(p), plan(q), &self.outline),
+                from,
+                to,
+            );
         }
         if let Some((from, to)) = below {
-            let part = Segment { a: at(drive, from), b: at(drive, to) };
+            let part = Segment {
+                a: at(drive, from),
+                b: at(drive, to),
+            };
             for (a, b) in edges(&self.outline) {
-                take(nearest(&part, &Segment { a: level(a, self.base_m), b: level(b, self.base_m) }), from, to);
+                take(
+                    nearest(
+                        &part,
+                        &Segment {
+                            a: level(a, self.base_m),
+                            b: level(b, self.base_m),
+                        },
+                    ),
+                    from,
+                    to,
+                );
             }
             for s in [0.0, 1.0] {
                 let p = along(part.a, sub(part.b, part.a), s);
                 if contains(&self.outline, plan(p)) {
-                    let n = Nearest { distance_m: self.base_m - p[2], s, other: [p[0], p[1], self.base_m] };
+                    let n = Nearest {
+                        distance_m: self.base_m - p[2],
+                        s,
+                        other: [p[0], p[1], self.base_m],
+                    };
                     take(n, from, to);
                 }
             }
@@ -209,7 +291,12 @@ mod tests {
     use geo::{coord, polygon};
 
     fn unit() -> Corners {
-        [coord! {x: 0., y: 0.}, coord! {x: 1., y: 0.}, coord! {x: 1., y: 1.}, coord! {x: 0., y: 1.}]
+        [
+            coord! {x: 0., y: 0.},
+            coord! {x: 1., y: 0.},
+            coord! {x: 1., y: 1.},
+            coord! {x: 0., y: 1.},
+        ]
     }
 
     #[test]
@@ -229,9 +316,14 @@ mod tests {
     fn shared_area_with_circles() {
         let c = coord! {x: 0.5, y: 0.5};
         assert!((overlap_with_circle_m2(&unit(), c, 10.0) - 1.0).abs() < 1e-12);
-        assert!((overlap_with_circle_m2(&unit(), c, 0.25) - std::f64::consts::PI / 16.0).abs() < 1e-12);
+        assert!(
+            (overlap_with_circle_m2(&unit(), c, 0.25) - std::f64::consts::PI / 16.0).abs() < 1e-12
+        );
         let corner = coord! {x: 0.0, y: 0.0};
-        assert!((overlap_with_circle_m2(&unit(), corner, 0.5) - std::f64::consts::PI / 16.0).abs() < 1e-12);
+        assert!(
+            (overlap_with_circle_m2(&unit(), corner, 0.5) - std::f64::consts::PI / 16.0).abs()
+                < 1e-12
+        );
         assert!(overlap_with_circle_m2(&unit(), coord! {x: 3., y: 0.}, 1.0) < 1e-12);
     }
 
@@ -241,15 +333,27 @@ mod tests {
             outline: polygon![(x: 0., y: 0.), (x: 10., y: 0.), (x: 10., y: 10.), (x: 0., y: 10.)],
             base_m: 99.0,
         };
-        let under = Segment { a: [-5., 5., 97.0], b: [15., 5., 98.0] };
+        let under = Segment {
+            a: [-5., 5., 97.0],
+            b: [15., 5., 98.0],
+        };
         // highest under the outline where it leaves it: z = 97.75 at x = 10
         let n = prism.nearest(&under);
         assert!(n.distance_m < 1.25 && n.distance_m > 1.24, "{n:?}");
-        let beside = Segment { a: [-5., 12., 99.5], b: [15., 12., 99.5] };
+        let beside = Segment {
+            a: [-5., 12., 99.5],
+            b: [15., 12., 99.5],
+        };
         assert!((prism.nearest(&beside).distance_m - 2.0).abs() < 1e-12);
-        let through = Segment { a: [-5., 5., 99.5], b: [15., 5., 99.5] };
+        let through = Segment {
+            a: [-5., 5., 99.5],
+            b: [15., 5., 99.5],
+        };
         assert_eq!(prism.nearest(&through).distance_m, 0.0);
-        let deep_beside = Segment { a: [-5., 13., 95.0], b: [15., 13., 95.0] };
+        let deep_beside = Segment {
+            a: [-5., 13., 95.0],
+            b: [15., 13., 95.0],
+        };
         assert!((prism.nearest(&deep_beside).distance_m - 5.0).abs() < 1e-12);
     }
 
@@ -259,6 +363,9 @@ mod tests {
         assert_eq!(polygon_distance(&unit(), &far).0, 2.0);
         let inside = polygon![(x: 0.4, y: 0.4), (x: 0.6, y: 0.4), (x: 0.6, y: 0.6)];
         assert_eq!(polygon_distance(&unit(), &inside).0, 0.0);
-        assert_eq!(rectangle_line_distance(&unit(), coord! {x: 2., y: -5.}, coord! {x: 2., y: 5.}).0, 1.0);
+        assert_eq!(
+            rectangle_line_distance(&unit(), coord! {x: 2., y: -5.}, coord! {x: 2., y: 5.}).0,
+            1.0
+        );
     }
 }

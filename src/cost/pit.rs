@@ -2,8 +2,7 @@
 
 use crate::{
     job::Costs,
-    pits::{Footprint, Standing},
-    plan::Dig,
+    pits::{Dig, Footprint, Standing},
     site::{Site, Surface},
 };
 
@@ -43,7 +42,10 @@ pub fn digging(costs: &Costs, dig: Dig) -> (&'static str, f64) {
 
 /// A pit's cost by depth, where it stands.
 pub fn pit_rates(site: &Site, costs: &Costs, pit: &Footprint, standing: &Standing) -> PitRates {
-    let reinstated: f64 = surface_areas(site, pit, standing).iter().map(|(s, a)| a * costs.reinstate[s]).sum();
+    let reinstated: f64 = surface_areas(site, pit, standing)
+        .iter()
+        .map(|(s, a)| a * costs.reinstate[s])
+        .sum();
     PitRates {
         fixed: costs.pit_base + reinstated,
         per_m: digging(costs, standing.dig).1 * pit.area_m2(),

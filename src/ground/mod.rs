@@ -53,7 +53,11 @@ fn nearest_line_level(lines: &[crate::site::Polyline], p: Coord<f64>) -> Option<
         for (ab, zz) in line.points.windows(2).zip(z.windows(2)) {
             let (d, e) = (ab[1] - ab[0], p - ab[0]);
             let len_sq = d.x * d.x + d.y * d.y;
-            let t = if len_sq > 0.0 { ((e.x * d.x + e.y * d.y) / len_sq).clamp(0.0, 1.0) } else { 0.0 };
+            let t = if len_sq > 0.0 {
+                ((e.x * d.x + e.y * d.y) / len_sq).clamp(0.0, 1.0)
+            } else {
+                0.0
+            };
             let (dx, dy) = (e.x - t * d.x, e.y - t * d.y);
             let dist_sq = dx * dx + dy * dy;
             if best.is_none_or(|(b, _)| dist_sq < b) {

@@ -31,10 +31,16 @@ impl Grid {
     pub fn level(&self, p: Coord<f64>) -> Option<f64> {
         let q = match &self.project {
             Some(t) => t.project(p)?,
-            None => Coord { x: p.x / self.unit_m, y: p.y / self.unit_m },
+            None => Coord {
+                x: p.x / self.unit_m,
+                y: p.y / self.unit_m,
+            },
         };
         let c = &self.to_cell;
-        let (col, row) = (c[0] + c[1] * q.x + c[2] * q.y, c[3] + c[4] * q.x + c[5] * q.y);
+        let (col, row) = (
+            c[0] + c[1] * q.x + c[2] * q.y,
+            c[3] + c[4] * q.x + c[5] * q.y,
+        );
         let (w, h) = (self.width as f64, self.height as f64);
         // 1e-9 of a cell: a point on the very edge is on the raster whatever the rounding.
         if !(col >= -1e-9 && row >= -1e-9 && col <= w + 1e-9 && row <= h + 1e-9) {
@@ -80,7 +86,14 @@ mod tests {
                 levels.push(100.0 + 0.5 * x - 0.25 * y);
             }
         }
-        Grid { width: 4, height: 3, levels, to_cell: [0.0, 0.1, 0.0, 3.0, 0.0, -0.1], unit_m: 1.0, project: None }
+        Grid {
+            width: 4,
+            height: 3,
+            levels,
+            to_cell: [0.0, 0.1, 0.0, 3.0, 0.0, -0.1],
+            unit_m: 1.0,
+            project: None,
+        }
     }
 
     #[test]
@@ -95,7 +108,10 @@ mod tests {
     #[test]
     fn the_outer_half_cell_takes_the_nearest_row_or_column() {
         let g = plane();
-        assert_eq!(g.level(coord! {x: 0.0, y: 25.0}), g.level(coord! {x: 5.0, y: 25.0}));
+        assert_eq!(
+            g.level(coord! {x: 0.0, y: 25.0}),
+            g.level(coord! {x: 5.0, y: 25.0})
+        );
         assert_eq!(g.level(coord! {x: -0.1, y: 25.0}), None);
         assert_eq!(g.level(coord! {x: 40.1, y: 25.0}), None);
     }

@@ -1,7 +1,10 @@
 //! Ground as points: Delaunay triangles, barycentric inside them.
 
 use geo::Coord;
-use spade::{DelaunayTriangulation, FloatTriangulation, HasPosition, HierarchyHintGenerator, Point2, Triangulation};
+use spade::{
+    DelaunayTriangulation, FloatTriangulation, HasPosition, HierarchyHintGenerator, Point2,
+    Triangulation,
+};
 
 #[derive(Clone, Copy)]
 struct Spot {
@@ -32,7 +35,10 @@ impl Tin {
         let spots: Vec<Spot> = points
             .iter()
             .filter(|(p, z)| p.x.is_finite() && p.y.is_finite() && z.is_finite())
-            .map(|&(p, level)| Spot { at: Point2::new(p.x - origin.x, p.y - origin.y), level })
+            .map(|&(p, level)| Spot {
+                at: Point2::new(p.x - origin.x, p.y - origin.y),
+                level,
+            })
             .filter(|s| seen.insert((s.at.x.to_bits(), s.at.y.to_bits())))
             .collect();
         let triangles = DelaunayTriangulation::bulk_load(spots).ok()?;
@@ -42,7 +48,9 @@ impl Tin {
     /// Level at a point, none outside the hull.
     pub fn level(&self, p: Coord<f64>) -> Option<f64> {
         let q = Point2::new(p.x - self.origin.x, p.y - self.origin.y);
-        self.triangles.barycentric().interpolate(|v| v.data().level, q)
+        self.triangles
+            .barycentric()
+            .interpolate(|v| v.data().level, q)
     }
 }
 

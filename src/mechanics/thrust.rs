@@ -38,9 +38,23 @@ mod tests {
     /// Handbook W2.1, skin friction of Pipe Jacking Association's range: OD 0.160, L 30, f 4.903 kPa: 73.9 kN.
     #[test]
     fn skin_friction_of_a_thirty_metre_drive() {
-        let at = Pushed { bore_mm: 180.0, od_mm: 160.0, face_kpa: 0.0, friction_kpa: 4.903 };
+        let at = Pushed {
+            bore_mm: 180.0,
+            od_mm: 160.0,
+            face_kpa: 0.0,
+            friction_kpa: 4.903,
+        };
         assert!((thrust_kn(at, 30.0) - 73.9).abs() < 0.05);
         assert!((thrust_reach_m(at, 73.9).unwrap() - 30.0).abs() < 0.02);
-        assert_eq!(thrust_reach_m(Pushed { friction_kpa: 0.0, ..at }, 100.0), None);
+        assert_eq!(
+            thrust_reach_m(
+                Pushed {
+                    friction_kpa: 0.0,
+                    ..at
+                },
+                100.0
+            ),
+            None
+        );
     }
 }

@@ -11,7 +11,10 @@ pub const SHARED_AREA_M2: f64 = 1e-4;
 /// Own arithmetic rather than a library's polygon overlay: those snap to a grid of about a hundred-millionth of the
 /// figure, which prices as visible money, and costs here must agree to 1e-6.
 pub fn ground_cover(corners: &Corners, areas: &Areas) -> Vec<(usize, f64)> {
-    let touching: Vec<_> = areas.near(corners, 0.0).filter(|(_, p)| overlap_m2(corners, p) > 0.0).collect();
+    let touching: Vec<_> = areas
+        .near(corners, 0.0)
+        .filter(|(_, p)| overlap_m2(corners, p) > 0.0)
+        .collect();
     match touching[..] {
         [] => vec![],
         [(i, p)] => vec![(*i, overlap_m2(corners, p))],
@@ -40,7 +43,9 @@ type Edge = (Coord<f64>, Coord<f64>);
 /// shares are those of its middle line.
 fn first_on_top(corners: &Corners, touching: &[&(usize, Polygon<f64>)]) -> Vec<(usize, f64)> {
     let origin = corners[0];
-    let figure: Vec<Edge> = (0..4).map(|i| (corners[i] - origin, corners[(i + 1) % 4] - origin)).collect();
+    let figure: Vec<Edge> = (0..4)
+        .map(|i| (corners[i] - origin, corners[(i + 1) % 4] - origin))
+        .collect();
     let edges_of = |p: &Polygon<f64>| -> Vec<Edge> {
         let rings = std::iter::once(p.exterior()).chain(p.interiors());
         let edges = rings.flat_map(|r| r.0.windows(2).map(|w| (w[0] - origin, w[1] - origin)));
@@ -59,18 +64,28 @@ fn first_on_top(corners: &Corners, touching: &[&(usize, Polygon<f64>)]) -> Vec<(
             free = left;
         }
     }
-    touching.iter().zip(areas).filter(|(_, a)| *a > 0.0).map(|(t, a)| (t.0, a)).collect()
+    touching
+        .iter()
+        .zip(areas)
+        .filter(|(_, a)| *a > 0.0)
+        .map(|(t, a)| (t.0, a))
+        .collect()
 }
 
 fn all_edges(p: &Polygon<f64>, origin: Coord<f64>) -> Vec<Edge> {
     let rings = std::iter::once(p.exterior()).chain(p.interiors());
-    rings.flat_map(|r| r.0.windows(2).map(|w| (w[0] - origin, w[1] - origin))).collect()
+    rings
+        .flat_map(|r| r.0.windows(2).map(|w| (w[0] - origin, w[1] - origin)))
+        .collect()
 }
 
 fn near_figure(e: &Edge, figure: &[Edge]) -> bool {
     let range = |of: fn(Coord<f64>) -> f64| {
         let v = figure.iter().map(|f| of(f.0));
-        (v.clone().fold(f64::INFINITY, f64::min), v.fold(f64::NEG_INFINITY, f64::max))
+        (
+            v.clone().fold(f64::INFINITY, f64::min),
+            v.fold(f64::NEG_INFINITY, f64::max),
+        )
     };
     let outside = |a: f64, b: f64, (low, high): (f64, f64)| a.max(b) < low || a.min(b) > high;
     !outside(e.0.x, e.1.x, range(|c| c.x)) && !outside(e.0.y, e.1.y, range(|c| c.y))
@@ -79,8 +94,15 @@ fn near_figure(e: &Edge, figure: &[Edge]) -> bool {
 /// All x at which an edge starts or two edges cross, within the figure.
 fn cuts(figure: &[Edge], polygons: &[Vec<Edge>]) -> Vec<f64> {
     let low = figure.iter().map(|e| e.0.x).fold(f64::INFINITY, f64::min);
-    let high = figure.iter().map(|e| e.0.x).fold(f64::NEG_INFINITY, f64::max);
-    let all: Vec<Edge> = figure.iter().chain(polygons.iter().flatten()).copied().collect();
+    let high = figure
+        .iter()
+        .map(|e| e.0.x)
+        .fold(f64::NEG_INFINITY, f64::max);
+    let all: Vec<Edge> = figure
+        .iter()
+        .chain(polygons.iter().flatten())
+        .copied()
+        .collect();
     let mut xs: Vec<f64> = all.iter().flat_map(|e| [e.0.x, e.1.x]).collect();
     for (i, e) in all.iter().enumerate() {
         xs.extend(all[..i].iter().filter_map(|f| crossing_x(e, f)));
@@ -103,7 +125,9 @@ fn crossing_x(e: &Edge, f: &Edge) -> Option<f64> {
 /// The inside of a figure along the upright line at `x` (even-odd), as (from, to).
 fn spans_at(x: f64, edges: &[Edge]) -> Vec<(f64, f64)> {
     let crossed = edges.iter().filter(|(a, b)| (a.x > x) != (b.x > x));
-    let mut ys: Vec<f64> = crossed.map(|(a, b)| a.y + (x - a.x) / (b.x - a.x) * (b.y - a.y)).collect();
+    let mut ys: Vec<f64> = crossed
+        .map(|(a, b)| a.y + (x - a.x) / (b.x - a.x) * (b.y - a.y))
+        .collect();
     ys.sort_by(f64::total_cmp);
     ys.chunks_exact(2).map(|c| (c[0], c[1])).collect()
 }
@@ -138,15 +162,26 @@ mod tests {
 
     fn site(parts: Vec<Polygon<f64>>) -> Site {
         let area = |(i, p)| SurfaceArea {
-            at: FeatureRef { layer: "surfaces".into(), fid: i as i64 },
+            at: FeatureRef {
+                layer: "surfaces".into(),
+                fid: i as i64,
+            },
             surface: Surface::Lawn,
             parts: vec![p],
         };
-        Site { surfaces: parts.into_iter().enumerate().map(area).collect(), ..Site::default() }
+        Site {
+            surfaces: parts.into_iter().enumerate().map(area).collect(),
+            ..Site::default()
+        }
     }
 
     fn square() -> Corners {
-        [coord! {x: 0., y: 0.}, coord! {x: 2., y: 0.}, coord! {x: 2., y: 2.}, coord! {x: 0., y: 2.}]
+        [
+            coord! {x: 0., y: 0.},
+            coord! {x: 2., y: 0.},
+            coord! {x: 2., y: 2.},
+            coord! {x: 0., y: 2.},
+        ]
     }
 
     fn cover(parts: Vec<Polygon<f64>>) -> Vec<(usize, f64)> {
@@ -168,6 +203,9 @@ mod tests {
         let a = polygon![(x: 0., y: 0.), (x: 2., y: 0.), (x: 0., y: 2.)];
         let b = polygon![(x: 0., y: 0.), (x: 2., y: 0.), (x: 2., y: 2.)];
         let c = cover(vec![a, b]);
-        assert!((c[0].1 - 2.0).abs() < 1e-12 && (c[1].1 - 1.0).abs() < 1e-12, "{c:?}");
+        assert!(
+            (c[0].1 - 2.0).abs() < 1e-12 && (c[1].1 - 1.0).abs() < 1e-12,
+            "{c:?}"
+        );
     }
 }

@@ -41,13 +41,26 @@ pub fn footprint(centre: Coord<f64>, rig: &Rig, drives: &[Meets]) -> Option<Foot
     let launched = || drives.iter().filter(|d| d.launched).map(|d| d.direction);
     let Some(axis) = launched().next() else {
         let axis = drives.first()?.direction;
-        return Some(rectangle(centre, axis, rig.reception_length_m, rig.reception_width_m));
+        return Some(rectangle(
+            centre,
+            axis,
+            rig.reception_length_m,
+            rig.reception_width_m,
+        ));
     };
     let (mut length, mut width) = (rig.launch_length_m, rig.launch_width_m);
     // Sine and cosine of the angle between each launched drive's line and the axis.
-    let turns = launched().map(|u| ((axis.x * u.y - axis.y * u.x).abs(), (axis.x * u.x + axis.y * u.y).abs()));
+    let turns = launched().map(|u| {
+        (
+            (axis.x * u.y - axis.y * u.x).abs(),
+            (axis.x * u.x + axis.y * u.y).abs(),
+        )
+    });
     let turns: Vec<(f64, f64)> = turns.collect();
-    if turns.iter().any(|(sin, cos)| sin.atan2(*cos).to_degrees() > IN_LINE_DEG + 1e-9) {
+    if turns
+        .iter()
+        .any(|(sin, cos)| sin.atan2(*cos).to_degrees() > IN_LINE_DEG + 1e-9)
+    {
         for (sin, cos) in turns {
             length = length.max(rig.launch_length_m * cos + rig.launch_width_m * sin);
             width = width.max(rig.launch_length_m * sin + rig.launch_width_m * cos);
@@ -57,9 +70,25 @@ pub fn footprint(centre: Coord<f64>, rig: &Rig, drives: &[Meets]) -> Option<Foot
 }
 
 fn rectangle(centre: Coord<f64>, axis: Coord<f64>, length_m: f64, width_m: f64) -> Footprint {
-    let (u, v) = (axis * (length_m / 2.0), Coord { x: -axis.y, y: axis.x } * (width_m / 2.0));
-    let corners = [centre - u - v, centre + u - v, centre + u + v, centre - u + v];
-    Footprint { length_m, width_m, axis, corners }
+    let (u, v) = (
+        axis * (length_m / 2.0),
+        Coord {
+            x: -axis.y,
+            y: axis.x,
+        } * (width_m / 2.0),
+    );
+    let corners = [
+        centre - u - v,
+        centre + u - v,
+        centre + u + v,
+        centre - u + v,
+    ];
+    Footprint {
+        length_m,
+        width_m,
+        axis,
+        corners,
+    }
 }
 
 /// Grid bearing of a direction (degrees from grid north, clockwise, 0 ≤ bearing < 360).
@@ -100,27 +129,50 @@ mod tests {
 
     fn meets(deg: f64, launched: bool) -> Meets {
         let (sin, cos) = deg.to_radians().sin_cos();
-        Meets { direction: coord! {x: cos, y: sin}, launched }
+        Meets {
+            direction: coord! {x: cos, y: sin},
+            launched,
+        }
     }
 
     #[test]
     fn a_pit_that_only_receives_has_reception_size_along_its_first_drive() {
-        let f = footprint(coord! {x: 0., y: 0.}, &rig(), &[meets(90., false), meets(0., false)]).unwrap();
+        let f = footprint(
+            coord! {x: 0., y: 0.},
+            &rig(),
+            &[meets(90., false), meets(0., false)],
+        )
+        .unwrap();
         assert_eq!((f.length_m, f.width_m), (2.0, 1.5));
         assert!(f.axis.x.abs() < 1e-12);
     }
 
     #[test]
     fn the_axis_is_the_first_drive_that_is_launched() {
-        let f = footprint(coord! {x: 0., y: 0.}, &rig(), &[meets(90., false), meets(0., true)]).unwrap();
+        let f = footprint(
+            coord! {x: 0., y: 0.},
+            &rig(),
+            &[meets(90., false), meets(0., true)],
+        )
+        .unwrap();
         assert_eq!((f.length_m, f.width_m, f.axis.y), (3.0, 2.0, 0.0));
     }
 
     #[test]
     fn drives_launched_out_of_line_need_room_for_each() {
-        let straight = footprint(coord! {x: 0., y: 0.}, &rig(), &[meets(0., true), meets(180.9, true)]).unwrap();
+        let straight = footprint(
+            coord! {x: 0., y: 0.},
+            &rig(),
+            &[meets(0., true), meets(180.9, true)],
+        )
+        .unwrap();
         assert_eq!((straight.length_m, straight.width_m), (3.0, 2.0));
-        let turned = footprint(coord! {x: 0., y: 0.}, &rig(), &[meets(0., true), meets(90., true)]).unwrap();
+        let turned = footprint(
+            coord! {x: 0., y: 0.},
+            &rig(),
+            &[meets(0., true), meets(90., true)],
+        )
+        .unwrap();
         assert!((turned.length_m - 3.0).abs() < 1e-12 && (turned.width_m - 3.0).abs() < 1e-12);
     }
 

@@ -6,4 +6,4 @@ mod siting;
 
 pub use cover::{SHARED_AREA_M2, ground_cover, largest_overlap};
 pub use footprint::{Footprint, Meets, bearing_deg, footprint};
-pub use siting::{Siting, Standing, box_of};
+pub use siting::{Dig, Siting, Standing, box_of};

@@ -10,8 +10,16 @@ use crate::{
         rectangle_line_distance,
     },
     job::Job,
-    plan::Dig,
 };
+
+/// Who digs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Dig {
+    /// A machine gets there.
+    Machine,
+    /// Only people and the rig get there.
+    Hand,
+}
 
 /// Where a pit stands, and what that allows.
 #[derive(Debug, Clone, PartialEq)]

@@ -2,6 +2,11 @@
 //!
 //! Field names are the columns of the layers. Plan coordinates are job metres (`write` turns them to the CRS's unit).
 
+pub use crate::{
+    clearance::{Encounter, Verdict},
+    pits::Dig,
+};
+
 use crate::site::{FeatureRef, Kind, Surface};
 use geo::{Coord, Polygon};
 
@@ -23,15 +28,6 @@ pub enum PitRole {
     Reception,
     /// Both.
     Both,
-}
-
-/// Who digs.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Dig {
-    /// A machine gets there.
-    Machine,
-    /// Only people and the rig get there.
-    Hand,
 }
 
 /// A row of `proposed_pits`.
@@ -178,28 +174,6 @@ pub enum Obstacle {
     Keepout,
     /// The ground above (cover).
     Ground,
-}
-
-/// How a bore meets a service.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Encounter {
-    /// It crosses.
-    Crossing,
-    /// It runs beside.
-    Parallel,
-}
-
-/// What a conflict row comes to, worst first.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Verdict {
-    /// Too near, depth known.
-    Clash,
-    /// Depth unknown: expose it first.
-    Prove,
-    /// Near.
-    Watch,
-    /// Far enough by the records. Records are not proof.
-    Clear,
 }
 
 /// A row of `bore_conflicts`. Exactly one of `bore_id` and `pit_id` is set.

@@ -11,7 +11,11 @@ use crate::{
 
 /// Rows of `proposed_bores`, from downstream.
 pub fn bores(drawn: &Drawn, conflicts: &[Conflict], costs: &[CostItem]) -> Vec<Bore> {
-    drawn.drives.iter().map(|d| bore(drawn, d, conflicts, costs)).collect()
+    drawn
+        .drives
+        .iter()
+        .map(|d| bore(drawn, d, conflicts, costs))
+        .collect()
 }
 
 fn bore(drawn: &Drawn, d: &DrawnDrive, conflicts: &[Conflict], costs: &[CostItem]) -> Bore {
@@ -19,16 +23,26 @@ fn bore(drawn: &Drawn, d: &DrawnDrive, conflicts: &[Conflict], costs: &[CostItem
     let [us, ds] = d.solved.pits.map(|i| &drawn.pits[i]);
     let [launch, reception] = d.launch_and_reception().map(|i| &drawn.pits[i]);
     let services = || {
-        let of_bore = conflicts.iter().filter(|c| c.bore_id.as_deref() == Some(&d.bore_id));
+        let of_bore = conflicts
+            .iter()
+            .filter(|c| c.bore_id.as_deref() == Some(&d.bore_id));
         of_bore.filter(|c| c.obstacle == Obstacle::Service)
     };
     let least = |v: &mut dyn Iterator<Item = f64>| v.reduce(f64::min);
     let sum = |method| {
-        let of_bore = costs.iter().filter(|c| c.bore_id.as_deref() == Some(&d.bore_id));
-        of_bore.filter(|c| c.method == method).map(|c| c.amount).sum()
+        let of_bore = costs
+            .iter()
+            .filter(|c| c.bore_id.as_deref() == Some(&d.bore_id));
+        of_bore
+            .filter(|c| c.method == method)
+            .map(|c| c.amount)
+            .sum()
     };
     let toward = reception.solved.point - launch.solved.point;
-    let end = |p: &super::drawn::DrawnPit, invert_m: f64| Point3 { at: p.solved.point, level: invert_m };
+    let end = |p: &super::drawn::DrawnPit, invert_m: f64| Point3 {
+        at: p.solved.point,
+        level: invert_m,
+    };
     let pushed = Pushed {
         bore_mm: cx.bore_mm,
         od_mm: cx.size.od_mm,
@@ -55,11 +69,20 @@ fn bore(drawn: &Drawn, d: &DrawnDrive, conflicts: &[Conflict], costs: &[CostItem
         bearing_deg: bearing_deg(toward / d.length_m),
         reach_m: cx.reach.m,
         reach_governed_by: cx.reach.by,
-        min_cover_m: d.samples.iter().map(|s| d.cover_m(cx, s)).fold(f64::INFINITY, f64::min),
+        min_cover_m: d
+            .samples
+            .iter()
+            .map(|s| d.cover_m(cx, s))
+            .fold(f64::INFINITY, f64::min),
         min_clearance_m: least(&mut services().map(|c| c.clearance_m)),
         worst_margin_m: least(&mut services().filter(|c| c.depth_known).map(|c| c.margin_m)),
-        thrust_kn: (job.soil.friction_kpa > 0.0 || job.soil.face_kpa > 0.0).then(|| thrust_kn(pushed, d.length_m)),
-        thrust_limit_kn: least(&mut [job.rig.thrust_kn, job.pipe.axial_limit_kn].into_iter().flatten()),
+        thrust_kn: (job.soil.friction_kpa > 0.0 || job.soil.face_kpa > 0.0)
+            .then(|| thrust_kn(pushed, d.length_m)),
+        thrust_limit_kn: least(
+            &mut [job.rig.thrust_kn, job.pipe.axial_limit_kn]
+                .into_iter()
+                .flatten(),
+        ),
         tolerance_mm: cx.yardstick.accuracy.at(d.length_m) * 1000.0,
         days: bore_days(&job.rig, d.length_m),
         cost: sum(Method::Bore),
@@ -73,7 +96,13 @@ fn bore(drawn: &Drawn, d: &DrawnDrive, conflicts: &[Conflict], costs: &[CostItem
 /// What came of the route.
 pub fn route_result(drawn: &Drawn, costs: &[CostItem]) -> RouteResult {
     let lengths = || drawn.drives.iter().map(|d| d.length_m);
-    let sum = |method| costs.iter().filter(|c| c.method == method).map(|c| c.amount).sum();
+    let sum = |method| {
+        costs
+            .iter()
+            .filter(|c| c.method == method)
+            .map(|c| c.amount)
+            .sum()
+    };
     RouteResult {
         route_id: drawn.cx.route.route_id.clone(),
         planned: true,
@@ -93,19 +122,30 @@ pub fn route_result(drawn: &Drawn, costs: &[CostItem]) -> RouteResult {
 pub fn bores_near_each_other(plan: &Plan, required_m: f64) -> Vec<String> {
     let centre = |b: &Bore| {
         let up = b.id_mm / 2000.0;
-        Segment { a: [b.us.at.x, b.us.at.y, b.us.level + up], b: [b.ds.at.x, b.ds.at.y, b.ds.level + up] }
+        Segment {
+            a: [b.us.at.x, b.us.at.y, b.us.level + up],
+            b: [b.ds.at.x, b.ds.at.y, b.ds.level + up],
+        }
     };
     let low = |b: &Bore, r: f64| [b.us.at.x.min(b.ds.at.x) - r, b.us.at.y.min(b.ds.at.y) - r];
     let high = |b: &Bore, r: f64| [b.us.at.x.max(b.ds.at.x) + r, b.us.at.y.max(b.ds.at.y) + r];
     let widest = plan.bores.iter().map(|b| b.bore_mm).fold(0.0, f64::max) / 1000.0;
-    let index = crate::clearance::Boxes::new(
-        plan.bores.iter().map(|b| (geo::Coord::from(low(b, 0.0)), geo::Coord::from(high(b, 0.0)))),
-    );
+    let index = crate::clearance::Boxes::new(plan.bores.iter().map(|b| {
+        (
+            geo::Coord::from(low(b, 0.0)),
+            geo::Coord::from(high(b, 0.0)),
+        )
+    }));
     let mut out = vec![];
     for (i, b) in plan.bores.iter().enumerate() {
-        for j in index.near(&[b.us.at, b.ds.at], required_m + widest).into_iter().filter(|j| *j > i) {
+        for j in index
+            .near(&[b.us.at, b.ds.at], required_m + widest)
+            .into_iter()
+            .filter(|j| *j > i)
+        {
             let c = &plan.bores[j];
-            let clearance_m = nearest(&centre(b), &centre(c)).distance_m - (b.bore_mm + c.bore_mm) / 2000.0;
+            let clearance_m =
+                nearest(&centre(b), &centre(c)).distance_m - (b.bore_mm + c.bore_mm) / 2000.0;
             if b.route_id != c.route_id && clearance_m < required_m {
                 out.push(format!(
                     "bores {} and {} of routes planned on their own come within {clearance_m:.2} m of each other (sewers may cross at {required_m:.2} m)",

@@ -67,7 +67,11 @@ impl DrawnDrive<'_> {
     /// Index of the pit that launches it, and of the one that receives it.
     pub fn launch_and_reception(&self) -> [usize; 2] {
         let [us, ds] = self.solved.pits;
-        if self.solved.side == FROM_UPSTREAM { [us, ds] } else { [ds, us] }
+        if self.solved.side == FROM_UPSTREAM {
+            [us, ds]
+        } else {
+            [ds, us]
+        }
     }
 
     /// Level of the pipe's centre at share `s` from the launch pit.
@@ -92,7 +96,12 @@ pub fn crown_m(cx: &Context, invert_m: f64) -> f64 {
 
 impl<'s, 'c, 'a> Drawn<'s, 'c, 'a> {
     pub fn new(cx: &'c Context<'a>, solution: &'s Solution) -> Self {
-        let mut drawn = Drawn { cx, solution, pits: vec![], drives: vec![] };
+        let mut drawn = Drawn {
+            cx,
+            solution,
+            pits: vec![],
+            drives: vec![],
+        };
         drawn.pits = (0..solution.pits.len()).map(|i| drawn.pit(i)).collect();
         drawn.drives = (0..solution.drives.len()).map(|i| drawn.drive(i)).collect();
         drawn
@@ -104,7 +113,10 @@ impl<'s, 'c, 'a> Drawn<'s, 'c, 'a> {
         let mut out = vec![];
         let mut meet = |other: usize, launched: bool| {
             let d = at(other) - at(i);
-            out.push(Meets { direction: d / d.x.hypot(d.y), launched });
+            out.push(Meets {
+                direction: d / d.x.hypot(d.y),
+                launched,
+            });
         };
         if i > 0 {
             meet(i - 1, self.solution.drives[i - 1].side == FROM_UPSTREAM);
@@ -118,9 +130,18 @@ impl<'s, 'c, 'a> Drawn<'s, 'c, 'a> {
     fn pit(&self, i: usize) -> DrawnPit<'s> {
         let (cx, solved) = (self.cx, &self.solution.pits[i]);
         let meets = self.meets(i);
-        let footprint = footprint(solved.point, &cx.job().rig, &meets).expect("every pit meets a drive");
-        let ground_m = cx.world.site.ground.level(solved.point).expect("no pit stands where there is no ground");
-        let siting = Siting { job: cx.job(), obstacles: &cx.world.obstacles };
+        let footprint =
+            footprint(solved.point, &cx.job().rig, &meets).expect("every pit meets a drive");
+        let ground_m = cx
+            .world
+            .site
+            .ground
+            .level(solved.point)
+            .expect("no pit stands where there is no ground");
+        let siting = Siting {
+            job: cx.job(),
+            obstacles: &cx.world.obstacles,
+        };
         let standing = siting.standing(&footprint, ground_m, &|p| solved.exempt.contains(&p));
         let last = i + 1 == self.solution.pits.len();
         DrawnPit {
@@ -144,8 +165,17 @@ impl<'s, 'c, 'a> Drawn<'s, 'c, 'a> {
         let centre = solved.inverts.map(|z| z + cx.centre_above_invert_m());
         let sample = |share: f64| {
             let at = us + d * share;
-            let ground_m = cx.world.site.ground.level(at).expect("the search lets no drive pass where there is no ground");
-            Sample { share, ground_m, invert_m: solved.inverts[0] + share * (solved.inverts[1] - solved.inverts[0]) }
+            let ground_m = cx
+                .world
+                .site
+                .ground
+                .level(at)
+                .expect("the search lets no drive pass where there is no ground");
+            Sample {
+                share,
+                ground_m,
+                invert_m: solved.inverts[0] + share * (solved.inverts[1] - solved.inverts[0]),
+            }
         };
         DrawnDrive {
             solved,

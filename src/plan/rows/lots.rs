@@ -11,16 +11,27 @@ use geo::Coord;
 
 /// Rows of `affected_lots`, in the order of the lots.
 pub fn affected_lots(world: &World, pits: &[Pit], bores: &[Bore]) -> Vec<AffectedLot> {
-    world.site.lots.iter().filter_map(|lot| affected(world, lot, pits, bores)).collect()
+    world
+        .site
+        .lots
+        .iter()
+        .filter_map(|lot| affected(world, lot, pits, bores))
+        .collect()
 }
 
 fn affected(world: &World, lot: &Lot, pits: &[Pit], bores: &[Bore]) -> Option<AffectedLot> {
     let stands = |p: &&Pit| {
         let ring = &p.footprint.exterior().0;
         let corners = [ring[0], ring[1], ring[2], ring[3]];
-        lot.parts.iter().any(|part| overlap_m2(&corners, part) > SHARED_AREA_M2)
+        lot.parts
+            .iter()
+            .any(|part| overlap_m2(&corners, part) > SHARED_AREA_M2)
     };
-    let pit_ids: Vec<String> = pits.iter().filter(stands).map(|p| p.pit_id.clone()).collect();
+    let pit_ids: Vec<String> = pits
+        .iter()
+        .filter(stands)
+        .map(|p| p.pit_id.clone())
+        .collect();
     let mut out = AffectedLot {
         lot_id: lot.lot_id.clone(),
         pit: !pit_ids.is_empty(),
@@ -64,8 +75,13 @@ fn least_cover(world: &World, bore: &Bore, from: f64, to: f64) -> f64 {
     let cover = |share: f64| {
         let at: Coord<f64> = bore.us.at + (bore.ds.at - bore.us.at) * share;
         let invert = bore.us_invert_m + share * (bore.ds_invert_m - bore.us_invert_m);
-        world.site.ground.level(at).map(|g| g - invert - crown_above_invert)
+        world
+            .site
+            .ground
+            .level(at)
+            .map(|g| g - invert - crown_above_invert)
     };
-    let samples = crate::alignment::samples((to - from) * bore.length_m).map(|t| from + t * (to - from));
+    let samples =
+        crate::alignment::samples((to - from) * bore.length_m).map(|t| from + t * (to - from));
     samples.filter_map(cover).fold(f64::INFINITY, f64::min)
 }

@@ -18,7 +18,9 @@ pub fn pits(drawn: &Drawn, costs: &[CostItem]) -> Vec<Pit> {
 fn pit(drawn: &Drawn, p: &DrawnPit, costs: &[CostItem]) -> Pit {
     let cx = drawn.cx;
     let site = cx.world.site;
-    let of_pit = costs.iter().filter(|c| c.method == Method::Bore && c.pit_id.as_deref() == Some(&p.pit_id));
+    let of_pit = costs
+        .iter()
+        .filter(|c| c.method == Method::Bore && c.pit_id.as_deref() == Some(&p.pit_id));
     let mut ring: Vec<Coord<f64>> = p.footprint.corners.to_vec();
     ring.push(ring[0]);
     Pit {
@@ -60,18 +62,33 @@ fn role(p: &DrawnPit) -> PitRole {
 fn main_surface(site: &Site, p: &DrawnPit) -> Surface {
     let areas = surface_areas(site, &p.footprint, &p.standing);
     let most = areas.iter().map(|a| a.1).fold(0.0, f64::max);
-    areas.iter().find(|a| a.1 >= most).map_or(Surface::Bare, |a| a.0)
+    areas
+        .iter()
+        .find(|a| a.1 >= most)
+        .map_or(Surface::Bare, |a| a.0)
 }
 
 fn nearest_street(site: &Site, at: Coord<f64>) -> Option<String> {
-    let point = Segment { a: [at.x, at.y, 0.0], b: [at.x, at.y, 0.0] };
+    let point = Segment {
+        a: [at.x, at.y, 0.0],
+        b: [at.x, at.y, 0.0],
+    };
     let distance = |s: &crate::site::Street| {
         let segments = s.parts.iter().flat_map(|p| p.points.windows(2));
         let to = |w: &[Coord<f64>]| {
-            nearest(&point, &Segment { a: [w[0].x, w[0].y, 0.0], b: [w[1].x, w[1].y, 0.0] }).distance_m
+            nearest(
+                &point,
+                &Segment {
+                    a: [w[0].x, w[0].y, 0.0],
+                    b: [w[1].x, w[1].y, 0.0],
+                },
+            )
+            .distance_m
         };
         segments.map(to).fold(f64::INFINITY, f64::min)
     };
     let named = site.streets.iter().filter(|s| s.name.is_some());
-    named.min_by(|a, b| distance(a).total_cmp(&distance(b))).and_then(|s| s.name.clone())
+    named
+        .min_by(|a, b| distance(a).total_cmp(&distance(b)))
+        .and_then(|s| s.name.clone())
 }

@@ -18,7 +18,11 @@ pub fn sections(drawn: &Drawn, conflicts: &[Conflict]) -> Vec<SectionRow> {
                     continue; // a through pit has one row, that of the drive below it
                 }
                 r.pit_id = Some(pit.pit_id.clone());
-                r.feature = if pit.solved.manhole { Feature::Manhole } else { Feature::Pit };
+                r.feature = if pit.solved.manhole {
+                    Feature::Manhole
+                } else {
+                    Feature::Pit
+                };
             } else if crossed.contains(&i) {
                 r.feature = Feature::Crossing;
             }
@@ -31,8 +35,11 @@ pub fn sections(drawn: &Drawn, conflicts: &[Conflict]) -> Vec<SectionRow> {
 
 /// At a manhole the inlet (of the drive above) goes before the outlet (of the drive below), which came first.
 fn put_inlet_first(rows: &mut [SectionRow], of_drive: usize) {
-    let Some(first) = rows.len().checked_sub(of_drive).filter(|i| *i > 0) else { return };
-    let same_manhole = rows[first].feature == Feature::Manhole && rows[first - 1].pit_id == rows[first].pit_id;
+    let Some(first) = rows.len().checked_sub(of_drive).filter(|i| *i > 0) else {
+        return;
+    };
+    let same_manhole =
+        rows[first].feature == Feature::Manhole && rows[first - 1].pit_id == rows[first].pit_id;
     if same_manhole {
         rows.swap(first - 1, first);
     }
@@ -55,12 +62,22 @@ fn row(drawn: &Drawn, d: &DrawnDrive, s: &Sample) -> SectionRow {
 
 /// Samples nearest to a service crossed.
 fn crossed_samples(d: &DrawnDrive, conflicts: &[Conflict]) -> BTreeSet<usize> {
-    let rows = conflicts.iter().filter(|c| c.bore_id.as_deref() == Some(&d.bore_id));
-    let crossings = rows.filter(|c| c.encounter == Some(Encounter::Crossing)).filter_map(|c| c.chainage_m);
+    let rows = conflicts
+        .iter()
+        .filter(|c| c.bore_id.as_deref() == Some(&d.bore_id));
+    let crossings = rows
+        .filter(|c| c.encounter == Some(Encounter::Crossing))
+        .filter_map(|c| c.chainage_m);
     let n = d.samples.len() - 1;
     let from_upstream = |from_launch: f64| {
         let s = from_launch / d.length_m;
-        if d.solved.side == crate::clearance::FROM_UPSTREAM { s } else { 1.0 - s }
+        if d.solved.side == crate::clearance::FROM_UPSTREAM {
+            s
+        } else {
+            1.0 - s
+        }
     };
-    crossings.map(|c| (from_upstream(c) * n as f64).round() as usize).collect()
+    crossings
+        .map(|c| (from_upstream(c) * n as f64).round() as usize)
+        .collect()
 }

@@ -22,26 +22,55 @@ pub fn lines(drawn: &Drawn, d: &DrawnDrive) -> Vec<Line> {
     let costs = &job.costs;
     let depth = mean_depth_m(d);
     let width = trench_width_m(drawn.cx.dn_mm, drawn.cx.size.od_mm / 1000.0, depth);
-    let mut out = vec![("trench_per_m3".to_string(), "m3", width * depth * d.length_m, costs.trench_per_m3)];
+    let mut out = vec![(
+        "trench_per_m3".to_string(),
+        "m3",
+        width * depth * d.length_m,
+        costs.trench_per_m3,
+    )];
     if depth > job.pits.support_from_depth_m + LENGTH_TOLERANCE_M {
         let walls = 2.0 * depth * d.length_m;
-        out.push(("trench_support_per_m2".to_string(), "m2", walls, costs.trench_support_per_m2));
+        out.push((
+            "trench_support_per_m2".to_string(),
+            "m2",
+            walls,
+            costs.trench_support_per_m2,
+        ));
     }
     for (surface, length) in surface_lengths(drawn, d) {
         let area = length * (width + CUT_BACK_M);
-        out.push((format!("reinstate.{surface}"), "m2", area, costs.reinstate[&surface]));
+        out.push((
+            format!("reinstate.{surface}"),
+            "m2",
+            area,
+            costs.reinstate[&surface],
+        ));
     }
     for (material, times) in fences_crossed(drawn, d) {
-        let rate = costs.fence.get(&material).or_else(|| costs.fence.get("other")).copied().unwrap_or(0.0);
+        let rate = costs
+            .fence
+            .get(&material)
+            .or_else(|| costs.fence.get("other"))
+            .copied()
+            .unwrap_or(0.0);
         out.push((format!("fence.{material}"), "each", times, rate));
     }
-    out.push(("crew_day".to_string(), "day", d.length_m / costs.trench_metres_per_day, costs.crew_day));
+    out.push((
+        "crew_day".to_string(),
+        "day",
+        d.length_m / costs.trench_metres_per_day,
+        costs.crew_day,
+    ));
     out
 }
 
 /// Mean over the intervals between cover samples of ground - invert + bedding (m).
 fn mean_depth_m(d: &DrawnDrive) -> f64 {
-    let depths: Vec<f64> = d.samples.iter().map(|s| s.ground_m - s.invert_m + BEDDING_M).collect();
+    let depths: Vec<f64> = d
+        .samples
+        .iter()
+        .map(|s| s.ground_m - s.invert_m + BEDDING_M)
+        .collect();
     let intervals = depths.windows(2).map(|w| (w[0] + w[1]) / 2.0);
     intervals.sum::<f64>() / (depths.len() - 1) as f64
 }
@@ -72,8 +101,15 @@ pub fn trench_width_m(dn_mm: u32, od_m: f64, depth_m: f64) -> f64 {
 }
 
 /// Shares of a line at which it crosses any of these edges, with both ends, ascending.
-pub fn cuts_along(a: Coord<f64>, b: Coord<f64>, edges: impl Iterator<Item = (Coord<f64>, Coord<f64>)>) -> Vec<f64> {
-    let mut shares: Vec<f64> = edges.filter_map(|(p, q)| crossing_share(a, b, p, q)).chain([0.0, 1.0]).collect();
+pub fn cuts_along(
+    a: Coord<f64>,
+    b: Coord<f64>,
+    edges: impl Iterator<Item = (Coord<f64>, Coord<f64>)>,
+) -> Vec<f64> {
+    let mut shares: Vec<f64> = edges
+        .filter_map(|(p, q)| crossing_share(a, b, p, q))
+        .chain([0.0, 1.0])
+        .collect();
     shares.sort_by(f64::total_cmp);
     shares
 }
@@ -116,9 +152,18 @@ fn fences_crossed(drawn: &Drawn, d: &DrawnDrive) -> BTreeMap<String, f64> {
     let mut times: BTreeMap<String, f64> = BTreeMap::new();
     for fence in &drawn.cx.world.site.fences {
         let crosses = |w: &[Coord<f64>]| crossing_share(a, b, w[0], w[1]).is_some();
-        let n = fence.parts.iter().flat_map(|p| p.points.windows(2)).filter(|w| crosses(w)).count();
+        let n = fence
+            .parts
+            .iter()
+            .flat_map(|p| p.points.windows(2))
+            .filter(|w| crosses(w))
+            .count();
         if n > 0 {
-            let material = if fence.material.is_empty() { "other".to_string() } else { fence.material.clone() };
+            let material = if fence.material.is_empty() {
+                "other".to_string()
+            } else {
+                fence.material.clone()
+            };
             *times.entry(material).or_default() += n as f64;
         }
     }
