@@ -1,7 +1,7 @@
 //! Nearest points of a drive and a curtain: a service whose depth is not known may be anywhere between two levels.
 
 use super::segment::{
-    EQUALLY_NEAR_M, Nearest, Point, Segment, along, dot, flat, last_within, nearest, sub,
+    Apart, EQUALLY_NEAR_M, Nearest, Point, Segment, along, dot, flat, nearest, sub,
 };
 
 /// A plane vertical quadrilateral below a straight plan line.
@@ -148,10 +148,8 @@ impl Face {
 /// Metres; the distance is between the drive's centre line and the curtain.
 pub fn nearest_curtain(drive: &Segment, curtain: &Curtain) -> Nearest {
     let (edges, face) = (curtain.edges(), curtain.face(drive));
-    let at_edges = edges
-        .iter()
-        .map(|e| nearest(drive, e))
-        .map(|n| (n.distance_m, n.s));
+    let apart = edges.each_ref().map(|e| Apart::new(drive, e));
+    let at_edges = apart.iter().map(Apart::least);
     let square_off = face.as_ref().and_then(Face::least);
     let least = at_edges
         .chain(square_off)
@@ -163,7 +161,8 @@ pub fn nearest_curtain(drive: &Segment, curtain: &Curtain) -> Nearest {
         .and_then(|f| f.last_within(limit).map(|s| (s, None)));
     let at_edges = edges
         .iter()
-        .filter_map(|e| last_within(drive, e, limit).map(|s| (s, Some(e))));
+        .zip(&apart)
+        .filter_map(|(e, apart)| apart.last_within(limit).map(|s| (s, Some(e))));
     let farthest = at_edges
         .chain(off)
         .max_by(|x, y| x.0.total_cmp(&y.0))

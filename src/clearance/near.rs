@@ -234,7 +234,7 @@ impl Yardstick {
         length_m: f64,
     ) -> Option<usize> {
         let allowance = part.limits.horizontal_m.hypot(self.accuracy.at(length_m));
-        let mut rows: Vec<(usize, Encounter, bool)> = vec![];
+        let mut rows: Vec<AlwaysRow> = vec![];
         for n in &near.pieces {
             let plan = n.plan[side].as_ref()?;
             let asked = part.required.crossing_m.max(part.required.parallel_m);
@@ -247,18 +247,26 @@ impl Yardstick {
             if !plan.prove && !watched {
                 continue;
             }
-            if !plan.prove && plan.clearance_m < self.nothing_beyond[&part.kind] / 1.96 * allowance
-            {
-                return None;
-            }
+            let row = AlwaysRow {
+                piece: n.piece,
+                class: n.class,
+                proves: plan.prove,
+                priced: plan.clearance_m < self.nothing_beyond[&part.kind] / 1.96 * allowance,
+            };
             match rows.last_mut() {
-                Some(last) if last.0 + 1 == n.piece && last.1 == n.class => {
-                    *last = (n.piece, n.class, last.2 || plan.prove);
+                Some(last) if last.piece + 1 == row.piece && last.class == row.class => {
+                    *last = AlwaysRow {
+                        proves: last.proves || row.proves,
+                        priced: last.priced || row.priced,
+                        ..row
+                    };
                 }
-                _ => rows.push((n.piece, n.class, plan.prove)),
+                _ => rows.push(row),
             }
         }
-        Some(rows.iter().filter(|r| r.2).count())
+        // A row with a piece to prove is a `prove` row, whatever its other pieces come to: depth unknown never clashes.
+        let same_price = rows.iter().all(|r| r.proves || !r.priced);
+        same_price.then(|| rows.iter().filter(|r| r.proves).count())
     }
 
     fn plan_near(
@@ -305,6 +313,16 @@ impl Yardstick {
             }),
         ]
     }
+}
+
+/// A row that there is at any level: its last piece, its class, and what its pieces come to.
+struct AlwaysRow {
+    piece: usize,
+    class: Encounter,
+    /// Some piece is so near that its depth matters.
+    proves: bool,
+    /// Some piece is so near that contact may have a price.
+    priced: bool,
 }
 
 impl NearPart {

@@ -86,63 +86,99 @@ impl Stretch {
     }
 }
 
+/// How far a drive is from a straight line all along it, worked out once for several questions.
+///
+/// Distance along the drive is a convex function, quadratic on at most three stretches (the line's near point at its
+/// start, inside it, at its end), so both the least and the farthest are in closed form.
+pub struct Apart {
+    drive_a: Point,
+    d: Point,
+    line_a: Point,
+    e: Point,
+    t0: f64,
+    t1: f64,
+    stretches: [Stretch; 3],
+    n: usize,
+}
+
+impl Apart {
+    /// Of a drive and a line; either may be a single point.
+    pub fn new(drive: &Segment, line: &Segment) -> Apart {
+        let (d, e) = (sub(drive.b, drive.a), sub(line.b, line.a));
+        let w = sub(drive.a, line.a);
+        let ee = dot(e, e);
+        let (t0, t1) = if ee > 0.0 {
+            (dot(w, e) / ee, dot(d, e) / ee)
+        } else {
+            (0.0, 0.0)
+        };
+        let (stretches, n) = stretches(d, e, w, t0, t1);
+        Apart {
+            drive_a: drive.a,
+            d,
+            line_a: line.a,
+            e,
+            t0,
+            t1,
+            stretches,
+            n,
+        }
+    }
+
+    /// The line's nearest point to the drive at share `s`.
+    pub fn other(&self, s: f64) -> Point {
+        along(self.line_a, self.e, (self.t0 + s * self.t1).clamp(0.0, 1.0))
+    }
+
+    /// Least distance (m), and a share at which it is.
+    pub fn least(&self) -> (f64, f64) {
+        let lowest = |r: &Stretch| {
+            let s = r.lowest();
+            (r.sq(s), s)
+        };
+        let lowest = self.stretches[..self.n]
+            .iter()
+            .map(lowest)
+            .min_by(|x, y| x.0.total_cmp(&y.0));
+        let s = lowest.expect("the drive lies on at least one stretch").1;
+        // From the points themselves: the quadratic loses its small values to rounding where the lines all but meet.
+        let gap = sub(along(self.drive_a, self.d, s), self.other(s));
+        (dot(gap, gap).sqrt(), s)
+    }
+
+    /// Largest share that is no farther than `limit_m`; none where no part of the drive is.
+    pub fn last_within(&self, limit_m: f64) -> Option<f64> {
+        self.stretches[..self.n]
+            .iter()
+            .filter_map(|r| r.last_within(limit_m * limit_m))
+            .reduce(f64::max)
+    }
+}
+
 /// Nearest points of `drive` and `line`; of equally near ones the one farthest from the drive's start.
 ///
-/// Either may be a single point. Distance along the drive is a convex function, quadratic on at most three stretches
-/// (the other line's near point at its start, inside it, at its end), so both the least and the farthest are in closed form.
+/// Either may be a single point.
 ///
 /// # Units
 /// Metres; `distance_m` is between centre lines, never negative.
 pub fn nearest(drive: &Segment, line: &Segment) -> Nearest {
-    let (d, e) = (sub(drive.b, drive.a), sub(line.b, line.a));
-    let w = sub(drive.a, line.a);
-    let ee = dot(e, e);
-    let (t0, t1) = if ee > 0.0 {
-        (dot(w, e) / ee, dot(d, e) / ee)
-    } else {
-        (0.0, 0.0)
-    };
-    let (stretches, n) = stretches(d, e, w, t0, t1);
-    let stretches = &stretches[..n];
-    let other = |s: f64| along(line.a, e, (t0 + s * t1).clamp(0.0, 1.0));
-    let lowest = stretches
-        .iter()
-        .map(|r| (r.sq(r.lowest()), r.lowest()))
-        .min_by(|x, y| x.0.total_cmp(&y.0));
-    let least_at = lowest.expect("the drive lies on at least one stretch").1;
-    // From the points themselves: the quadratic loses its small values to rounding where the lines all but meet.
-    let gap = sub(along(drive.a, d, least_at), other(least_at));
-    let distance_m = dot(gap, gap).sqrt();
-    let limit = distance_m + EQUALLY_NEAR_M;
-    let s = stretches
-        .iter()
-        .filter_map(|r| r.last_within(limit * limit))
-        .fold(least_at, f64::max);
+    let apart = Apart::new(drive, line);
+    let (distance_m, least_at) = apart.least();
+    let farthest = apart.last_within(distance_m + EQUALLY_NEAR_M);
+    let s = farthest.map_or(least_at, |s| s.max(least_at));
     Nearest {
         distance_m,
         s,
-        other: other(s),
+        other: apart.other(s),
     }
 }
 
 /// Largest share along `drive` that is no farther than `limit_m` from `line`; none where no part of it is.
 pub fn last_within(drive: &Segment, line: &Segment, limit_m: f64) -> Option<f64> {
-    let (d, e) = (sub(drive.b, drive.a), sub(line.b, line.a));
-    let w = sub(drive.a, line.a);
-    let ee = dot(e, e);
-    let (t0, t1) = if ee > 0.0 {
-        (dot(w, e) / ee, dot(d, e) / ee)
-    } else {
-        (0.0, 0.0)
-    };
-    let (stretches, n) = stretches(d, e, w, t0, t1);
-    stretches[..n]
-        .iter()
-        .filter_map(|r| r.last_within(limit_m * limit_m))
-        .reduce(f64::max)
+    Apart::new(drive, line).last_within(limit_m)
 }
 
-/// The stretches of [`nearest`]: where the near point of the line is its start, inside, its end.
+/// The stretches of [`Apart`]: where the near point of the line is its start, inside, its end.
 fn stretches(d: Point, e: Point, w: Point, t0: f64, t1: f64) -> ([Stretch; 3], usize) {
     let dd = dot(d, d);
     let at_point = |lo: f64, hi: f64, w: Point| Stretch {

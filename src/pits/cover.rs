@@ -11,14 +11,14 @@ pub const SHARED_AREA_M2: f64 = 1e-4;
 /// Own arithmetic rather than a library's polygon overlay: those snap to a grid of about a hundred-millionth of the
 /// figure, which prices as visible money, and costs here must agree to 1e-6.
 pub fn ground_cover(corners: &Corners, areas: &Areas) -> Vec<(usize, f64)> {
-    let touching: Vec<_> = areas
+    let shared = areas
         .near(corners, 0.0)
-        .filter(|(_, p)| overlap_m2(corners, p) > 0.0)
-        .collect();
+        .map(|part| (part, overlap_m2(corners, &part.1)));
+    let touching: Vec<_> = shared.filter(|(_, area)| *area > 0.0).collect();
     match touching[..] {
         [] => vec![],
-        [(i, p)] => vec![(*i, overlap_m2(corners, p))],
-        _ => first_on_top(corners, &touching),
+        [(part, area)] => vec![(part.0, area)],
+        _ => first_on_top(corners, &touching.iter().map(|t| t.0).collect::<Vec<_>>()),
     }
 }
 

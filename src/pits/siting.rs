@@ -104,12 +104,18 @@ impl Siting<'_> {
         let services = &self.obstacles.services;
         let by_m = services.widest_pit_distance_m() + services.widest_radius_m();
         let mut floor = f64::NEG_INFINITY;
-        for (i, k) in services.in_box(box_of(pit), by_m) {
+        let around = box_of(pit);
+        for (i, k) in services.in_box(around, by_m) {
             let part = &services.parts[i];
             let piece = &part.pieces[k];
-            let outside_m =
-                rectangle_line_distance(&pit.corners, piece.a, piece.b).0 - part.radius_m;
-            if exempt(i) || outside_m >= part.required.pit_m - LENGTH_TOLERANCE_M {
+            // The boxes are no farther apart than what is in them.
+            let far = |distance_m: f64| {
+                distance_m - part.radius_m >= part.required.pit_m - LENGTH_TOLERANCE_M
+            };
+            if far(box_distance(around, box_of_line(piece.a, piece.b)) - LENGTH_TOLERANCE_M)
+                || exempt(i)
+                || far(rectangle_line_distance(&pit.corners, piece.a, piece.b).0)
+            {
                 continue;
             }
             let Depth::Known(z) = piece.depth else {
@@ -159,6 +165,19 @@ fn box_distance(
         other_low.y,
         other_high.y,
     ))
+}
+
+/// Low and high corner of the box round a line.
+fn box_of_line(a: geo::Coord<f64>, b: geo::Coord<f64>) -> (geo::Coord<f64>, geo::Coord<f64>) {
+    let low = geo::Coord {
+        x: a.x.min(b.x),
+        y: a.y.min(b.y),
+    };
+    let high = geo::Coord {
+        x: a.x.max(b.x),
+        y: a.y.max(b.y),
+    };
+    (low, high)
 }
 
 /// Two opposite corners of the box round a footprint.

@@ -18,8 +18,8 @@ use std::{collections::HashMap, rc::Rc};
 /// Index of a direction in plan.
 pub type DirectionId = u32;
 
-/// A pit: where, and the drives that meet it (direction away from the pit, launched).
-type PitKey = (NodeId, Vec<(DirectionId, bool)>);
+/// The drives that meet a pit (direction away from the pit, launched).
+type Meeting = Vec<(DirectionId, bool)>;
 
 /// What a pit costs where it stands, by depth.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -79,7 +79,7 @@ pub struct Prices<'c, 'a> {
     pub cx: &'c Context<'a>,
     directions: HashMap<(i64, i64), DirectionId>,
     vectors: Vec<Coord<f64>>,
-    pits: HashMap<PitKey, Option<PitPrice>>,
+    pits: Vec<HashMap<Meeting, Option<PitPrice>>>,
     drives: Vec<HashMap<NodeId, Option<Rc<Drive>>>>,
     /// How many drives were judged at their levels.
     pub judged: usize,
@@ -92,7 +92,7 @@ impl<'c, 'a> Prices<'c, 'a> {
             cx,
             directions: HashMap::new(),
             vectors: vec![],
-            pits: HashMap::new(),
+            pits: vec![],
             drives: vec![],
             judged: 0,
         }
@@ -118,12 +118,15 @@ impl<'c, 'a> Prices<'c, 'a> {
         node: NodeId,
         drives: &[(DirectionId, bool)],
     ) -> Option<PitPrice> {
-        let key = (node, drives.to_vec());
-        if let Some(known) = self.pits.get(&key) {
+        if self.pits.len() <= node as usize {
+            self.pits
+                .resize_with(grid.nodes.len().max(node as usize + 1), HashMap::new);
+        }
+        if let Some(known) = self.pits[node as usize].get(drives) {
             return *known;
         }
         let price = self.price_pit(grid, node, drives);
-        self.pits.insert(key, price);
+        self.pits[node as usize].insert(drives.to_vec(), price);
         price
     }
 

@@ -25,6 +25,15 @@ pub struct Relaxed {
     pub least: Vec<f64>,
 }
 
+/// A run from a position.
+struct Onward<'r> {
+    run: &'r Run,
+    /// Least cost of the run.
+    least: f64,
+    /// Least cost of the run and all that lies downstream: at no level is there less.
+    total: f64,
+}
+
 /// Works out the bound from the downstream end up.
 pub fn relax(cx: &Context, grid: &Grid, runs: &Runs, bound: f64) -> Relaxed {
     let n = grid.positions.len();
@@ -76,7 +85,15 @@ impl Relaxed {
         p: usize,
     ) -> [Vec<f64>; 2] {
         let levels = &grid.positions[p].levels;
-        let at = |z: usize| self.outlet_at(cx, grid, runs, bound, (p, levels.level(z)));
+        let onward = |r: &usize| {
+            let run = &runs.runs[*r];
+            let least = run.least();
+            let total = least + self.least[run.ds];
+            Onward { run, least, total }
+        };
+        let mut from: Vec<Onward> = runs.from[p].iter().map(onward).collect();
+        from.sort_by(|a, b| a.total.total_cmp(&b.total));
+        let at = |z: usize| self.outlet_at(cx, grid, (runs, &from), bound, (p, levels.level(z)));
         let both: Vec<[f64; 2]> = (0..levels.len()).map(at).collect();
         [0, 1].map(|launched| both.iter().map(|b| b[launched]).collect())
     }
@@ -86,15 +103,21 @@ impl Relaxed {
         &self,
         cx: &Context,
         grid: &Grid,
-        runs: &Runs,
+        (runs, from): (&Runs, &[Onward]),
         bound: f64,
         (p, level): (usize, f64),
     ) -> [f64; 2] {
         let mut out = [f64::INFINITY; 2];
         let here = runs.above[p] + least_pit_at(cx, grid, &runs.pits[p], p, level);
-        for run in runs.from[p].iter().map(|r| &runs.runs[*r]) {
+        if here > bound {
+            return out;
+        }
+        for &Onward { run, least, total } in from {
+            if total >= out[0].max(out[1]) {
+                break; // nor does any run after it lower either
+            }
             let left = bound - here - self.least[run.ds];
-            if here <= bound && run.least() <= left {
+            if least <= left {
                 let [from_us, from_ds] = self.through(cx, grid, run, level, left);
                 out = [out[0].min(from_ds), out[1].min(from_us)];
             }
@@ -106,22 +129,19 @@ impl Relaxed {
     /// Ways that cost more than `left` along the run alone are of no use.
     fn through(&self, cx: &Context, grid: &Grid, run: &Run, z: f64, left: f64) -> [f64; 2] {
         let levels = &grid.positions[run.ds].levels;
-        let least = |ranges: &[Range<usize>], l: usize| {
-            ranges
-                .iter()
-                .map(|r| self.inlet[run.ds][l].least(r.clone()))
-                .fold(f64::INFINITY, f64::min)
-        };
+        let closed = closed(run, levels, z);
+        let ranges = |one_drive| open(allowed(cx, run, levels, z, one_drive), &closed);
         let mut out = [f64::INFINITY; 2];
         if run.profile.is_some() && run.single[0].min(run.single[1]) <= left {
-            let ranges = inlets(cx, run, levels, z, true);
-            out = [
-                run.single[0] + least(&ranges, 0),
-                run.single[1] + least(&ranges, 1),
-            ];
+            let mut least = [f64::INFINITY; 2];
+            for range in ranges(true) {
+                let of = |l: usize| self.inlet[run.ds][l].least(range.clone());
+                least = [least[0].min(of(0)), least[1].min(of(1))];
+            }
+            out = [run.single[0] + least[0], run.single[1] + least[1]];
         }
         if run.least_multi() <= left {
-            for part in parts(&inlets(cx, run, levels, z, false)) {
+            for part in parts(ranges(false)) {
                 // The highest inlet of the part gives the highest line, which deepens through pits the least.
                 let deeper = run.deeper_by(z, levels.level(part.end - 1));
                 let rest = [0, 1].map(|l| self.inlet[run.ds][l].least(part.clone()));
@@ -143,6 +163,12 @@ pub fn inlets(
     z: f64,
     one_drive: bool,
 ) -> Vec<Range<usize>> {
+    let closed = closed(run, levels, z);
+    open(allowed(cx, run, levels, z, one_drive), &closed).collect()
+}
+
+/// Inlet levels by grade, and by cover as one drive.
+fn allowed(cx: &Context, run: &Run, levels: &LevelGrid, z: f64, one_drive: bool) -> Range<usize> {
     let by_grade = |g: f64| z - g * run.length_m;
     let (low, mut high) = (
         by_grade(cx.grade[1] + GRADE_TOLERANCE),
@@ -151,34 +177,35 @@ pub fn inlets(
     if one_drive && let Some(profile) = &run.profile {
         high = high.min(profile.highest_end(z, run.length_m));
     }
-    let whole = levels.range(low, high);
-    let mut closed: Vec<Range<usize>> = run
-        .bands
-        .iter()
-        .filter_map(|b| closed_by(b, levels, z))
-        .collect();
+    levels.range(low, high)
+}
+
+/// Inlet levels certain to clash, by rising start.
+fn closed(run: &Run, levels: &LevelGrid, z: f64) -> Vec<Range<usize>> {
+    let by = run.bands.iter().filter_map(|b| closed_by(b, levels, z));
+    let mut closed: Vec<Range<usize>> = by.collect();
     closed.sort_by_key(|r| r.start);
-    let mut out = vec![];
-    let mut from = whole.start;
-    for c in closed {
-        if c.start.min(whole.end) > from {
-            out.push(from..c.start.min(whole.end));
-        }
-        from = from.max(c.end);
-    }
-    if from < whole.end {
-        out.push(from..whole.end);
-    }
-    out
+    closed
+}
+
+/// What `closed` leaves of `whole`.
+fn open(whole: Range<usize>, closed: &[Range<usize>]) -> impl Iterator<Item = Range<usize>> + '_ {
+    let (mut from, last) = (whole.start, whole.end);
+    let ends = closed.iter().map(move |c| (c.start.min(last), c.end));
+    ends.chain(std::iter::once((last, last)))
+        .filter_map(move |(start, end)| {
+            let gap = from..start;
+            from = from.max(end);
+            (gap.start < gap.end).then_some(gap)
+        })
 }
 
 /// Ranges cut into parts of a few levels.
-fn parts(ranges: &[Range<usize>]) -> impl Iterator<Item = Range<usize>> + '_ {
+fn parts(ranges: impl Iterator<Item = Range<usize>>) -> impl Iterator<Item = Range<usize>> {
     const LEVELS: usize = 8;
-    ranges.iter().flat_map(|r| {
-        r.clone()
-            .step_by(LEVELS)
-            .map(|i| i..(i + LEVELS).min(r.end))
+    ranges.flat_map(|r| {
+        let last = r.end;
+        r.step_by(LEVELS).map(move |i| i..(i + LEVELS).min(last))
     })
 }
 
