@@ -144,8 +144,10 @@ impl Yardstick {
             };
             match rows.last_mut() {
                 Some(last) if goes_on => {
-                    if (judged.verdict, judged.margin_m)
-                        < (last.judged.verdict, last.judged.margin_m)
+                    // Margins that differ by rounding only are equal: the first along the service counts.
+                    let less = judged.margin_m < last.judged.margin_m - LENGTH_TOLERANCE_M;
+                    if judged.verdict < last.judged.verdict
+                        || judged.verdict == last.judged.verdict && less
                     {
                         *last = row;
                     }

@@ -240,7 +240,7 @@ impl Yardstick {
             let asked = part.required.crossing_m.max(part.required.parallel_m);
             let always_clear =
                 plan.clearance_m >= asked + allowance + self.watch_margin_m + LENGTH_TOLERANCE_M;
-            let watched = plan.clearance_m <= self.watch_distance_m;
+            let watched = plan.clearance_m <= self.watch_distance_m + LENGTH_TOLERANCE_M;
             if !plan.prove && !watched && !always_clear {
                 return None;
             }

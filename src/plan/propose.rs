@@ -135,6 +135,11 @@ fn warnings(world: &World, plan: &Plan) -> Vec<String> {
     let mut out: Vec<String> = unplanned
         .map(|r| format!("route {} has no plan", r.route_id))
         .collect();
+    if world.job.soil.friction_kpa == 0.0 && !plan.bores.is_empty() {
+        out.push(
+            "no soil class and no friction is set: no drive was checked for thrust".to_string(),
+        );
+    }
     let joining = world
         .site
         .routes

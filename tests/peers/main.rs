@@ -17,15 +17,21 @@ fn planned(seed: &str, folder: &Path) -> (String, Option<f64>, u64) {
         .output()
         .expect("the program runs");
     let text = String::from_utf8_lossy(&run.stdout);
-    let json: Value = serde_json::from_str(&text).unwrap_or_else(|e| panic!("seed {seed}: {e}: {text}"));
+    let json: Value =
+        serde_json::from_str(&text).unwrap_or_else(|e| panic!("seed {seed}: {e}: {text}"));
     let route = &json["routes"][0];
     let status = route["status"].as_str().unwrap_or_default().to_string();
-    (status, route["cost"].as_f64(), route["pits"].as_u64().unwrap_or(0))
+    (
+        status,
+        route["cost"].as_f64(),
+        route["pits"].as_u64().unwrap_or(0),
+    )
 }
 
 #[test]
 fn the_least_cost_is_that_of_the_reference() {
-    let text = std::fs::read_to_string(format!("{HERE}/expected.json")).expect("expected.json is there");
+    let text =
+        std::fs::read_to_string(format!("{HERE}/expected.json")).expect("expected.json is there");
     let expected: Value = serde_json::from_str(&text).expect("expected.json is JSON");
     let expected = expected.as_object().expect("expected.json is an object");
     let folder = tempfile::tempdir().expect("a temporary folder");
@@ -34,10 +40,17 @@ fn the_least_cost_is_that_of_the_reference() {
         // A pit on a lot is dug by hand; the rule of access has expected values of its own beside these.
         let want = &both["lots_rule"];
         let (status, cost, pits) = planned(seed, folder.path());
-        assert_eq!(Some(status.as_str()), want["status"].as_str(), "seed {seed}");
+        assert_eq!(
+            Some(status.as_str()),
+            want["status"].as_str(),
+            "seed {seed}"
+        );
         if let Some(least) = want["cost"].as_f64() {
             let found = cost.expect("a planned route has a cost");
-            assert!((found - least).abs() <= 1e-6, "seed {seed}: {found}, the reference {least}");
+            assert!(
+                (found - least).abs() <= 1e-6,
+                "seed {seed}: {found}, the reference {least}"
+            );
             assert_eq!(Some(pits), want["pits"].as_u64(), "seed {seed}");
             with_plan += 1;
         }

@@ -32,15 +32,27 @@ fn compare(seeds: std::ops::Range<u64>, size: &Size, remember: bool) -> (usize, 
 
 #[test]
 fn no_plan_of_all_plans_is_cheaper() {
-    let size = Size { length_m: 9.0, step_m: 3.0, level_step_m: 0.3, deepest_m: 2.8 };
+    let size = Size {
+        length_m: 9.0,
+        step_m: 3.0,
+        level_step_m: 0.3,
+        deepest_m: 2.8,
+    };
     let (planned, most) = compare(0..150, &size, false);
-    println!("{planned} of 150 sites have a plan; the most plans built in full for one site: {most}");
+    println!(
+        "{planned} of 150 sites have a plan; the most plans built in full for one site: {most}"
+    );
     assert!((30..150).contains(&planned), "{planned} of 150");
 }
 
 #[test]
 fn no_plan_on_a_finer_grid_is_cheaper() {
-    let size = Size { length_m: 20.0, step_m: 2.5, level_step_m: 0.2, deepest_m: 3.4 };
+    let size = Size {
+        length_m: 20.0,
+        step_m: 2.5,
+        level_step_m: 0.2,
+        deepest_m: 3.4,
+    };
     let (planned, _) = compare(1000..1300, &size, true);
     println!("{planned} of 300 sites have a plan");
     assert!((100..300).contains(&planned), "{planned} of 300");
@@ -48,7 +60,12 @@ fn no_plan_on_a_finer_grid_is_cheaper() {
 
 #[test]
 fn no_plan_is_cheaper_where_the_reach_asks_for_several_through_pits() {
-    let size = Size { length_m: 23.7, step_m: 5.0, level_step_m: 0.15, deepest_m: 3.2 };
+    let size = Size {
+        length_m: 23.7,
+        step_m: 5.0,
+        level_step_m: 0.15,
+        deepest_m: 3.2,
+    };
     let (planned, _) = compare(2000..2150, &size, true);
     println!("{planned} of 150 sites have a plan");
     assert!((40..150).contains(&planned), "{planned} of 150");

@@ -33,7 +33,14 @@ impl<'c, 'a> PlainSearch<'c, 'a> {
     pub fn new(cx: &'c Context<'a>, remember: bool) -> Self {
         PlainSearch {
             cx,
-            grid: Grid::new(cx, Coarse { stations: 1, levels: 1 }, &[]),
+            grid: Grid::new(
+                cx,
+                Coarse {
+                    stations: 1,
+                    levels: 1,
+                },
+                &[],
+            ),
             prices: Prices::new(cx),
             drives: HashMap::new(),
             known: remember.then(HashMap::new),
@@ -44,9 +51,13 @@ impl<'c, 'a> PlainSearch<'c, 'a> {
     /// Least cost of any plan; +inf where there is none.
     pub fn least_cost(&mut self) -> f64 {
         let last = self.grid.stations.len() - 1;
-        let heads: Vec<usize> =
-            (0..self.grid.positions.len()).filter(|p| self.grid.positions[*p].station == last).collect();
-        heads.into_iter().map(|p| self.leave(p, f64::INFINITY, None)).fold(f64::INFINITY, f64::min)
+        let heads: Vec<usize> = (0..self.grid.positions.len())
+            .filter(|p| self.grid.positions[*p].station == last)
+            .collect();
+        heads
+            .into_iter()
+            .map(|p| self.leave(p, f64::INFINITY, None))
+            .fold(f64::INFINITY, f64::min)
     }
 
     /// Least cost of the pit at `p` and all below it, for an inlet at `inlet`.
@@ -79,7 +90,8 @@ impl<'c, 'a> PlainSearch<'c, 'a> {
             for outlet in levels(&self.grid, p) {
                 let drops = inlet - outlet;
                 if incoming.is_some()
-                    && (drops < drop - LENGTH_TOLERANCE_M || drop_max.is_some_and(|m| drops > m + LENGTH_TOLERANCE_M))
+                    && (drops < drop - LENGTH_TOLERANCE_M
+                        || drop_max.is_some_and(|m| drops > m + LENGTH_TOLERANCE_M))
                 {
                     continue;
                 }
@@ -118,11 +130,18 @@ impl<'c, 'a> PlainSearch<'c, 'a> {
             chain.extend(self.grid.foot(self.cx, nodes[0], nodes[1], s));
         }
         chain.push((nodes[1], length));
-        let chain: Vec<(NodeId, f64, f64)> =
-            chain.iter().map(|&(n, x)| (n, x, inverts[0] + (inverts[1] - inverts[0]) * (x / length))).collect();
+        let chain: Vec<(NodeId, f64, f64)> = chain
+            .iter()
+            .map(|&(n, x)| (n, x, inverts[0] + (inverts[1] - inverts[0]) * (x / length)))
+            .collect();
         let mut best = f64::INFINITY;
         for side in [FROM_UPSTREAM, FROM_DOWNSTREAM] {
-            let pit = self.pit(us, inverts[0], Some((nodes[1], side == FROM_UPSTREAM)), incoming);
+            let pit = self.pit(
+                us,
+                inverts[0],
+                Some((nodes[1], side == FROM_UPSTREAM)),
+                incoming,
+            );
             if pit.is_finite() {
                 best = best.min(pit + self.drives_from(&chain, 0, side, ds));
             }
@@ -131,7 +150,13 @@ impl<'c, 'a> PlainSearch<'c, 'a> {
     }
 
     /// Least cost from chain place `i` on, the next drive being launched from `side`; the pit at `i` is paid already.
-    fn drives_from(&mut self, chain: &[(NodeId, f64, f64)], i: usize, side: usize, ds: usize) -> f64 {
+    fn drives_from(
+        &mut self,
+        chain: &[(NodeId, f64, f64)],
+        i: usize,
+        side: usize,
+        ds: usize,
+    ) -> f64 {
         let mut best = f64::INFINITY;
         let end = chain.len() - 1;
         for j in i + 1..=end {
@@ -142,7 +167,10 @@ impl<'c, 'a> PlainSearch<'c, 'a> {
             let Some(drive) = drive else { continue };
             let here = side == FROM_DOWNSTREAM;
             if j == end {
-                let incoming = Incoming { from: chain[0].0, launched_here: here };
+                let incoming = Incoming {
+                    from: chain[0].0,
+                    launched_here: here,
+                };
                 best = best.min(drive + self.leave(ds, chain[j].2, Some(incoming)));
                 continue;
             }
@@ -158,27 +186,49 @@ impl<'c, 'a> PlainSearch<'c, 'a> {
     }
 
     fn drive(&mut self, nodes: [NodeId; 2], inverts: [f64; 2], side: usize) -> Option<f64> {
-        let key = (nodes[0], nodes[1], inverts[0].to_bits(), inverts[1].to_bits(), side);
+        let key = (
+            nodes[0],
+            nodes[1],
+            inverts[0].to_bits(),
+            inverts[1].to_bits(),
+            side,
+        );
         if let Some(known) = self.drives.get(&key) {
             return *known;
         }
-        let cost = self.prices.drive(&self.grid, nodes[0], nodes[1]).and_then(|d| {
-            let covered = d.profile.least_above(inverts[0], inverts[1], d.length_m) >= -LENGTH_TOLERANCE_M;
-            covered.then(|| self.prices.drive_cost(&d, inverts, side)).flatten()
-        });
+        let cost = self
+            .prices
+            .drive(&self.grid, nodes[0], nodes[1])
+            .and_then(|d| {
+                let covered = d.profile.least_above(inverts[0], inverts[1], d.length_m)
+                    >= -LENGTH_TOLERANCE_M;
+                covered
+                    .then(|| self.prices.drive_cost(&d, inverts, side))
+                    .flatten()
+            });
         self.drives.insert(key, cost);
         cost
     }
 
     fn through_pit(&mut self, node: NodeId, invert: f64, drives: [(NodeId, bool); 2]) -> f64 {
-        let drives: Vec<_> =
-            drives.iter().map(|&(n, l)| (self.prices.direction(&self.grid, node, n), l)).collect();
+        let drives: Vec<_> = drives
+            .iter()
+            .map(|&(n, l)| (self.prices.direction(&self.grid, node, n), l))
+            .collect();
         let price = self.prices.pit(&self.grid, node, &drives);
-        price.and_then(|p| p.at(invert)).map_or(f64::INFINITY, |c| c.0)
+        price
+            .and_then(|p| p.at(invert))
+            .map_or(f64::INFINITY, |c| c.0)
     }
 
     /// Pit and manhole at a position; the drive down as (node it goes to, launched here).
-    fn pit(&mut self, p: usize, invert: f64, down: Option<(NodeId, bool)>, incoming: Option<Incoming>) -> f64 {
+    fn pit(
+        &mut self,
+        p: usize,
+        invert: f64,
+        down: Option<(NodeId, bool)>,
+        incoming: Option<Incoming>,
+    ) -> f64 {
         let node = self.grid.positions[p].node;
         let up = incoming.map(|i| (i.from, i.launched_here));
         let drives: Vec<_> = [down, up]
@@ -187,7 +237,9 @@ impl<'c, 'a> PlainSearch<'c, 'a> {
             .map(|(n, launched)| (self.prices.direction(&self.grid, node, n), launched))
             .collect();
         let price = self.prices.pit(&self.grid, node, &drives);
-        let pit = price.and_then(|x| x.at(invert)).map_or(f64::INFINITY, |c| c.0);
+        let pit = price
+            .and_then(|x| x.at(invert))
+            .map_or(f64::INFINITY, |c| c.0);
         pit + manhole_price(self.cx, &self.grid, p, invert)
     }
 }

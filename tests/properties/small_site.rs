@@ -17,7 +17,10 @@ pub struct Size {
 }
 
 fn at(layer: &str, fid: u64) -> FeatureRef {
-    FeatureRef { layer: layer.into(), fid: fid as i64 }
+    FeatureRef {
+        layer: layer.into(),
+        fid: fid as i64,
+    }
 }
 
 fn rectangle(x: f64, y: f64, w: f64, h: f64) -> Polygon<f64> {
@@ -27,7 +30,11 @@ fn rectangle(x: f64, y: f64, w: f64, h: f64) -> Polygon<f64> {
 
 /// Ground: a plane falling towards x = 0, with bumps, on a raster of 2 m cells.
 fn ground(c: &mut Chance) -> Ground {
-    let (sx, sy, bump) = (c.between(0.005, 0.06), c.between(-0.02, 0.02), c.between(0.0, 0.2));
+    let (sx, sy, bump) = (
+        c.between(0.005, 0.06),
+        c.between(-0.02, 0.02),
+        c.between(0.0, 0.2),
+    );
     let phase = c.between(0.0, 6.0);
     let (width, height) = (50, 40);
     let mut levels = vec![];
@@ -74,13 +81,25 @@ fn service(c: &mut Chance, fid: u64, length_m: f64) -> Service {
         vec![coord! {x: x - lean, y: -8.0}, coord! {x: x + lean, y: 8.0}]
     } else {
         let y = c.one_of(&[-1.0, 1.0]) * c.between(1.2, 2.6);
-        vec![coord! {x: -2.0, y: y}, coord! {x: x, y: y + 0.2}, coord! {x: length_m + 4.0, y: y + c.between(-1.0, 1.0)}]
+        vec![
+            coord! {x: -2.0, y: y},
+            coord! {x: x, y: y + 0.2},
+            coord! {x: length_m + 4.0, y: y + c.between(-1.0, 1.0)},
+        ]
     };
     let z = c.between(48.0, 50.0);
-    let levels = c.chance(0.4).then(|| points.iter().map(|_| z + c.between(-0.1, 0.1)).collect());
+    let levels = c
+        .chance(0.4)
+        .then(|| points.iter().map(|_| z + c.between(-0.1, 0.1)).collect());
     Service {
         at: at("services", fid),
-        kind: c.one_of(&[Kind::Water, Kind::Gas, Kind::Electricity, Kind::Telecom, Kind::Sewer]),
+        kind: c.one_of(&[
+            Kind::Water,
+            Kind::Gas,
+            Kind::Electricity,
+            Kind::Telecom,
+            Kind::Sewer,
+        ]),
         diameter_mm: c.chance(0.8).then(|| c.between(20.0, 120.0)),
         cover_m: c.chance(0.5).then(|| c.between(0.4, 1.8)),
         quality: c.one_of(&[Quality::A, Quality::B, Quality::C, Quality::Unknown]),
@@ -105,7 +124,12 @@ fn site(c: &mut Chance, size: &Size) -> Site {
     });
     let n = c.below(4);
     let services = (0..n).map(|i| service(c, i + 1, size.length_m)).collect();
-    let place = |c: &mut Chance| (c.between(-2.0, size.length_m), c.one_of(&[-5.0, -4.2, 1.2, 2.5]));
+    let place = |c: &mut Chance| {
+        (
+            c.between(-2.0, size.length_m),
+            c.one_of(&[-5.0, -4.2, 1.2, 2.5]),
+        )
+    };
     let buildings = (0..c.below(2)).map(|i| {
         let (x, y) = place(c);
         Building {
@@ -118,32 +142,55 @@ fn site(c: &mut Chance, size: &Size) -> Site {
     let buildings = buildings.collect();
     let trees = (0..c.below(2)).map(|i| {
         let (x, y) = place(c);
-        Tree { at: at("trees", i + 1), trunk_diameter_m: c.between(0.1, 0.6), retain: c.chance(0.7), points: vec![coord! {x: x, y: y}] }
+        Tree {
+            at: at("trees", i + 1),
+            trunk_diameter_m: c.between(0.1, 0.6),
+            retain: c.chance(0.7),
+            points: vec![coord! {x: x, y: y}],
+        }
     });
     let trees = trees.collect();
     let lots = (0..c.below(2)).map(|i| {
         let (x, y) = place(c);
         let entry = c.chance(0.6);
         let parts = vec![rectangle(x, y, 5.0, 4.0)];
-        Lot { at: at("lots", i + 1), lot_id: format!("L{}", i + 1), serve: true, entry, low_level_m: None, parts }
+        Lot {
+            at: at("lots", i + 1),
+            lot_id: format!("L{}", i + 1),
+            serve: true,
+            entry,
+            low_level_m: None,
+            parts,
+        }
     });
     let lots = lots.collect();
     let surfaces = (0..c.below(4)).map(|i| {
         let (x, y) = place(c);
         let surface = c.one_of(&[Surface::Asphalt, Surface::Lawn, Surface::Concrete]);
-        SurfaceArea { at: at("surfaces", i + 1), surface, parts: vec![rectangle(x - 1.0, y - 1.0, 6.0, 6.0)] }
+        SurfaceArea {
+            at: at("surfaces", i + 1),
+            surface,
+            parts: vec![rectangle(x - 1.0, y - 1.0, 6.0, 6.0)],
+        }
     });
     let surfaces = surfaces.collect();
     let keepouts = (0..c.below(4).saturating_sub(2)).map(|i| {
         let (x, y) = place(c);
-        Keepout { at: at("keepouts", i + 1), reason: None, parts: vec![rectangle(x, y, 1.0, 2.0)] }
+        Keepout {
+            at: at("keepouts", i + 1),
+            reason: None,
+            parts: vec![rectangle(x, y, 1.0, 2.0)],
+        }
     });
     let keepouts = keepouts.collect();
     let follows = (n > 0 && c.chance(0.1)).then(|| at("services", 1));
     let route = Route {
         at: at("routes", 1),
         route_id: "R1".into(),
-        line: Polyline { points: line, levels: None },
+        line: Polyline {
+            points: line,
+            levels: None,
+        },
         dn_mm: None,
         outfall_invert_m: outfall,
         head_invert_max_m: head,
@@ -172,15 +219,25 @@ fn job(c: &mut Chance, size: &Size) -> Job {
     job.rig.reach_m = size.length_m * c.between(0.4, 1.1);
     job.rig.grade_min = c.one_of(&[0.0, 0.002, 0.01]);
     job.rig.grade_max = 0.2;
-    job.rig.launch_from = c.one_of(&[LaunchFrom::Either, LaunchFrom::Either, LaunchFrom::Downstream, LaunchFrom::Upstream]);
+    job.rig.launch_from = c.one_of(&[
+        LaunchFrom::Either,
+        LaunchFrom::Either,
+        LaunchFrom::Downstream,
+        LaunchFrom::Upstream,
+    ]);
     (job.rig.launch_length_m, job.rig.launch_width_m) = (c.between(1.6, 3.0), c.between(1.2, 2.0));
-    (job.rig.reception_length_m, job.rig.reception_width_m) = (c.between(1.0, 2.0), c.between(0.8, 1.5));
+    (job.rig.reception_length_m, job.rig.reception_width_m) =
+        (c.between(1.0, 2.0), c.between(0.8, 1.5));
     job.rules.min_grade = [(100, c.one_of(&[0.002, 0.005, 0.01]))].into();
     job.rules.manhole_spacing_m = size.length_m * c.between(0.5, 1.6);
     job.rules.manhole_drop_m = c.one_of(&[0.0, 0.03, 0.1]);
     job.rules.manhole_drop_max_m = c.chance(0.3).then_some(0.4);
     job.rules.min_cover_m = c.between(0.4, 0.9);
-    job.rules.unknown_depth = if c.chance(0.15) { UnknownDepth::Avoid } else { UnknownDepth::Prove };
+    job.rules.unknown_depth = if c.chance(0.15) {
+        UnknownDepth::Avoid
+    } else {
+        UnknownDepth::Prove
+    };
     job.rules.foundation_depth_m = 0.6;
     job.pits.max_depth_m = size.deepest_m;
     job.pits.hand_dig_max_depth_m = size.deepest_m * c.between(0.7, 1.0);

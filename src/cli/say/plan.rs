@@ -28,8 +28,10 @@ pub fn plan(
     for route in &plan.routes {
         out.push_str(&self::route(route, currency));
     }
-    out.push_str(&verdicts(plan));
-    out.push_str(&holes(plan));
+    if !plan.bores.is_empty() {
+        out.push_str(&verdicts(plan));
+        out.push_str(&holes(plan));
+    }
     out.push_str(&super::out::warnings(warnings));
     let rows: Vec<String> = layers
         .iter()

@@ -68,6 +68,7 @@ fn main_surface(site: &Site, p: &DrawnPit) -> Surface {
         .map_or(Surface::Bare, |a| a.0)
 }
 
+/// Name of the nearest street, if that one has a name.
 fn nearest_street(site: &Site, at: Coord<f64>) -> Option<String> {
     let point = Segment {
         a: [at.x, at.y, 0.0],
@@ -87,8 +88,8 @@ fn nearest_street(site: &Site, at: Coord<f64>) -> Option<String> {
         };
         segments.map(to).fold(f64::INFINITY, f64::min)
     };
-    let named = site.streets.iter().filter(|s| s.name.is_some());
-    named
+    site.streets
+        .iter()
         .min_by(|a, b| distance(a).total_cmp(&distance(b)))
         .and_then(|s| s.name.clone())
 }

@@ -1,7 +1,10 @@
 //! A straight line in plan, and what it is certain to pass: worked out once for all drives along it.
 
+use super::pricing::buildings_near;
 use crate::{
-    clearance::{Depth, LENGTH_TOLERANCE_M, Piece, Segment, ServicePart, nearest},
+    clearance::{
+        Depth, LENGTH_TOLERANCE_M, Piece, Segment, ServicePart, nearest, segment_polygon_distance,
+    },
     plan::context::Context,
 };
 use geo::Coord;
@@ -36,6 +39,7 @@ impl Course {
             bands: vec![],
             proved: vec![],
         };
+        course.pass_under_buildings(cx, [p, q]);
         let ids = services.in_box([p, q], cx.concern_m);
         for group in ids.chunk_by(|a, b| a.0 == b.0) {
             let i = group[0].0;
@@ -44,6 +48,35 @@ impl Course {
             }
         }
         course
+    }
+
+    /// A drive nearer to a building in plan than it may be must pass so far under the foundation there.
+    fn pass_under_buildings(&mut self, cx: &Context, [p, q]: [Coord<f64>; 2]) {
+        const STEP_M: f64 = 1.0;
+        let apart = cx.job().rules.clearance_building_m + cx.bore_mm / 2000.0 - LENGTH_TOLERANCE_M;
+        let d = q - p;
+        let length = d.x.hypot(d.y);
+        let places = || {
+            (0..)
+                .map(|i| f64::from(i) * STEP_M)
+                .take_while(|x| *x <= length)
+        };
+        for i in buildings_near(cx, [p, q]) {
+            let prism = &cx.world.obstacles.buildings[i].1;
+            for along_m in places() {
+                let at = p + d * (along_m / length);
+                let beside = segment_polygon_distance(at, at, &prism.outline).distance_m;
+                if beside < apart {
+                    let below = (apart * apart - beside * beside).sqrt();
+                    let low = prism.base_m - below - cx.centre_above_invert_m();
+                    self.bands.push(Band {
+                        along_m,
+                        low,
+                        high: f64::INFINITY,
+                    });
+                }
+            }
+        }
     }
 
     fn add(

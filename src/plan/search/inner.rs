@@ -9,12 +9,12 @@ use super::{
     course::Course,
     grid::{Grid, NodeId},
     label::{Leg, ROUNDING, SAME_COST, nearly},
-    pricing::{PitPrice, Prices, may_launch, over_keepout},
+    pricing::{PitPrice, Prices, buildings_near, clears_buildings, may_launch, over_keepout},
     runs::Run,
 };
 use crate::{
     alignment::Profile,
-    clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM, LENGTH_TOLERANCE_M},
+    clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM, LENGTH_TOLERANCE_M, Segment},
     cost::bore_cost,
     job::UnknownDepth,
     plan::context::Context,
@@ -84,7 +84,20 @@ impl Chain {
             .near(&ends, cx.bore_mm / 1000.0)
             .next()
             .is_some();
+        let buildings = buildings_near(cx, ends);
+        let lowest = |node: NodeId| lowest_invert(cx, grid, node) + cx.centre_above_invert_m();
+        // The deeper a drive, the farther it is from a foundation: what does not pass at the lowest levels never does.
+        let passes = |nodes: [NodeId; 2]| {
+            let [a, b] = nodes.map(|n| {
+                let p = grid.point(n);
+                [p.x, p.y, lowest(n)]
+            });
+            clears_buildings(cx, &buildings, &Segment { a, b })
+        };
         let least = |i: usize, j: usize| {
+            if !buildings.is_empty() && !passes([i, j].map(|k| nodes[k].0)) {
+                return None;
+            }
             if keepouts && over_keepout(cx, [i, j].map(|k| grid.point(nodes[k].0))) {
                 return None;
             }
@@ -262,6 +275,15 @@ struct Edge {
     from: usize,
     to: usize,
     least: f64,
+}
+
+/// Lowest invert that the deepest pit allows at a node; +inf where there is no ground, for there is no pit.
+fn lowest_invert(cx: &Context, grid: &Grid, node: NodeId) -> f64 {
+    let job = cx.job();
+    let below_ground = job.pits.max_depth_m - job.rig.axis_height_m;
+    grid.nodes[node as usize]
+        .ground_m
+        .map_or(f64::INFINITY, |g| g - below_ground)
 }
 
 /// Highest invert that cover allows at a node; -inf where there is no ground.

@@ -244,7 +244,7 @@ impl<'c, 'a> Prices<'c, 'a> {
         let cx = self.cx;
         let centre = inverts.map(|z| z + cx.centre_above_invert_m());
         let line = drive_line(drive.ends[0], drive.ends[1], centre, side);
-        if !clears_buildings(cx, drive, &line.centre) {
+        if !clears_buildings(cx, &drive.buildings, &line.centre) {
             return None;
         }
         let costs = &cx.job().costs;
@@ -333,7 +333,8 @@ fn least_cost(cx: &Context, near: &[NearPart], side: usize, fixed_cost: f64) -> 
     fixed_cost + holes as f64 * job.costs.test_hole
 }
 
-fn buildings_near(cx: &Context, ends: [Coord<f64>; 2]) -> Vec<usize> {
+/// Buildings that a drive between these points may pass too near.
+pub fn buildings_near(cx: &Context, ends: [Coord<f64>; 2]) -> Vec<usize> {
     let by_m = cx.job().rules.clearance_building_m + cx.bore_mm / 2000.0 + 1e-3;
     let o = &cx.world.obstacles;
     let near = |i: &usize| {
@@ -346,12 +347,13 @@ fn buildings_near(cx: &Context, ends: [Coord<f64>; 2]) -> Vec<usize> {
         .collect()
 }
 
-fn clears_buildings(cx: &Context, drive: &Drive, centre: &Segment) -> bool {
+/// A centre line keeps its distance from these buildings.
+pub fn clears_buildings(cx: &Context, buildings: &[usize], centre: &Segment) -> bool {
     let required = cx.job().rules.clearance_building_m + cx.bore_mm / 2000.0 - LENGTH_TOLERANCE_M;
-    drive
-        .buildings
+    let prism = |i: &usize| &cx.world.obstacles.buildings[*i].1;
+    buildings
         .iter()
-        .all(|&i| cx.world.obstacles.buildings[i].1.nearest(centre).distance_m >= required)
+        .all(|i| prism(i).nearest(centre).distance_m >= required)
 }
 
 /// So far above or below that no rule and no price can tell it from nothing: no piece near enough for a verdict but
