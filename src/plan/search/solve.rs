@@ -115,7 +115,11 @@ fn solve_on(cx: &Context, coarse: Coarse, bound: f64, judged: &mut usize) -> Opt
 /// Bounds to try in turn, from near the least that a plan can cost to the bound given: the search grows faster than
 /// evenly with its bound, so that the last one tried is nearly all the work.
 fn bounds(least: f64, bound: f64) -> Vec<f64> {
-    if bound.is_finite() {
+    // Where they are close already, a try in between costs more than it saves.
+    const CLOSE: f64 = 0.04;
+    if bound <= (1.0 + CLOSE) * least {
+        vec![bound]
+    } else if bound.is_finite() {
         vec![least + 0.5 * (bound - least), bound]
     } else {
         vec![
