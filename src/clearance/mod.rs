@@ -2,6 +2,7 @@
 
 mod curtain;
 mod encounter;
+mod lines;
 mod near;
 mod obstacles;
 mod pieces;
@@ -13,6 +14,7 @@ pub use curtain::{Curtain, nearest_curtain};
 pub use encounter::{
     Accuracy, DriveLine, Judged, LENGTH_TOLERANCE_M, Row, Yardstick, normal_cdf, nothing_beyond,
 };
+pub use lines::{crossing, polygon_edges};
 pub use near::{
     FROM_DOWNSTREAM, FROM_UPSTREAM, NearPart, NearPiece, PlanNear, Services, drive_line,
     plan_segment,

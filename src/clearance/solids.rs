@@ -1,5 +1,6 @@
 //! Distances to areas and to the prisms of buildings, and shared areas.
 
+use super::lines::polygon_edges;
 use super::segment::{Nearest, Segment, along, nearest, sub};
 use geo::{Coord, LineString, Polygon};
 
@@ -15,20 +16,12 @@ pub struct Prism {
     pub base_m: f64,
 }
 
-fn rings(polygon: &Polygon<f64>) -> impl Iterator<Item = &LineString<f64>> {
-    std::iter::once(polygon.exterior()).chain(polygon.interiors())
-}
-
-fn edges(polygon: &Polygon<f64>) -> impl Iterator<Item = (Coord<f64>, Coord<f64>)> + '_ {
-    rings(polygon).flat_map(|r| r.0.windows(2).map(|w| (w[0], w[1])))
-}
-
 /// Inside the polygon (even-odd over all its rings).
 pub fn contains(polygon: &Polygon<f64>, p: Coord<f64>) -> bool {
     let crosses = |(a, b): (Coord<f64>, Coord<f64>)| {
         (a.y > p.y) != (b.y > p.y) && p.x < a.x + (p.y - a.y) / (b.y - a.y) * (b.x - a.x)
     };
-    edges(polygon).filter(|&e| crosses(e)).count() % 2 == 1
+    polygon_edges(polygon).filter(|&e| crosses(e)).count() % 2 == 1
 }
 
 fn level(p: Coord<f64>, z: f64) -> [f64; 3] {
@@ -57,7 +50,7 @@ pub fn segment_polygon_distance(p: Coord<f64>, q: Coord<f64>, polygon: &Polygon<
             },
         )
     };
-    let best = edges(polygon)
+    let best = polygon_edges(polygon)
         .map(to_edge)
         .min_by(|x, y| x.distance_m.total_cmp(&y.distance_m));
     best.unwrap_or(Nearest {
@@ -235,7 +228,7 @@ impl Prism {
                 a: at(drive, from),
                 b: at(drive, to),
             };
-            for (a, b) in edges(&self.outline) {
+            for (a, b) in polygon_edges(&self.outline) {
                 take(
                     nearest(
                         &part,

@@ -33,7 +33,7 @@ pub fn plan(args: &Args) -> Result<Exit, Failure> {
     let warnings = warnings(&request, &reading, &plan);
     let run = record(&request, &reading, &plan, &warnings);
     let tables = write::plan_tables(&plan);
-    let layers = write::layers(&target, &crs(&reading.crs), &tables, &run, args.replace)?;
+    let layers = write::layers(&target, &reading.crs, &tables, &run, args.replace)?;
     progress.end();
     let file = target.file().display().to_string();
     let seconds = started.elapsed().as_secs_f64();
@@ -127,17 +127,5 @@ fn record(request: &JobRequest, reading: &Reading, plan: &Plan, warnings: &[Stri
         job_json: document::job(&request.file).to_string(),
         inputs_json: document::inputs(&reading.inputs).to_string(),
         summary_json: document::plan_summary(plan, warnings).to_string(),
-    }
-}
-
-/// The job's coordinate system as the writer takes it.
-fn crs(crs: &read::CrsInfo) -> write::CrsInfo {
-    write::CrsInfo {
-        name: crs.name.clone(),
-        authority: crs.authority.clone(),
-        wkt: crs.wkt.clone(),
-        unit_m: crs.unit_m,
-        unit_name: crs.unit_name.clone(),
-        srs_id: crs.srs_id,
     }
 }

@@ -1,6 +1,6 @@
 //! What a footprint stands on.
 
-use crate::clearance::{Areas, Corners, overlap_m2};
+use crate::clearance::{Areas, Corners, crossing, overlap_m2, polygon_edges};
 use geo::{Coord, Polygon};
 
 /// Smaller shared areas do not count (m2).
@@ -46,13 +46,15 @@ fn first_on_top(corners: &Corners, touching: &[&(usize, Polygon<f64>)]) -> Vec<(
     let figure: Vec<Edge> = (0..4)
         .map(|i| (corners[i] - origin, corners[(i + 1) % 4] - origin))
         .collect();
-    let edges_of = |p: &Polygon<f64>| -> Vec<Edge> {
-        let rings = std::iter::once(p.exterior()).chain(p.interiors());
-        let edges = rings.flat_map(|r| r.0.windows(2).map(|w| (w[0] - origin, w[1] - origin)));
-        edges.filter(|e| near_figure(e, &figure)).collect()
-    };
-    let polygons: Vec<Vec<Edge>> = touching.iter().map(|t| edges_of(&t.1)).collect();
     let whole: Vec<Vec<Edge>> = touching.iter().map(|t| all_edges(&t.1, origin)).collect();
+    let near = |edges: &Vec<Edge>| {
+        edges
+            .iter()
+            .filter(|e| near_figure(e, &figure))
+            .copied()
+            .collect()
+    };
+    let polygons: Vec<Vec<Edge>> = whole.iter().map(near).collect();
     let cuts = cuts(&figure, &polygons);
     let mut areas = vec![0.0; touching.len()];
     for slab in cuts.windows(2) {
@@ -73,9 +75,8 @@ fn first_on_top(corners: &Corners, touching: &[&(usize, Polygon<f64>)]) -> Vec<(
 }
 
 fn all_edges(p: &Polygon<f64>, origin: Coord<f64>) -> Vec<Edge> {
-    let rings = std::iter::once(p.exterior()).chain(p.interiors());
-    rings
-        .flat_map(|r| r.0.windows(2).map(|w| (w[0] - origin, w[1] - origin)))
+    polygon_edges(p)
+        .map(|(a, b)| (a - origin, b - origin))
         .collect()
 }
 
@@ -105,21 +106,15 @@ fn cuts(figure: &[Edge], polygons: &[Vec<Edge>]) -> Vec<f64> {
         .collect();
     let mut xs: Vec<f64> = all.iter().flat_map(|e| [e.0.x, e.1.x]).collect();
     for (i, e) in all.iter().enumerate() {
-        xs.extend(all[..i].iter().filter_map(|f| crossing_x(e, f)));
+        xs.extend(
+            all[..i].iter().filter_map(|f| {
+                crossing(e.0, e.1, f.0, f.1).map(|(t, _)| e.0.x + t * (e.1 - e.0).x)
+            }),
+        );
     }
     xs.retain(|x| *x >= low && *x <= high);
     xs.sort_by(f64::total_cmp);
     xs
-}
-
-fn crossing_x(e: &Edge, f: &Edge) -> Option<f64> {
-    let (d, g, w) = (e.1 - e.0, f.1 - f.0, f.0 - e.0);
-    let det = d.x * g.y - d.y * g.x;
-    if det == 0.0 {
-        return None;
-    }
-    let (t, u) = ((w.x * g.y - w.y * g.x) / det, (w.x * d.y - w.y * d.x) / det);
-    ((0.0..=1.0).contains(&t) && (0.0..=1.0).contains(&u)).then_some(e.0.x + t * d.x)
 }
 
 /// The inside of a figure along the upright line at `x` (even-odd), as (from, to).

@@ -1,7 +1,7 @@
 //! A look at everything a file holds, before anything is planned on it.
 
 use super::bores::GivenBore;
-use super::crs::{Crs, CrsInfo};
+use super::crs::Crs;
 use super::fault::{Fault, Faults, Place, ReadError};
 use super::features::{Table, gather};
 use super::request::Request;
@@ -11,6 +11,7 @@ use super::site::{Context, fill, job_crs};
 use super::store::{LayerHead, nearest_first};
 use super::{Problem, ground, guess, hush, joins};
 use crate::job::{Layers, Role};
+use crate::site::CrsInfo;
 use crate::site::{Quality, Site};
 use std::collections::{BTreeMap, HashMap};
 use std::path::{Path, PathBuf};

@@ -35,8 +35,8 @@ mod surroundings;
 mod values;
 mod wkb;
 
+pub use crate::site::CrsInfo;
 pub use bores::GivenBore;
-pub use crs::CrsInfo;
 pub use fault::{Fault, Place, ReadError, Severity};
 pub use fitting::Fitting;
 pub use hush::{hush, last_words};

@@ -1,7 +1,7 @@
 //! Reading a whole site.
 
 use super::bores::{self, GivenBore};
-use super::crs::{self, Crs, CrsInfo};
+use super::crs::{self, Crs};
 use super::fault::{Fault, Faults, Place, ReadError};
 use super::features::{Table, gather};
 use super::request::{Need, Progress, Request};
@@ -11,6 +11,7 @@ use super::store::nearest_first;
 use super::surroundings::each;
 use super::{Problem, ground, hush, joins, obstacles, routes, services, surroundings};
 use crate::job::Role;
+use crate::site::CrsInfo;
 use crate::site::Site;
 use std::path::{Path, PathBuf};
 

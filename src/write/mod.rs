@@ -5,7 +5,6 @@
 //! `tables/`, as a list of columns with a getter each; nothing else knows its columns.
 
 mod blob;
-mod crs;
 mod error;
 mod geopackage;
 mod journal;
@@ -16,7 +15,7 @@ mod target;
 mod value;
 mod words;
 
-pub use crs::CrsInfo;
+pub use crate::site::CrsInfo;
 pub use error::WriteError;
 pub use layer::{Column, ColumnType, Geometry, GeometryType, Layer, Row, Table};
 pub use run::{RunRecord, layers, may_write};

@@ -52,26 +52,25 @@ fn item(drawn: &Drawn, method: Method, line: Line) -> Option<CostItem> {
 }
 
 fn of_pit(drawn: &Drawn, p: &DrawnPit, method: Method, lines: Vec<Line>) -> Vec<CostItem> {
-    let named = |i: CostItem| CostItem {
-        pit_id: Some(p.pit_id.clone()),
-        ..i
-    };
-    lines
-        .into_iter()
-        .filter_map(|l| item(drawn, method, l))
-        .map(named)
-        .collect()
+    let mut items = items(drawn, method, lines);
+    items
+        .iter_mut()
+        .for_each(|i| i.pit_id = Some(p.pit_id.clone()));
+    items
 }
 
 fn of_bore(drawn: &Drawn, d: &DrawnDrive, method: Method, lines: Vec<Line>) -> Vec<CostItem> {
-    let named = |i: CostItem| CostItem {
-        bore_id: Some(d.bore_id.clone()),
-        ..i
-    };
+    let mut items = items(drawn, method, lines);
+    items
+        .iter_mut()
+        .for_each(|i| i.bore_id = Some(d.bore_id.clone()));
+    items
+}
+
+fn items(drawn: &Drawn, method: Method, lines: Vec<Line>) -> Vec<CostItem> {
     lines
         .into_iter()
         .filter_map(|l| item(drawn, method, l))
-        .map(named)
         .collect()
 }
 

@@ -1,8 +1,8 @@
 //! Rows of `affected_lots`.
 
-use super::trench::{cuts_along, polygon_edges};
+use super::trench::cuts_along;
 use crate::{
-    clearance::{contains, overlap_m2},
+    clearance::{contains, overlap_m2, polygon_edges},
     pits::SHARED_AREA_M2,
     plan::{AffectedLot, Bore, Pit, context::World},
     site::Lot,

@@ -5,7 +5,7 @@ use super::{
     drawn::{Drawn, DrawnDrive},
 };
 use crate::{
-    clearance::{LENGTH_TOLERANCE_M, contains},
+    clearance::{LENGTH_TOLERANCE_M, contains, crossing, polygon_edges},
     site::Surface,
 };
 use geo::Coord;
@@ -107,27 +107,11 @@ pub fn cuts_along(
     edges: impl Iterator<Item = (Coord<f64>, Coord<f64>)>,
 ) -> Vec<f64> {
     let mut shares: Vec<f64> = edges
-        .filter_map(|(p, q)| crossing_share(a, b, p, q))
+        .filter_map(|(p, q)| crossing(a, b, p, q).map(|shares| shares.0))
         .chain([0.0, 1.0])
         .collect();
     shares.sort_by(f64::total_cmp);
     shares
-}
-
-fn crossing_share(a: Coord<f64>, b: Coord<f64>, p: Coord<f64>, q: Coord<f64>) -> Option<f64> {
-    let (d, e, w) = (b - a, q - p, p - a);
-    let det = d.x * e.y - d.y * e.x;
-    if det == 0.0 {
-        return None;
-    }
-    let (t, u) = ((w.x * e.y - w.y * e.x) / det, (w.x * d.y - w.y * d.x) / det);
-    ((0.0..=1.0).contains(&t) && (0.0..=1.0).contains(&u)).then_some(t)
-}
-
-/// All edges of a polygon.
-pub fn polygon_edges(p: &geo::Polygon<f64>) -> impl Iterator<Item = (Coord<f64>, Coord<f64>)> + '_ {
-    let rings = std::iter::once(p.exterior()).chain(p.interiors());
-    rings.flat_map(|r| r.0.windows(2).map(|w| (w[0], w[1])))
 }
 
 /// Length of the drive's line on each surface; where surfaces lie over each other the first counts.
@@ -151,7 +135,7 @@ fn fences_crossed(drawn: &Drawn, d: &DrawnDrive) -> BTreeMap<String, f64> {
     let (a, b) = (plan(d.line.centre.a), plan(d.line.centre.b));
     let mut times: BTreeMap<String, f64> = BTreeMap::new();
     for fence in &drawn.cx.world.site.fences {
-        let crosses = |w: &[Coord<f64>]| crossing_share(a, b, w[0], w[1]).is_some();
+        let crosses = |w: &[Coord<f64>]| crossing(a, b, w[0], w[1]).is_some();
         let n = fence
             .parts
             .iter()

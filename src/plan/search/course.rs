@@ -3,7 +3,8 @@
 use super::pricing::buildings_near;
 use crate::{
     clearance::{
-        Depth, LENGTH_TOLERANCE_M, Piece, Segment, ServicePart, nearest, segment_polygon_distance,
+        Depth, LENGTH_TOLERANCE_M, Piece, Segment, ServicePart, crossing, nearest,
+        segment_polygon_distance,
     },
     plan::context::Context,
 };
@@ -91,7 +92,8 @@ impl Course {
             let piece = &part.pieces[k];
             match piece.depth {
                 Depth::Known(z) => {
-                    if let Some((along_m, share)) = crossing(ends, piece) {
+                    if let Some((t, share)) = crossing(ends[0], ends[1], piece.a, piece.b) {
+                        let along_m = t * (ends[1] - ends[0]).x.hypot((ends[1] - ends[0]).y);
                         self.bands
                             .push(band(cx, part, along_m, z[0] + share * (z[1] - z[0])));
                     }
@@ -189,15 +191,4 @@ fn band(cx: &Context, part: &ServicePart, along_m: f64, z: f64) -> Band {
         low: invert - apart,
         high: invert + apart,
     }
-}
-
-/// Where a piece is crossed in plan: distance along the course, share of the piece.
-fn crossing([p, q]: [Coord<f64>; 2], piece: &Piece) -> Option<(f64, f64)> {
-    let (d, e, w) = (q - p, piece.b - piece.a, piece.a - p);
-    let det = d.x * e.y - d.y * e.x;
-    if det.abs() < 1e-9 {
-        return None;
-    }
-    let (t, u) = ((w.x * e.y - w.y * e.x) / det, (w.x * d.y - w.y * d.x) / det);
-    ((0.0..=1.0).contains(&t) && (0.0..=1.0).contains(&u)).then(|| (t * d.x.hypot(d.y), u))
 }

@@ -1,13 +1,13 @@
-//! The coordinate system that results are written in.
+//! What is said of a coordinate reference system; working with one is the business of reading and writing.
 
-/// What a GeoPackage must be told of the job CRS.
+/// What a person or another program needs to know of a coordinate reference system.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CrsInfo {
     /// Name.
     pub name: String,
     /// Authority and code, such as `EPSG:25832`, where it has one.
     pub authority: Option<String>,
-    /// Well-known text.
+    /// Well-known text of the horizontal part.
     pub wkt: String,
     /// Metres in a unit of its X and Y.
     pub unit_m: f64,
