@@ -4,17 +4,27 @@ use super::{
     plain_search::PlainSearch,
     small_site::{Size, small_site},
 };
-use pitwright::plan::{
-    context::{Context, World},
-    search::solve,
+use pitwright::{
+    job::Job,
+    plan::{
+        context::{Context, World},
+        search::solve,
+    },
+    site::Site,
 };
 
 /// Compares the search with the plain one on a range of seeds; says how many sites had a plan and the largest count of
 /// plans built in full.
-fn compare(seeds: std::ops::Range<u64>, size: &Size, remember: bool) -> (usize, u64) {
+fn compare(
+    seeds: std::ops::Range<u64>,
+    size: &Size,
+    remember: bool,
+    sharpen: fn(&mut Site, &mut Job),
+) -> (usize, u64) {
     let (mut planned, mut most) = (0, 0);
     for seed in seeds {
-        let (site, job) = small_site(seed, size);
+        let (mut site, mut job) = small_site(seed, size);
+        sharpen(&mut site, &mut job);
         let world = World::new(&site, &job);
         let cx = Context::new(&world, &site.routes[0]).expect("the route has length");
         let mut plain = PlainSearch::new(&cx, remember);
@@ -38,7 +48,7 @@ fn no_plan_of_all_plans_is_cheaper() {
         level_step_m: 0.3,
         deepest_m: 2.8,
     };
-    let (planned, most) = compare(0..150, &size, false);
+    let (planned, most) = compare(0..150, &size, false, as_it_is);
     println!(
         "{planned} of 150 sites have a plan; the most plans built in full for one site: {most}"
     );
@@ -53,7 +63,7 @@ fn no_plan_on_a_finer_grid_is_cheaper() {
         level_step_m: 0.2,
         deepest_m: 3.4,
     };
-    let (planned, _) = compare(1000..1300, &size, true);
+    let (planned, _) = compare(1000..1300, &size, true, as_it_is);
     println!("{planned} of 300 sites have a plan");
     assert!((100..300).contains(&planned), "{planned} of 300");
 }
@@ -66,7 +76,70 @@ fn no_plan_is_cheaper_where_the_reach_asks_for_several_through_pits() {
         level_step_m: 0.15,
         deepest_m: 3.2,
     };
-    let (planned, _) = compare(2000..2150, &size, true);
+    let (planned, _) = compare(2000..2150, &size, true, as_it_is);
     println!("{planned} of 150 sites have a plan");
     assert!((40..150).contains(&planned), "{planned} of 150");
+}
+
+fn as_it_is(_: &mut Site, _: &mut Job) {}
+
+/// Manholes cost so much, and depth, that everything turns on the through pits of one long run: the reach alone asks
+/// for one, but no station is where one would do.
+fn through_pits_decide(site: &mut Site, job: &mut Job) {
+    let line = &mut site.routes[0].line.points;
+    line.drain(1..line.len() - 1);
+    job.rules.manhole_spacing_m = 100.0;
+    job.rig.reach_m = 13.1;
+    job.costs.manhole_base = 30_000.0;
+    job.costs.pit_per_m3 = 2_000.0;
+    job.costs.pit_hand_per_m3 = 2_500.0;
+}
+
+/// A strike costs so much beside depth that levels are a matter of centimetres and chance.
+fn strikes_are_dear(_: &mut Site, job: &mut Job) {
+    job.costs
+        .strike
+        .values_mut()
+        .for_each(|price| *price = 400_000.0);
+    job.costs.pit_per_m3 = 40.0;
+    job.costs.pit_hand_per_m3 = 60.0;
+}
+
+/// Test holes cost so much that pits are put where they save one.
+fn test_holes_are_dear(site: &mut Site, job: &mut Job) {
+    job.costs.test_hole = 9_000.0;
+    for service in &mut site.services {
+        service.cover_m = None;
+        service.parts.iter_mut().for_each(|p| p.levels = None);
+    }
+}
+
+#[test]
+fn no_plan_is_cheaper_where_through_pits_decide() {
+    let size = Size {
+        length_m: 24.4,
+        step_m: 5.0,
+        level_step_m: 0.15,
+        deepest_m: 3.2,
+    };
+    let (planned, _) = compare(3000..3200, &size, true, through_pits_decide);
+    println!("{planned} of 200 sites have a plan");
+    assert!((40..200).contains(&planned), "{planned} of 200");
+}
+
+#[test]
+fn no_plan_is_cheaper_where_strikes_or_test_holes_are_dear() {
+    let size = Size {
+        length_m: 20.0,
+        step_m: 2.5,
+        level_step_m: 0.1,
+        deepest_m: 3.0,
+    };
+    let strikes = compare(4000..4100, &size, true, strikes_are_dear).0;
+    let holes = compare(5000..5100, &size, true, test_holes_are_dear).0;
+    println!("{strikes} and {holes} of 100 sites have a plan");
+    assert!(
+        (20..100).contains(&strikes) && (20..100).contains(&holes),
+        "{strikes}, {holes}"
+    );
 }
