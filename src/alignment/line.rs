@@ -75,6 +75,15 @@ impl Alignment {
         (best.1, best.2)
     }
 
+    /// The station at a chainage; a vertex nearer than stations are told apart is that vertex.
+    pub fn station_at(&self, chainage_m: f64) -> Station {
+        let near = |c: &f64| (c - chainage_m).abs() < SAME_STATION_M;
+        match self.chainages.iter().position(near) {
+            Some(v) => self.station(self.chainages[v], Some(v)),
+            None => self.station(chainage_m, None),
+        }
+    }
+
     /// All stations, by rising chainage: both ends, every vertex, whole multiples of `step_m`, and `also` (junctions).
     pub fn stations(&self, step_m: f64, also: &[f64]) -> Vec<Station> {
         let mut at: Vec<(f64, Option<usize>)> = self

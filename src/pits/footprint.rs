@@ -57,16 +57,20 @@ pub fn footprint(centre: Coord<f64>, rig: &Rig, drives: &[Meets]) -> Option<Foot
         )
     });
     let turns: Vec<(f64, f64)> = turns.collect();
-    if turns
-        .iter()
-        .any(|(sin, cos)| sin.atan2(*cos).to_degrees() > IN_LINE_DEG + 1e-9)
-    {
+    if !launched().all(|u| in_line(axis, u)) {
         for (sin, cos) in turns {
             length = length.max(rig.launch_length_m * cos + rig.launch_width_m * sin);
             width = width.max(rig.launch_length_m * sin + rig.launch_width_m * cos);
         }
     }
     Some(rectangle(centre, axis, length, width))
+}
+
+/// The lines of two drives, of whatever sense, differ by so little that one launch rectangle serves both.
+pub fn in_line(axis: Coord<f64>, u: Coord<f64>) -> bool {
+    let sin = (axis.x * u.y - axis.y * u.x).abs();
+    let cos = (axis.x * u.x + axis.y * u.y).abs();
+    sin.atan2(cos).to_degrees() <= IN_LINE_DEG + 1e-9
 }
 
 fn rectangle(centre: Coord<f64>, axis: Coord<f64>, length_m: f64, width_m: f64) -> Footprint {

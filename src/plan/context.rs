@@ -42,6 +42,20 @@ pub struct RouteEnd {
     pub connected: Vec<usize>,
 }
 
+/// Where branches join a route.
+#[derive(Debug, Clone, Default)]
+pub struct Junction {
+    /// Chainage on the route (m).
+    pub chainage_m: f64,
+    /// Branches planned with the route (their places in the system, in input order); without any it is but a station
+    /// that stays on the route.
+    pub branches: Vec<usize>,
+    /// A branch's end has a manhole there already.
+    pub existing: bool,
+    /// Service parts exempt for the pit and the route's drives that end in it: what the branches connect to and follow.
+    pub exempt: Vec<usize>,
+}
+
 /// One route with everything that its plan depends on.
 pub struct Context<'a> {
     /// The site.
@@ -72,6 +86,10 @@ pub struct Context<'a> {
     pub upstream: RouteEnd,
     /// Parts of the old pipe that is followed.
     pub followed: Vec<usize>,
+    /// The downstream pit is that of the route it joins.
+    pub joined: bool,
+    /// Where branches join, by rising chainage.
+    pub junctions: Vec<Junction>,
 }
 
 impl<'a> World<'a> {
@@ -126,13 +144,29 @@ impl<'a> World<'a> {
 }
 
 impl<'a> Context<'a> {
-    /// Works out a route. None where its line has no length.
+    /// Works out a route on its own. None where its line has no length.
     ///
     /// # Panics
     /// If the job has no pipe size for the route's diameter: `read` refuses such a route.
     pub fn new(world: &'a World<'a>, route: &'a Route) -> Option<Context<'a>> {
+        Self::ending_at(world, route, None)
+    }
+
+    /// Works out a route whose downstream end is moved to a place on the route that it joins.
+    ///
+    /// # Panics
+    /// As [`Context::new`].
+    pub fn ending_at(
+        world: &'a World<'a>,
+        route: &'a Route,
+        junction: Option<Coord<f64>>,
+    ) -> Option<Context<'a>> {
         let job = world.job;
-        let alignment = Alignment::new(&route.line.points)?;
+        let mut points = route.line.points.clone();
+        if let (Some(end), Some(at)) = (points.last_mut(), junction) {
+            *end = at;
+        }
+        let alignment = Alignment::new(&points)?;
         let dn_mm = route.dn_mm.unwrap_or(job.pipe.dn_mm);
         let size = job.pipe.sizes[&dn_mm];
         let bore_mm = job.rig.bore_mm.unwrap_or(size.od_mm + job.rig.overcut_mm);
@@ -155,7 +189,6 @@ impl<'a> Context<'a> {
         let [down, up] = alignment.ends();
         let (below, above) = (world.manhole_at(down), world.manhole_at(up));
         let outfall = route.outfall_invert_m.or(below.and_then(|m| m.invert_m));
-        let joined = route.joins.is_some();
         let end = |manhole: Option<&Manhole>,
                    invert_m: Option<f64>,
                    p: Coord<f64>,
@@ -173,14 +206,11 @@ impl<'a> Context<'a> {
                 job.rules.max_grade.min(job.rig.grade_max),
             ],
             invert_depth_m: (size.id_mm + size.od_mm) / 2000.0 + job.rules.min_cover_m,
-            downstream: end(
-                below,
-                if joined { None } else { outfall },
-                down,
-                below.is_some() || outfall.is_some(),
-            ),
+            downstream: end(below, outfall, down, below.is_some() || outfall.is_some()),
             upstream: end(above, head, up, above.is_some()),
             followed: route.follows.as_ref().map(follows).unwrap_or_default(),
+            joined: junction.is_some(),
+            junctions: vec![],
             world,
             route,
             alignment,
@@ -195,6 +225,42 @@ impl<'a> Context<'a> {
     /// Settings.
     pub fn job(&self) -> &'a Job {
         self.world.job
+    }
+
+    /// Service parts that do not count for the pit at a chainage and the route's drives that end in it, besides those
+    /// that it follows.
+    pub fn exempt_at(&self, chainage_m: f64) -> Vec<usize> {
+        let near = |c: f64| (c - chainage_m).abs() < LENGTH_TOLERANCE_M;
+        let mut out = vec![];
+        if near(0.0) {
+            out.extend(&self.downstream.connected);
+        }
+        if near(self.alignment.length_m()) {
+            out.extend(&self.upstream.connected);
+        }
+        for j in self.junctions.iter().filter(|j| near(j.chainage_m)) {
+            out.extend(&j.exempt);
+        }
+        out
+    }
+
+    /// A service part may be exempt somewhere along the route.
+    pub fn may_be_exempt(&self, part: usize) -> bool {
+        self.followed.contains(&part)
+            || self.downstream.connected.contains(&part)
+            || self.upstream.connected.contains(&part)
+            || self.junctions.iter().any(|j| j.exempt.contains(&part))
+    }
+
+    /// A manhole stands already at a chainage.
+    pub fn existing_at(&self, chainage_m: f64) -> bool {
+        let near = |c: f64| (c - chainage_m).abs() < LENGTH_TOLERANCE_M;
+        self.downstream.existing && near(0.0)
+            || self.upstream.existing && near(self.alignment.length_m())
+            || self
+                .junctions
+                .iter()
+                .any(|j| j.existing && near(j.chainage_m))
     }
 
     /// Pipe centre above its invert (m).

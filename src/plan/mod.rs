@@ -5,6 +5,7 @@ mod propose;
 mod result;
 mod rows;
 pub mod search;
+pub mod system;
 
 pub use propose::{Progress, Quiet, plan};
 pub use result::*;

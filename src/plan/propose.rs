@@ -2,16 +2,20 @@
 
 use super::{
     Bore, Conflict, CostItem, Pit, Plan, RouteResult, SectionRow, TestHole,
-    context::{Context, World},
+    context::World,
     rows,
-    search::{Solution, solve},
+    search::{Solved, solve},
+    system::{System, Tree, parent_in, trees},
 };
 use crate::{
     job::Job,
     site::{Kind, Site},
 };
 use rayon::prelude::*;
-use std::sync::atomic::{AtomicUsize, Ordering};
+use std::{
+    collections::BTreeMap,
+    sync::atomic::{AtomicUsize, Ordering},
+};
 
 /// Hears how far long work has come.
 pub trait Progress: Sync {
@@ -39,40 +43,129 @@ pub(super) struct Proposal {
 
 /// Plans all routes of a site. Cannot fail: a route may come out without a plan.
 ///
-/// Routes are planned in parallel on rayon's current pool; the result does not depend on how many threads it has.
+/// Systems of joined routes are planned in parallel on rayon's current pool; the result does not depend on how many
+/// threads it has.
 pub fn plan(site: &Site, job: &Job, progress: &dyn Progress) -> Plan {
     progress.at("obstacles", 0, 1);
     let world = World::new(site, job);
     progress.at("obstacles", 1, 1);
     let (done, total) = (AtomicUsize::new(0), site.routes.len());
     progress.at("routes", 0, total);
-    let proposals: Vec<Proposal> = site
-        .routes
+    let trees = trees(site);
+    let outcomes: Vec<Outcome> = trees
         .par_iter()
-        .map(|route| {
-            let cx = Context::new(&world, route);
-            let solved = cx.as_ref().and_then(|cx| solve(cx).map(|s| (cx, s)));
-            let proposal = match solved {
-                Some((cx, solution)) => propose(cx, &solution),
-                None => no_plan(&route.route_id),
-            };
-            progress.at("routes", done.fetch_add(1, Ordering::Relaxed) + 1, total);
-            proposal
+        .map(|tree| {
+            let outcome = plan_tree(&world, tree);
+            let done = done.fetch_add(tree.len(), Ordering::Relaxed) + tree.len();
+            progress.at("routes", done, total);
+            outcome
         })
         .collect();
-    gather(&world, proposals)
+    gather(&world, &trees, outcomes)
 }
 
-fn propose(cx: &Context, solution: &Solution) -> Proposal {
-    let drawn = rows::Drawn::new(cx, solution);
-    let (conflicts, holes) = rows::conflicts(&drawn);
-    let costs = rows::costs(&drawn, &conflicts);
+/// What came of a tree.
+struct Outcome {
+    /// By route of the tree.
+    proposals: Vec<Proposal>,
+    /// What an engineer must know besides.
+    warnings: Vec<String>,
+}
+
+fn plan_tree(world: &World, tree: &Tree) -> Outcome {
+    let (planned, solved, warnings) = settle(world, tree);
+    let mut proposals: Vec<Option<Proposal>> = tree.iter().map(|_| None).collect();
+    if let Some((system, solved)) = System::new(world, tree, &planned).zip(solved) {
+        let mut drawn: Vec<rows::Drawn> = vec![];
+        for (m, solution) in system.members.iter().zip(&solved.routes) {
+            let junction = m.parent.and_then(|p| {
+                let at = system.junction_of(drawn.len(), p);
+                drawn[p].pit_at(at)
+            });
+            let d = rows::Drawn::new(&m.cx, solution, junction);
+            drawn.push(d);
+        }
+        for (m, d) in system.members.iter().zip(&drawn) {
+            let place = tree.iter().position(|r| *r == m.route);
+            proposals[place.expect("members are of the tree")] = Some(propose(d));
+        }
+    }
+    let named = |i: usize| &world.site.routes[tree[i]].route_id;
+    let or_none = |(i, p): (usize, Option<Proposal>)| p.unwrap_or_else(|| no_plan(named(i)));
+    Outcome {
+        proposals: proposals.into_iter().enumerate().map(or_none).collect(),
+        warnings,
+    }
+}
+
+/// Which routes of a tree are planned, and how; with words on those that are not.
+///
+/// A branch without a plan even alone is left out, and what joins it; where the rest has no plan together, the whole tree has none.
+fn settle(world: &World, tree: &Tree) -> (Vec<bool>, Option<Solved>, Vec<String>) {
+    let together = |planned: &[bool]| System::new(world, tree, planned).and_then(|s| solve(&s));
+    let name = |i: usize| &world.site.routes[tree[i]].route_id;
+    let mut planned = vec![true; tree.len()];
+    let mut solved = together(&planned);
+    let mut words = vec![];
+    if solved.is_none() && tree.len() > 1 {
+        let alone = |i: usize| System::alone(world, tree, tree[i]).and_then(|s| solve(&s));
+        for i in 1..tree.len() {
+            let below = parent_in(world, tree, i);
+            planned[i] = planned[below];
+            if !planned[below] {
+                words.push(format!(
+                    "route {} has no plan: {}, which it joins, has none",
+                    name(i),
+                    name(below)
+                ));
+            } else if alone(i).is_none() {
+                planned[i] = false;
+                words.push(format!("route {} has no plan, not even without the routes that it joins and that join it", name(i)));
+            }
+        }
+        if planned.contains(&false) {
+            solved = together(&planned);
+        }
+    }
+    if solved.is_none() {
+        words.push(match stopper(tree, &planned, together) {
+            Some(0) | None => format!("route {} has no plan", name(0)),
+            Some(i) => format!(
+                "route {} and the routes that join it have no plan together: each step of the tree has one until route {} is added",
+                name(0),
+                name(i)
+            ),
+        });
+        planned = vec![false; tree.len()];
+    }
+    (planned, solved, words)
+}
+
+/// The first route of a tree with which it has no plan any more.
+fn stopper(
+    tree: &Tree,
+    planned: &[bool],
+    together: impl Fn(&[bool]) -> Option<Solved>,
+) -> Option<usize> {
+    let upto = |n: usize| {
+        (0..tree.len())
+            .map(|i| i <= n && planned[i])
+            .collect::<Vec<bool>>()
+    };
+    (0..tree.len())
+        .filter(|i| planned[*i])
+        .find(|i| together(&upto(*i)).is_none())
+}
+
+fn propose(drawn: &rows::Drawn) -> Proposal {
+    let (conflicts, holes) = rows::conflicts(drawn);
+    let costs = rows::costs(drawn, &conflicts);
     let (pits, bores) = (
-        rows::pits(&drawn, &costs),
-        rows::bores(&drawn, &conflicts, &costs),
+        rows::pits(drawn, &costs),
+        rows::bores(drawn, &conflicts, &costs),
     );
-    let sections = rows::sections(&drawn, &conflicts);
-    let result = rows::route_result(&drawn, &costs);
+    let sections = rows::sections(drawn, &conflicts);
+    let result = rows::route_result(drawn, &costs);
     Proposal {
         result,
         pits,
@@ -110,9 +203,16 @@ fn no_plan(route_id: &str) -> Proposal {
 }
 
 /// Puts the routes' rows together in input order and numbers what is numbered over all of them.
-fn gather(world: &World, proposals: Vec<Proposal>) -> Plan {
+fn gather(world: &World, trees: &[Tree], outcomes: Vec<Outcome>) -> Plan {
     let mut plan = Plan::default();
-    for p in proposals {
+    let mut by_route: Vec<Option<Proposal>> = world.site.routes.iter().map(|_| None).collect();
+    for (tree, outcome) in trees.iter().zip(outcomes) {
+        plan.warnings.extend(outcome.warnings);
+        for (route, proposal) in tree.iter().zip(outcome.proposals) {
+            by_route[*route] = Some(proposal);
+        }
+    }
+    for p in by_route.into_iter().flatten() {
         plan.routes.push(p.result);
         plan.pits.extend(p.pits);
         plan.bores.extend(p.bores);
@@ -126,34 +226,28 @@ fn gather(world: &World, proposals: Vec<Proposal>) -> Plan {
     }
     rows::order_test_holes(&mut plan.test_holes);
     plan.lots = rows::affected_lots(world, &plan.pits, &plan.bores);
-    plan.warnings = warnings(world, &plan);
+    let more = warnings(world, trees, &plan);
+    plan.warnings.extend(more);
     plan
 }
 
-fn warnings(world: &World, plan: &Plan) -> Vec<String> {
-    let unplanned = plan.routes.iter().filter(|r| !r.planned);
-    let mut out: Vec<String> = unplanned
-        .map(|r| format!("route {} has no plan", r.route_id))
-        .collect();
+fn warnings(world: &World, trees: &[Tree], plan: &Plan) -> Vec<String> {
+    let mut out = vec![];
     if world.job.soil.friction_kpa == 0.0 && !plan.bores.is_empty() {
         out.push(
             "no soil class and no friction is set: no drive was checked for thrust".to_string(),
         );
     }
-    let joining = world
-        .site
-        .routes
-        .iter()
-        .filter_map(|r| Some((r, r.joins.as_ref()?)));
-    out.extend(joining.map(|(r, parent)| {
-        format!(
-            "route {} joins {parent}, but routes are planned on their own yet: its downstream end is not brought to the parent's line or level",
-            r.route_id
-        )
-    }));
+    let routes = &world.site.routes;
+    let of_tree = |(i, tree): (usize, &Tree)| {
+        let names = tree.iter().map(|r| (routes[*r].route_id.clone(), i));
+        names.collect::<Vec<_>>()
+    };
+    let systems: BTreeMap<String, usize> = trees.iter().enumerate().flat_map(of_tree).collect();
     out.extend(rows::bores_near_each_other(
         plan,
         world.job.rules.clearance[&Kind::Sewer].crossing_m,
+        &|route_id| systems[route_id],
     ));
     out
 }

@@ -40,7 +40,6 @@ fn drives(c: &mut Criterion) {
             stations: 1,
             levels: 1,
         },
-        &[],
     );
     let [us, ds] = DRIVE.map(|n| grid.point(n));
     let services = &world.obstacles.services;

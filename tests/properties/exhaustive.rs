@@ -2,13 +2,15 @@
 
 use super::{
     plain_search::PlainSearch,
-    small_site::{Size, small_site},
+    plain_tree::PlainTree,
+    small_site::{Size, small_site, small_tree},
 };
 use pitwright::{
     job::Job,
     plan::{
-        context::{Context, World},
+        context::World,
         search::solve,
+        system::{System, trees},
     },
     site::Site,
 };
@@ -26,10 +28,10 @@ fn compare(
         let (mut site, mut job) = small_site(seed, size);
         sharpen(&mut site, &mut job);
         let world = World::new(&site, &job);
-        let cx = Context::new(&world, &site.routes[0]).expect("the route has length");
-        let mut plain = PlainSearch::new(&cx, remember);
+        let system = System::new(&world, &vec![0], &[true]).expect("the route has length");
+        let mut plain = PlainSearch::new(&system.members[0].cx, remember);
         let least = plain.least_cost();
-        let found = solve(&cx).map_or(f64::INFINITY, |s| s.cost);
+        let found = solve(&system).map_or(f64::INFINITY, |s| s.cost);
         assert!(
             (found - least).abs() <= 1e-6 || found == least,
             "seed {seed}: the search found {found}, the plain search {least}"
@@ -141,5 +143,65 @@ fn no_plan_is_cheaper_where_strikes_or_test_holes_are_dear() {
     assert!(
         (20..100).contains(&strikes) && (20..100).contains(&holes),
         "{strikes}, {holes}"
+    );
+}
+
+/// Compares the search with the plain one for trees on a range of seeds; says how many had a plan, and how many of these had
+/// a manhole beside the route, a branch of a branch, several branches at one manhole, a test hole.
+fn compare_trees(seeds: std::ops::Range<u64>, size: &Size) -> [usize; 4] {
+    let mut counts = [0; 4];
+    for seed in seeds {
+        let (site, job) = small_tree(seed, size);
+        let world = World::new(&site, &job);
+        let tree = &trees(&site)[0];
+        let system =
+            System::new(&world, tree, &vec![true; tree.len()]).expect("routes have length");
+        let least = PlainTree::new(&system).least_cost();
+        let found = solve(&system);
+        let cost = found.as_ref().map_or(f64::INFINITY, |s| s.cost);
+        assert!(
+            cost == least || (cost - least).abs() < 1e-6,
+            "seed {seed}: {cost} by the search, {least} by trying everything"
+        );
+        let Some(found) = found else { continue };
+        let pits = || found.routes.iter().flat_map(|r| &r.pits);
+        let several = |m: &pitwright::plan::system::Member| {
+            m.cx.junctions.iter().any(|j| j.branches.len() > 1)
+        };
+        let seen = [
+            true,
+            pits().any(|p| p.manhole && p.offset_m != 0.0),
+            system
+                .members
+                .iter()
+                .any(|m| m.parent.is_some_and(|p| p > 0)),
+            system.members.iter().any(several),
+        ];
+        for (count, seen) in counts.iter_mut().zip(seen) {
+            *count += usize::from(seen);
+        }
+    }
+    counts
+}
+
+#[test]
+fn no_plan_of_a_tree_is_cheaper() {
+    let size = Size {
+        length_m: 16.0,
+        step_m: 3.0,
+        level_step_m: 0.25,
+        deepest_m: 4.0,
+    };
+    let counts = compare_trees(6000..7000, &size);
+    println!(
+        "{counts:?} of 1000 trees: planned, of these with a manhole beside the route, a branch of a branch, several branches at one manhole"
+    );
+    assert!(
+        counts[0] < 500
+            && counts
+                .iter()
+                .zip([150, 40, 20, 20])
+                .all(|(c, least)| *c >= least),
+        "{counts:?}"
     );
 }

@@ -3,4 +3,5 @@
 mod chance;
 mod exhaustive;
 mod plain_search;
+mod plain_tree;
 mod small_site;

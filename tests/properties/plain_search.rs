@@ -39,7 +39,6 @@ impl<'c, 'a> PlainSearch<'c, 'a> {
                     stations: 1,
                     levels: 1,
                 },
-                &[],
             ),
             prices: Prices::new(cx),
             drives: HashMap::new(),

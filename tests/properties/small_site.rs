@@ -269,3 +269,114 @@ pub fn small_site(seed: u64, size: &Size) -> (Site, Job) {
     let job = job(&mut c, size);
     (site, job)
 }
+
+/// A branch that leaves `parent` somewhere, digitised to end there or up to snapping distance beside it.
+fn branch(c: &mut Chance, number: u64, parent: &Route, length_m: f64) -> Route {
+    let points = &parent.line.points;
+    let i = c.below(points.len() as u64 - 1) as usize;
+    let (up, down) = (points[i], points[i + 1]);
+    let share = c.one_of(&[
+        0.0,
+        0.5,
+        0.37,
+        0.37,
+        0.37,
+        0.62,
+        0.62,
+        0.62,
+        0.9,
+        0.999_999_99,
+    ]);
+    let along = (down - up) / (down - up).x.hypot((down - up).y);
+    let side = coord! {x: -along.y, y: along.x} * c.one_of(&[-1.0, 1.0]);
+    let end = up + (down - up) * share + side * c.one_of(&[0.0, 0.0, 0.3]);
+    let leg = (side * c.between(0.7, 1.0) - along * c.between(-0.2, 0.7)) * length_m;
+    let bend = coord! {x: c.between(-1.5, 1.5), y: 0.0};
+    let mut line = vec![end + leg, end + leg * 0.5, end];
+    if c.chance(0.5) {
+        line[0] = line[0] + bend;
+    }
+    Route {
+        at: at("routes", number),
+        route_id: format!("R{number}"),
+        line: Polyline {
+            points: line,
+            levels: None,
+        },
+        outfall_invert_m: c.chance(0.08).then(|| c.between(48.0, 49.0)),
+        head_invert_max_m: c.chance(0.1).then(|| c.between(48.8, 50.0)),
+        joins: Some(parent.route_id.clone()),
+        follows: None,
+        ..parent.clone()
+    }
+}
+
+/// A tree of two to four routes with a corridor and services of unknown depth.
+pub fn small_tree(seed: u64, size: &Size) -> (Site, Job) {
+    let mut c = Chance::new(seed);
+    let mut site = site(&mut c, size);
+    let mut job = job(&mut c, size);
+    job.rig.reach_m = size.length_m * c.between(0.5, 1.1);
+    job.rules.manhole_spacing_m = size.length_m * c.between(0.6, 1.6);
+    job.search.corridor_step_m = c.one_of(&[0.4, 0.6]);
+    job.search.corridor_m = c.one_of(&[0.4, 0.6, 0.7]);
+    if c.chance(0.8) {
+        site.routes[0].outfall_invert_m = None;
+        job.pits.on_lots = OnLots::Always;
+        job.rules.unknown_depth = UnknownDepth::Prove;
+        job.rules.manhole_spacing_m = size.length_m;
+        job.rig.launch_from = LaunchFrom::Either;
+        site.services.truncate(1);
+        site.keepouts.clear();
+    }
+    // A service of unknown depth that the route cannot pass round.
+    let x = c.between(0.2, 0.8) * size.length_m;
+    let mut unknown = service(&mut c, 9, size.length_m);
+    (unknown.cover_m, unknown.parts) = (
+        None,
+        vec![Polyline {
+            points: vec![coord! {x: x, y: -9.0}, coord! {x: x + 1.0, y: 9.0}],
+            levels: None,
+        }],
+    );
+    site.services.push(unknown);
+    let branches = 1 + c.below(3);
+    for i in 0..branches {
+        let parent = site.routes[c.below(site.routes.len() as u64) as usize].clone();
+        let new = branch(&mut c, i + 2, &parent, size.length_m * 0.5);
+        // Now and then a second one at the same manhole.
+        let same = site
+            .routes
+            .last()
+            .filter(|last| last.joins.is_some() && c.chance(0.3));
+        let end = same.and_then(|r| Some((*r.line.points.last()?, r.joins.clone())));
+        let mut new = new;
+        if let Some((end, joins)) = end {
+            let turned = c.between(0.6, 1.2);
+            let reach = new.line.points[0] - *new.line.points.last().expect("three points");
+            new.line.points = vec![end + coord! {x: reach.x * turned, y: -reach.y}, end];
+            new.joins = joins;
+        }
+        site.routes.push(new);
+    }
+    if c.chance(0.15) {
+        let last = site
+            .routes
+            .last()
+            .expect("there are routes")
+            .line
+            .points
+            .clone();
+        site.manholes.push(Manhole {
+            at: at("manholes", 2),
+            manhole_id: None,
+            cover_level_m: None,
+            invert_m: c.chance(0.3).then(|| c.between(48.0, 48.8)),
+            point: *last.last().expect("a route has points"),
+        });
+    }
+    if !site.services.is_empty() && c.chance(0.15) {
+        site.routes[1].follows = Some(site.services[0].at.clone());
+    }
+    (site, job)
+}

@@ -106,8 +106,8 @@ pub fn route_result(drawn: &Drawn, costs: &[CostItem]) -> RouteResult {
     RouteResult {
         route_id: drawn.cx.route.route_id.clone(),
         planned: true,
-        pits: drawn.pits.len(),
-        manholes: drawn.pits.iter().filter(|p| p.solved.manhole).count(),
+        pits: drawn.own_pits().count(),
+        manholes: drawn.own_pits().filter(|p| p.solved.manhole).count(),
         bores: drawn.drives.len(),
         length_m: lengths().sum(),
         longest_bore_m: lengths().reduce(f64::max),
@@ -118,8 +118,12 @@ pub fn route_result(drawn: &Drawn, costs: &[CostItem]) -> RouteResult {
     }
 }
 
-/// Warnings for bores of different routes nearer to each other than sewers may cross.
-pub fn bores_near_each_other(plan: &Plan, required_m: f64) -> Vec<String> {
+/// Warnings for bores of different systems nearer to each other than sewers may cross. `system` numbers a route's.
+pub fn bores_near_each_other(
+    plan: &Plan,
+    required_m: f64,
+    system: &dyn Fn(&str) -> usize,
+) -> Vec<String> {
     let centre = |b: &Bore| {
         let up = b.id_mm / 2000.0;
         Segment {
@@ -146,9 +150,9 @@ pub fn bores_near_each_other(plan: &Plan, required_m: f64) -> Vec<String> {
             let c = &plan.bores[j];
             let clearance_m =
                 nearest(&centre(b), &centre(c)).distance_m - (b.bore_mm + c.bore_mm) / 2000.0;
-            if b.route_id != c.route_id && clearance_m < required_m {
+            if clearance_m < required_m && system(&b.route_id) != system(&c.route_id) {
                 out.push(format!(
-                    "bores {} and {} of routes planned on their own come within {clearance_m:.2} m of each other (sewers may cross at {required_m:.2} m)",
+                    "bores {} and {} of routes that do not join come within {clearance_m:.2} m of each other (sewers may cross at {required_m:.2} m)",
                     b.bore_id, c.bore_id
                 ));
             }

@@ -21,7 +21,7 @@ pub fn conflicts(drawn: &Drawn) -> (Vec<Conflict>, Vec<TestHole>) {
         rows.extend(keepouts_of_bore(drawn, d));
         rows.extend(ground_of_bore(drawn, d));
     }
-    for p in &drawn.pits {
+    for p in drawn.own_pits() {
         rows.extend(services_of_pit(drawn.cx, p));
         rows.extend(buildings_of_pit(drawn.cx, p));
         rows.extend(trees_of_pit(drawn.cx, p));

@@ -16,7 +16,7 @@ pub type Line = (String, &'static str, f64, f64);
 /// Rows of `cost_items`: pits from downstream, bores from downstream, then the same in open trench.
 pub fn costs(drawn: &Drawn, conflicts: &[Conflict]) -> Vec<CostItem> {
     let mut out = vec![];
-    for p in &drawn.pits {
+    for p in drawn.own_pits() {
         out.extend(of_pit(drawn, p, Method::Bore, pit_lines(drawn, p)));
     }
     for d in &drawn.drives {
@@ -27,7 +27,7 @@ pub fn costs(drawn: &Drawn, conflicts: &[Conflict]) -> Vec<CostItem> {
             bore_lines(drawn, d, conflicts),
         ));
     }
-    for p in &drawn.pits {
+    for p in drawn.own_pits() {
         out.extend(of_pit(drawn, p, Method::Trench, manhole_lines(drawn, p)));
     }
     for d in &drawn.drives {

@@ -2,7 +2,7 @@
 
 use crate::{
     alignment::samples,
-    clearance::{DriveLine, FROM_DOWNSTREAM, FROM_UPSTREAM, drive_line},
+    clearance::{DriveLine, FROM_DOWNSTREAM, FROM_UPSTREAM, LENGTH_TOLERANCE_M, drive_line},
     pits::{Footprint, Meets, Siting, Standing, footprint},
     plan::{
         context::Context,
@@ -11,6 +11,7 @@ use crate::{
 };
 
 /// A pit as drawn.
+#[derive(Clone)]
 pub struct DrawnPit<'s> {
     pub solved: &'s SolvedPit,
     pub pit_id: String,
@@ -22,6 +23,8 @@ pub struct DrawnPit<'s> {
     pub receives: bool,
     /// An existing manhole stands there already.
     pub existing: bool,
+    /// It belongs to the route that this one joins.
+    pub of_parent: bool,
 }
 
 /// A drive as drawn.
@@ -95,19 +98,42 @@ pub fn crown_m(cx: &Context, invert_m: f64) -> f64 {
 }
 
 impl<'s, 'c, 'a> Drawn<'s, 'c, 'a> {
-    pub fn new(cx: &'c Context<'a>, solution: &'s Solution) -> Self {
+    /// `junction` is the pit of the route that this one joins.
+    pub fn new(
+        cx: &'c Context<'a>,
+        solution: &'s Solution,
+        junction: Option<&DrawnPit<'s>>,
+    ) -> Self {
         let mut drawn = Drawn {
             cx,
             solution,
             pits: vec![],
             drives: vec![],
         };
-        drawn.pits = (0..solution.pits.len()).map(|i| drawn.pit(i)).collect();
+        drawn.pits.extend(junction.map(|pit| DrawnPit {
+            of_parent: true,
+            ..pit.clone()
+        }));
+        let own = drawn.pits.len()..solution.pits.len();
+        drawn
+            .pits
+            .extend(own.map(|i| drawn.pit(i)).collect::<Vec<_>>());
         drawn.drives = (0..solution.drives.len()).map(|i| drawn.drive(i)).collect();
         drawn
     }
 
-    /// The drives that meet a pit: downstream, then upstream.
+    /// The pits that belong to the route, from downstream.
+    pub fn own_pits(&self) -> impl Iterator<Item = &DrawnPit<'s>> {
+        self.pits.iter().filter(|p| !p.of_parent)
+    }
+
+    /// The pit at a chainage where a branch joins.
+    pub fn pit_at(&self, chainage_m: f64) -> Option<&DrawnPit<'s>> {
+        let near = |p: &&DrawnPit| (p.solved.chainage_m - chainage_m).abs() < LENGTH_TOLERANCE_M;
+        self.own_pits().find(near)
+    }
+
+    /// The drives that meet a pit: downstream, then upstream, then the branches'.
     fn meets(&self, i: usize) -> Vec<Meets> {
         let at = |k: usize| self.solution.pits[k].point;
         let mut out = vec![];
@@ -124,6 +150,7 @@ impl<'s, 'c, 'a> Drawn<'s, 'c, 'a> {
         if i < self.solution.drives.len() {
             meet(i + 1, self.solution.drives[i].side == FROM_DOWNSTREAM);
         }
+        out.extend(&self.solution.pits[i].branches);
         out
     }
 
@@ -143,17 +170,19 @@ impl<'s, 'c, 'a> Drawn<'s, 'c, 'a> {
             obstacles: &cx.world.obstacles,
         };
         let standing = siting.standing(&footprint, ground_m, &|p| solved.exempt.contains(&p));
-        let last = i + 1 == self.solution.pits.len();
+        // A branch numbers its own pits from 1.
+        let number = if cx.joined { i } else { i + 1 };
         DrawnPit {
             solved,
-            pit_id: format!("{}-P{:02}", cx.route.route_id, i + 1),
+            pit_id: format!("{}-P{:02}", cx.route.route_id, number),
             footprint,
             standing: standing.expect("the search lets no pit stand where none may"),
             ground_m,
             floor_m: solved.invert_m - cx.job().rig.axis_height_m,
             launches: meets.iter().any(|m| m.launched),
             receives: meets.iter().any(|m| !m.launched),
-            existing: i == 0 && cx.downstream.existing || last && cx.upstream.existing,
+            existing: cx.existing_at(solved.chainage_m),
+            of_parent: false,
         }
     }
 

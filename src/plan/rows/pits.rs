@@ -12,7 +12,7 @@ use geo::{Coord, LineString, Polygon};
 
 /// Rows of `proposed_pits`, from downstream.
 pub fn pits(drawn: &Drawn, costs: &[CostItem]) -> Vec<Pit> {
-    drawn.pits.iter().map(|p| pit(drawn, p, costs)).collect()
+    drawn.own_pits().map(|p| pit(drawn, p, costs)).collect()
 }
 
 fn pit(drawn: &Drawn, p: &DrawnPit, costs: &[CostItem]) -> Pit {

@@ -46,7 +46,7 @@ fn put_inlet_first(rows: &mut [SectionRow], of_drive: usize) {
 }
 
 fn row(drawn: &Drawn, d: &DrawnDrive, s: &Sample) -> SectionRow {
-    let [us, ds] = d.solved.pits.map(|k| drawn.pits[k].solved.chainage_m);
+    let [us, ds] = d.solved.pits.map(|k| drawn.solution.pits[k].chainage_m);
     SectionRow {
         route_id: drawn.cx.route.route_id.clone(),
         chainage_m: us + s.share * (ds - us),

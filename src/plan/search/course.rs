@@ -44,7 +44,7 @@ impl Course {
         let ids = services.in_box([p, q], cx.concern_m);
         for group in ids.chunk_by(|a, b| a.0 == b.0) {
             let i = group[0].0;
-            if !may_be_exempt(cx, i) {
+            if !cx.may_be_exempt(i) {
                 course.add(cx, [p, q], &services.parts[i], group.iter().map(|g| g.1));
             }
         }
@@ -120,12 +120,6 @@ impl Course {
         let meets = |spans: &Vec<(f64, f64)>| spans.iter().any(|s| s.0 < to_m && s.1 > from_m);
         self.proved.iter().filter(|s| meets(s)).count()
     }
-}
-
-fn may_be_exempt(cx: &Context, part: usize) -> bool {
-    cx.followed.contains(&part)
-        || cx.downstream.connected.contains(&part)
-        || cx.upstream.connected.contains(&part)
 }
 
 /// Where along the course a drive is nearer to a piece of unknown depth than location error, the rig's least error and

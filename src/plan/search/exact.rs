@@ -7,15 +7,21 @@
 //! Ways to a state are tried in the order of the least they can cost, and no further once that exceeds the best found.
 
 use super::{
-    grid::Grid,
+    grid::{Grid, LevelGrid},
     inner::{Through, through},
-    label::{Book, Front, Label, Leg, SAME_COST, Step},
+    label::{Book, Front, Label, Leg, RunStep, SAME_COST, Step},
     pricing::{DirectionId, Prices},
     relax::{GRADE_TOLERANCE, Relaxed, inlets, outlets},
-    runs::{Run, Runs, ends, manhole_drives, manhole_price},
+    runs::{Run, Runs, ends, manhole_price},
 };
 use crate::clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM};
-use std::{cmp::Ordering, collections::BTreeMap, collections::BinaryHeap};
+use crate::plan::context::Context;
+use geo::Coord;
+use std::{
+    cmp::Ordering,
+    collections::{BTreeMap, BinaryHeap},
+    ops::Range,
+};
 
 /// Stands for "any direction" and for a drive that is not there.
 pub const ANY: DirectionId = u32::MAX;
@@ -33,6 +39,19 @@ pub struct Ending {
     /// Inlet invert there.
     pub invert_m: f64,
 }
+
+/// A branch by what it costs at its junction: all its partial plans to there, the junction's pit left out.
+#[derive(Debug)]
+pub struct Branch {
+    /// Inlet inverts at the junction.
+    pub levels: LevelGrid,
+    /// By the direction away from the junction of its last drive, where that is launched there: by inlet level. A drive that
+    /// is received there does not turn the pit: the route's own come before it.
+    pub arrivals: Vec<(Option<Coord<f64>>, Vec<Front>)>,
+}
+
+/// Partial plans of a position, its pit left out, by level: the drives that come in from upstream, in order of precedence.
+type Incoming = (Vec<(DirectionId, bool)>, Vec<Front>);
 
 /// A way to a state, not yet judged.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -64,8 +83,12 @@ impl Ord for Way {
     }
 }
 
-/// Everything that the exact search works with.
+/// Everything that the exact search of one route works with.
 pub struct Exact<'s, 'c, 'a> {
+    /// The route's place in the system.
+    pub member: usize,
+    /// Branches that join, by position.
+    pub branches: BTreeMap<usize, Vec<Branch>>,
     /// Prices.
     pub prices: &'s mut Prices<'c, 'a>,
     /// The grid.
@@ -77,56 +100,51 @@ pub struct Exact<'s, 'c, 'a> {
     /// Plans dearer than this are of no use.
     pub bound: f64,
     /// Steps of the partial plans.
-    pub book: Book,
+    pub book: &'s mut Book,
     /// By position: partial plans by arrival, by inlet level.
-    arrived: Vec<BTreeMap<Arrival, Vec<Front>>>,
+    pub arrived: Vec<BTreeMap<Arrival, Vec<Front>>>,
     /// By position: partial plans, its pit included, by (launches downstream, direction down), by outlet level.
-    left: Vec<BTreeMap<Arrival, Vec<Front>>>,
+    pub left: Vec<BTreeMap<Arrival, Vec<Front>>>,
 }
 
 impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
-    /// Nothing searched yet.
-    pub fn new(
-        prices: &'s mut Prices<'c, 'a>,
-        grid: &'s mut Grid,
-        runs: &'s Runs,
-        relaxed: &'s Relaxed,
-        bound: f64,
-    ) -> Self {
-        let n = grid.positions.len();
-        let book = Book::new(grid.positions.iter().map(|p| p.node).collect());
-        let none = || (0..n).map(|_| BTreeMap::new()).collect();
-        Exact {
-            prices,
-            grid,
-            runs,
-            relaxed,
-            bound,
-            book,
-            arrived: none(),
-            left: none(),
-        }
-    }
-
     /// The best plan, if there is one no dearer than the bound.
-    pub fn search(&mut self) -> Option<Ending> {
-        self.book.chainages = self.chainages();
-        for p in (0..self.grid.positions.len()).rev() {
-            let (_, is_outfall) = ends(self.grid, p);
-            self.arrive(p);
-            if !is_outfall {
-                self.leave(p);
-            }
-        }
+    pub fn search(mut self) -> Option<Ending> {
+        self.go_down();
         self.end()
     }
 
-    fn chainages(&self) -> Vec<f64> {
-        self.grid
-            .nodes
-            .iter()
-            .map(|n| self.grid.stations[n.station].chainage_m)
-            .collect()
+    /// The same for a branch: what it costs at its junction.
+    pub fn search_branch(mut self) -> Option<Branch> {
+        self.go_down();
+        let p = (0..self.grid.positions.len()).find(|p| ends(self.grid, *p).1)?;
+        let arrivals = std::mem::take(&mut self.arrived[p]).into_iter();
+        Some(Branch {
+            levels: self.grid.positions[p].levels.clone(),
+            arrivals: arrivals
+                .map(|((launched, up), fronts)| {
+                    let away = (launched == 1).then(|| self.prices.vector(up));
+                    (away, fronts)
+                })
+                .collect(),
+        })
+    }
+
+    fn go_down(&mut self) {
+        let none = || {
+            self.grid
+                .positions
+                .iter()
+                .map(|_| BTreeMap::new())
+                .collect()
+        };
+        (self.arrived, self.left) = (none(), none());
+        for p in (0..self.grid.positions.len()).rev() {
+            self.arrive(p);
+            if !ends(self.grid, p).1 {
+                self.leave(p);
+            }
+        }
     }
 
     /// Finds the partial plans to every inlet level of a position.
@@ -191,9 +209,10 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
         }
     }
 
-    /// The direction matters where the pit launches the drive, and at the outfall, where no other drive turns the pit.
+    /// The direction matters where the pit launches the drive, and at the system's outfall, where no other drive turns the
+    /// pit.
     fn arrival(&self, run: &Run, arrives: usize) -> Arrival {
-        let (_, is_outfall) = ends(self.grid, run.ds);
+        let is_outfall = ends(self.grid, run.ds).1 && !self.prices.cx.joined;
         (
             arrives,
             if arrives == 1 || is_outfall {
@@ -272,12 +291,15 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
         inverts: [f64; 2],
         onward: &Through,
     ) {
-        let step = self.book.note(Step {
+        let station = self.grid.positions[run.us].station;
+        let step = self.book.note(Step::Run(RunStep {
+            member: self.member,
             before: label.step,
             positions: [run.us, run.ds],
+            chainage_m: self.grid.stations[station].chainage_m,
             inverts,
             legs: onward.legs.clone(),
-        });
+        }));
         let next = Label {
             cost: label.cost + onward.cost,
             pits: label.pits + onward.pits,
@@ -286,7 +308,7 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
             from_downstream: label.from_downstream + onward.from_downstream,
             step: Some(step),
         };
-        if !front.insert(next, &self.book) {
+        if !front.insert(next, self.book) {
             self.book.strike_out_last();
         }
     }
@@ -306,6 +328,7 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
             from_downstream: u32::from(launched == 0),
             legs: vec![Leg {
                 ds: self.grid.positions[run.ds].node,
+                chainage_m: self.grid.stations[self.grid.positions[run.ds].station].chainage_m,
                 side,
             }],
         })
@@ -345,22 +368,14 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
             .map(|r| self.runs.runs[*r].down)
             .collect();
         let levels = self.grid.positions[p].levels.clone();
-        let arrived = std::mem::take(&mut self.arrived[p]);
-        let above: Vec<(Arrival, Vec<Front>)> = if ends(self.grid, p).0 {
-            vec![((0, ANY), vec![Front::of(Label::NOTHING); levels.len()])]
-        } else {
-            arrived
-                .into_iter()
-                .map(|(a, fronts)| (a, self.lowered(&levels, fronts)))
-                .collect()
-        };
+        let above = self.incoming(p);
         let node = self.grid.positions[p].node;
         let offset_m = self.grid.nodes[node as usize].offset_m;
         for down in downs {
             for launched in [0, 1] {
                 let mut out = vec![Front::default(); levels.len()];
-                for ((arrives, up), fronts) in &above {
-                    let drives = manhole_drives(down, launched == 1, *up, *arrives == 1);
+                for (up, fronts) in &above {
+                    let drives = [&[(down, launched == 1)], &up[..]].concat();
                     let Some(price) = self.prices.pit(self.grid, node, &drives) else {
                         continue;
                     };
@@ -376,7 +391,7 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
                             .iter()
                             .filter(|l| l.cost + cost + rest <= self.bound)
                         {
-                            out[z].insert(label.with_pit(cost, depth_m, offset_m), &self.book);
+                            out[z].insert(label.with_pit(cost, depth_m, offset_m), self.book);
                         }
                     }
                 }
@@ -385,13 +400,88 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
         }
     }
 
+    /// Partial plans to a position by outlet level: its own from upstream with those of the branches that join.
+    fn incoming(&mut self, p: usize) -> Vec<Incoming> {
+        let levels = self.grid.positions[p].levels.clone();
+        let arrived = std::mem::take(&mut self.arrived[p]);
+        let own = if ends(self.grid, p).0 {
+            vec![(vec![], vec![Front::of(Label::NOTHING); levels.len()])]
+        } else {
+            arrived
+                .into_iter()
+                .map(|((launched, up), fronts)| {
+                    let drives = (up != ANY).then_some((up, launched == 1));
+                    (drives.into_iter().collect(), self.lowered(&levels, fronts))
+                })
+                .collect()
+        };
+        let lower = |cx: &Context, z: f64| outlets(cx, &levels, z);
+        self.joined_at(p, own, lower)
+    }
+
+    /// Puts the branches that join at a position beside what comes down the route itself. `lower` gives the levels of the
+    /// position that a branch's inlet level allows.
+    fn joined_at(
+        &mut self,
+        p: usize,
+        own: Vec<Incoming>,
+        lower: impl Fn(&Context, f64) -> Range<usize>,
+    ) -> Vec<Incoming> {
+        let levels = self.grid.positions[p].levels.len();
+        let mut all = own;
+        for branch in self.branches.remove(&p).unwrap_or_default() {
+            let mut with = vec![];
+            for (away, fronts) in branch.arrivals {
+                let mut lowered = vec![Front::default(); levels];
+                for (z, front) in fronts.iter().enumerate().filter(|(_, f)| !f.is_empty()) {
+                    for level in lower(self.prices.cx, branch.levels.level(z)) {
+                        for label in front.labels() {
+                            lowered[level].insert(*label, self.book);
+                        }
+                    }
+                }
+                let drive = away.map(|u| (self.prices.direction_of(u), true));
+                for (drives, fronts) in &all {
+                    let drives = drives.iter().copied().chain(drive).collect();
+                    let both = fronts
+                        .iter()
+                        .zip(&lowered)
+                        .map(|(a, b)| self.together(a, b));
+                    let both: Vec<Front> = both.collect();
+                    if both.iter().any(|f| !f.is_empty()) {
+                        with.push((drives, both));
+                    }
+                }
+            }
+            all = with;
+        }
+        all
+    }
+
+    /// Every partial plan of the route with every one of a branch.
+    fn together(&mut self, own: &Front, branch: &Front) -> Front {
+        let mut front = Front::default();
+        for a in own.labels() {
+            for b in branch.labels() {
+                let step = self.book.note(Step::Join {
+                    before: a.step,
+                    branch: b.step.expect("a branch has runs"),
+                });
+                if !front.insert(a.with_branch(b, step), self.book) {
+                    self.book.strike_out_last();
+                }
+            }
+        }
+        front
+    }
+
     /// From partial plans by inlet level to the same by outlet level.
-    fn lowered(&self, levels: &super::grid::LevelGrid, fronts: Vec<Front>) -> Vec<Front> {
+    fn lowered(&self, levels: &LevelGrid, fronts: Vec<Front>) -> Vec<Front> {
         let mut out = vec![Front::default(); levels.len()];
         for (inlet, front) in fronts.iter().enumerate().filter(|(_, f)| !f.is_empty()) {
             for outlet in outlets(self.prices.cx, levels, levels.level(inlet)) {
                 for label in front.labels() {
-                    out[outlet].insert(*label, &self.book);
+                    out[outlet].insert(*label, self.book);
                 }
             }
         }
@@ -409,8 +499,11 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
             let levels = self.grid.positions[p].levels.clone();
             let node = self.grid.positions[p].node;
             let offset_m = self.grid.nodes[node as usize].offset_m;
-            for (arrival, fronts) in &self.arrived[p] {
-                let drives = manhole_drives(ANY, false, arrival.1, arrival.0 == 1);
+            let arrived = std::mem::take(&mut self.arrived[p]).into_iter();
+            let own = arrived.map(|((launched, up), fronts)| (vec![(up, launched == 1)], fronts));
+            // No drop is needed here, but nothing comes in below what goes out.
+            let lower = |_: &Context, z: f64| levels.range(f64::NEG_INFINITY, z);
+            for (drives, fronts) in self.joined_at(p, own.collect(), lower) {
                 let Some(price) = self.prices.pit(self.grid, node, &drives) else {
                     continue;
                 };
@@ -422,7 +515,7 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
                     let cost = cost + manhole_price(self.prices.cx, self.grid, p, invert_m);
                     for label in f.labels() {
                         let label = label.with_pit(cost, depth_m, offset_m);
-                        if front.insert(label, &self.book) {
+                        if front.insert(label, self.book) {
                             endings.push(Ending {
                                 label,
                                 position: p,
@@ -433,7 +526,7 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
                 }
             }
         }
-        let best = front.best(&self.book)?;
+        let best = front.best(self.book)?;
         endings.into_iter().find(|e| e.label == best)
     }
 }

@@ -6,7 +6,7 @@ use crate::{
     plan::context::Context,
 };
 use geo::Coord;
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
 /// Index of a node: a place where a pit may stand.
 pub type NodeId = u32;
@@ -124,6 +124,19 @@ pub struct Coarse {
     pub levels: u32,
 }
 
+/// What is special at a station.
+#[derive(Debug, Clone, Default)]
+struct Place {
+    /// Manholes stay on the route.
+    held: bool,
+    /// Branches that join there, by their places in the system.
+    branches: Vec<usize>,
+    /// A manhole stands there already.
+    existing: bool,
+    /// Service parts that do not count for the pit and the drives that end in it.
+    exempt: Vec<usize>,
+}
+
 /// All places and levels of one route.
 pub struct Grid {
     /// Stations, by rising chainage; 0 is the downstream end.
@@ -132,16 +145,19 @@ pub struct Grid {
     pub positions: Vec<Position>,
     /// Nodes: the unmoved stations first (node = station), then all others.
     pub nodes: Vec<Node>,
+    /// What is special at the stations where anything is.
+    places: BTreeMap<usize, Place>,
     feet: HashMap<(u64, u64, u32), NodeId>,
 }
 
 impl Grid {
-    /// The grid of a route. `junctions` are chainages where branches join.
-    pub fn new(cx: &Context, coarse: Coarse, junctions: &[f64]) -> Grid {
+    /// The grid of a route.
+    pub fn new(cx: &Context, coarse: Coarse) -> Grid {
         let search = &cx.job().search;
+        let junctions: Vec<f64> = cx.junctions.iter().map(|j| j.chainage_m).collect();
         let stations = cx.alignment.stations(
             search.station_step_m * f64::from(coarse.stations),
-            junctions,
+            &junctions,
         );
         let node = |(i, s): (usize, &Station)| Node {
             point: s.point,
@@ -151,20 +167,21 @@ impl Grid {
         };
         let nodes = stations.iter().enumerate().map(node).collect();
         let mut grid = Grid {
+            places: places(cx, &stations),
             stations,
             positions: vec![],
             nodes,
             feet: HashMap::new(),
         };
         for station in 0..grid.stations.len() {
-            grid.add_positions(cx, coarse, station, junctions);
+            grid.add_positions(cx, coarse, station);
         }
         grid
     }
 
-    fn add_positions(&mut self, cx: &Context, coarse: Coarse, station: usize, junctions: &[f64]) {
+    fn add_positions(&mut self, cx: &Context, coarse: Coarse, station: usize) {
         let search = &cx.job().search;
-        let sideways = if self.is_held(cx, station, junctions) {
+        let sideways = if self.places.get(&station).is_some_and(|p| p.held) {
             0
         } else {
             ((search.corridor_m + LENGTH_TOLERANCE_M) / search.corridor_step_m).floor() as i64
@@ -189,18 +206,21 @@ impl Grid {
         }
     }
 
-    /// Stays on the route: an end with an existing manhole, a fixed outfall or a join, and a junction.
-    fn is_held(&self, cx: &Context, station: usize, junctions: &[f64]) -> bool {
-        let chainage_m = self.stations[station].chainage_m;
-        let down = station == 0
-            && (cx.downstream.existing
-                || cx.downstream.invert_m.is_some()
-                || cx.route.joins.is_some());
-        let up = station + 1 == self.stations.len() && cx.upstream.existing;
-        down || up
-            || junctions
-                .iter()
-                .any(|j| (j - chainage_m).abs() < LENGTH_TOLERANCE_M)
+    /// Branches that join at a station, by their places in the system.
+    pub fn branches(&self, station: usize) -> &[usize] {
+        self.places.get(&station).map_or(&[], |p| &p.branches)
+    }
+
+    /// A manhole stands at a station already.
+    pub fn existing(&self, station: usize) -> bool {
+        self.places.get(&station).is_some_and(|p| p.existing)
+    }
+
+    /// Service parts that do not count at these nodes: connections, the pipes that branches follow.
+    pub fn exempt(&self, nodes: &[NodeId]) -> Vec<usize> {
+        // A node that is not an unmoved station has nothing special: special stations are held.
+        let places = nodes.iter().filter_map(|n| self.places.get(&(*n as usize)));
+        places.flat_map(|p| &p.exempt).copied().collect()
     }
 
     fn moved(&mut self, cx: &Context, station: usize, offset_m: f64) -> NodeId {
@@ -285,4 +305,27 @@ impl Grid {
         let d = self.point(a) - self.point(b);
         d.x.hypot(d.y)
     }
+}
+
+/// Ends and junctions.
+///
+/// Held on the route: an end with an existing manhole, a fixed outfall or a join, and a junction.
+fn places(cx: &Context, stations: &[Station]) -> BTreeMap<usize, Place> {
+    let place = |(i, s): (usize, &Station)| {
+        let near = |c: f64| (c - s.chainage_m).abs() < LENGTH_TOLERANCE_M;
+        let junctions = || cx.junctions.iter().filter(|j| near(j.chainage_m));
+        let down =
+            i == 0 && (cx.downstream.existing || cx.downstream.invert_m.is_some() || cx.joined);
+        let up = i + 1 == stations.len() && cx.upstream.existing;
+        let place = Place {
+            held: down || up || junctions().next().is_some(),
+            branches: junctions()
+                .flat_map(|j| j.branches.iter().copied())
+                .collect(),
+            existing: cx.existing_at(s.chainage_m),
+            exempt: cx.exempt_at(s.chainage_m),
+        };
+        place.held.then_some((i, place))
+    };
+    stations.iter().enumerate().filter_map(place).collect()
 }

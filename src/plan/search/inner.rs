@@ -332,7 +332,7 @@ pub fn through(
             break;
         }
     }
-    line.ways(cutoff)
+    line.ways(grid, cutoff)
 }
 
 impl<'c> Line<'c> {
@@ -498,7 +498,7 @@ impl<'c> Line<'c> {
     }
 
     /// All ways within [`SAME_COST`] of the cheapest that no other beats by cost and ties, by how they arrive.
-    fn ways(&self, cutoff: [f64; 2]) -> [Vec<Through>; 2] {
+    fn ways(&self, grid: &Grid, cutoff: [f64; 2]) -> [Vec<Through>; 2] {
         let forward = self.forward();
         [0, 1].map(|last| {
             let least = forward[self.levels.len() - 1][last];
@@ -508,7 +508,7 @@ impl<'c> Line<'c> {
             let arrived = self.equals(&self.backward(last), least + SAME_COST);
             arrived[last]
                 .iter()
-                .map(|w| w.through(self.chain))
+                .map(|w| w.through(self.chain, grid))
                 .collect()
         })
     }
@@ -591,7 +591,8 @@ impl Way {
             .then_with(|| other.from_downstream.cmp(&self.from_downstream))
     }
 
-    fn through(&self, chain: &Chain) -> Through {
+    fn through(&self, chain: &Chain, grid: &Grid) -> Through {
+        let chainage_m = |n: NodeId| grid.stations[grid.nodes[n as usize].station].chainage_m;
         Through {
             cost: self.cost,
             pits: self.pits,
@@ -602,6 +603,7 @@ impl Way {
                 .iter()
                 .map(|&(n, side)| Leg {
                     ds: chain.nodes[n].0,
+                    chainage_m: chainage_m(chain.nodes[n].0),
                     side,
                 })
                 .collect(),

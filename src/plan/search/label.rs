@@ -18,21 +18,41 @@ pub type StepId = u32;
 pub struct Leg {
     /// Downstream pit.
     pub ds: NodeId,
+    /// Chainage of its station (m).
+    pub chainage_m: f64,
     /// Launch side.
     pub side: usize,
 }
 
 /// The last run of a partial plan.
 #[derive(Debug, Clone)]
-pub struct Step {
+pub struct RunStep {
+    /// Whose: the route's place in the system.
+    pub member: usize,
     /// The partial plan before it; none at the upstream end.
     pub before: Option<StepId>,
     /// Upstream and downstream manhole (positions).
     pub positions: [usize; 2],
+    /// Chainage of the upstream manhole (m).
+    pub chainage_m: f64,
     /// Outlet invert upstream, inlet invert downstream.
     pub inverts: [f64; 2],
     /// Its drives, from upstream.
     pub legs: Vec<Leg>,
+}
+
+/// What made a partial plan longer.
+#[derive(Debug, Clone)]
+pub enum Step {
+    /// A run.
+    Run(RunStep),
+    /// A branch that comes in, with all that lies upstream of it.
+    Join {
+        /// The route's own partial plan; none at its upstream end.
+        before: Option<StepId>,
+        /// The branch's.
+        branch: StepId,
+    },
 }
 
 /// A partial plan from the upstream end to the inlet of a manhole, that manhole's pit left out.
@@ -63,6 +83,18 @@ impl Label {
         step: None,
     };
 
+    /// With a branch that comes in, `step` joining the two.
+    pub fn with_branch(self, branch: &Label, step: StepId) -> Label {
+        Label {
+            cost: self.cost + branch.cost,
+            pits: self.pits + branch.pits,
+            depth_m: self.depth_m + branch.depth_m,
+            offset_m: self.offset_m + branch.offset_m,
+            from_downstream: self.from_downstream + branch.from_downstream,
+            step: Some(step),
+        }
+    }
+
     /// With a pit more.
     pub fn with_pit(self, cost: f64, depth_m: f64, offset_m: f64) -> Label {
         Label {
@@ -75,23 +107,20 @@ impl Label {
     }
 }
 
-/// All steps of all partial plans kept.
+/// All steps of all partial plans kept, of all routes of a system.
 #[derive(Debug)]
 pub struct Book {
     steps: Vec<Step>,
-    /// Chainage of every node's station.
-    pub chainages: Vec<f64>,
-    /// Node of every position.
-    pub position_nodes: Vec<NodeId>,
+    /// The members of the system in input order.
+    input_order: Vec<usize>,
 }
 
 impl Book {
-    /// An empty book.
-    pub fn new(position_nodes: Vec<NodeId>) -> Book {
+    /// An empty book for a system with its members in this order of input.
+    pub fn new(input_order: Vec<usize>) -> Book {
         Book {
             steps: vec![],
-            chainages: vec![],
-            position_nodes,
+            input_order,
         }
     }
 
@@ -106,42 +135,86 @@ impl Book {
         self.steps.pop();
     }
 
-    /// Steps from the downstream end of a partial plan up.
-    pub fn upward(&self, from: Option<StepId>) -> impl Iterator<Item = &Step> {
-        std::iter::successors(from.map(|i| &self.steps[i as usize]), |s| {
-            s.before.map(|i| &self.steps[i as usize])
+    /// Runs of a partial plan's own route, from its downstream end up.
+    pub fn upward(&self, from: Option<StepId>) -> impl Iterator<Item = &RunStep> {
+        let mut at = from;
+        std::iter::from_fn(move || {
+            loop {
+                match &self.steps[at? as usize] {
+                    Step::Run(run) => {
+                        at = run.before;
+                        return Some(run);
+                    }
+                    Step::Join { before, .. } => at = *before,
+                }
+            }
         })
     }
 
-    /// Chainages of all pits above the manhole that a partial plan ends at, ascending.
+    /// The last step of every route in a partial plan, by member.
+    pub fn strands(&self, from: Option<StepId>) -> Vec<Option<StepId>> {
+        let mut out = vec![None; self.input_order.len()];
+        let mut open: Vec<StepId> = from.into_iter().collect();
+        while let Some(first) = open.pop() {
+            let mut at = Some(first);
+            while let Some(i) = at {
+                at = match &self.steps[i as usize] {
+                    Step::Run(run) => {
+                        out[run.member] = out[run.member].or(Some(i));
+                        run.before
+                    }
+                    Step::Join { before, branch } => {
+                        open.push(*branch);
+                        *before
+                    }
+                };
+            }
+        }
+        out
+    }
+
+    /// Chainages of all pits of one route above the manhole that its part of a partial plan ends at, ascending.
     fn pit_chainages(&self, from: Option<StepId>) -> impl Iterator<Item = f64> + '_ {
         self.upward(from).flat_map(|step| {
-            let through = step.legs[..step.legs.len() - 1].iter().rev().map(|l| l.ds);
-            let manhole = self.position_nodes[step.positions[0]];
+            let through = step.legs[..step.legs.len() - 1].iter().rev();
             through
-                .chain(std::iter::once(manhole))
-                .map(|n| self.chainages[n as usize])
+                .map(|l| l.chainage_m)
+                .chain(std::iter::once(step.chainage_m))
         })
     }
 
     /// Which of two partial plans of equal cost is better (`Less`): fewer pits; less total depth; smaller chainages;
     /// less total offset; more drives launched from downstream; higher outlets from downstream up.
     pub fn by_ties(&self, a: &Label, b: &Label) -> Ordering {
-        a.pits
+        let sums = a
+            .pits
             .cmp(&b.pits)
-            .then_with(|| nearly(a.depth_m, b.depth_m))
-            .then_with(|| lexicographic(self.pit_chainages(a.step), self.pit_chainages(b.step)))
+            .then_with(|| nearly(a.depth_m, b.depth_m));
+        if sums != Ordering::Equal || a.step == b.step {
+            return sums;
+        }
+        let strands = [a, b].map(|l| self.strands(l.step));
+        // Every route's pits end at its upstream end, so that no list is the beginning of another: route by route and
+        // one list after the other are the same order.
+        let by = |compare: &dyn Fn(Option<StepId>, Option<StepId>) -> Ordering| {
+            let routes = self
+                .input_order
+                .iter()
+                .map(|m| (strands[0][*m], strands[1][*m]));
+            let mut unequal = routes
+                .filter(|(x, y)| x != y)
+                .map(|(x, y)| compare(x, y))
+                .filter(|o| *o != Ordering::Equal);
+            unequal.next().unwrap_or(Ordering::Equal)
+        };
+        let outlets = |s| self.upward(s).map(|s| -s.inverts[0]);
+        let inlets = |s| self.upward(s).map(|s| s.inverts[1]);
+        by(&|x, y| lexicographic(self.pit_chainages(x), self.pit_chainages(y)))
             .then_with(|| nearly(a.offset_m, b.offset_m))
             .then_with(|| b.from_downstream.cmp(&a.from_downstream))
-            .then_with(|| {
-                let outlets = |l: &Label| self.upward(l.step).map(|s| -s.inverts[0]);
-                lexicographic(outlets(a), outlets(b))
-            })
+            .then_with(|| by(&|x, y| lexicographic(outlets(x), outlets(y))))
             // beyond the planning model, where inlets are free: the smaller drops
-            .then_with(|| {
-                let inlets = |l: &Label| self.upward(l.step).map(|s| s.inverts[1]);
-                lexicographic(inlets(a), inlets(b))
-            })
+            .then_with(|| by(&|x, y| lexicographic(inlets(x), inlets(y))))
     }
 }
 

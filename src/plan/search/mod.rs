@@ -23,4 +23,4 @@ mod solve;
 pub use grid::{Coarse, Grid, LevelGrid, NodeId, Position};
 pub use pricing::{DirectionId, Drive, PitPrice, Prices};
 pub use runs::manhole_price;
-pub use solve::{Solution, SolvedDrive, SolvedPit, solve};
+pub use solve::{Solution, Solved, SolvedDrive, SolvedPit, solve};

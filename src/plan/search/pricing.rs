@@ -9,7 +9,7 @@ use crate::{
     },
     cost::{PitRates, pit_rates},
     job::{LaunchFrom, UnknownDepth},
-    pits::{Meets, SHARED_AREA_M2, Siting, footprint},
+    pits::{Meets, SHARED_AREA_M2, Siting, footprint, in_line},
     plan::{Verdict, context::Context},
 };
 use geo::Coord;
@@ -37,6 +37,19 @@ pub struct PitPrice {
 }
 
 impl PitPrice {
+    /// A pit that another route pays for.
+    pub const NOTHING: PitPrice = PitPrice {
+        lowest_invert_m: f64::NEG_INFINITY,
+        ground_m: 0.0,
+        axis_height_m: 0.0,
+        support_from_m: f64::INFINITY,
+        rates: PitRates {
+            fixed: 0.0,
+            per_m: 0.0,
+            support_per_m: 0.0,
+        },
+    };
+
     /// Cost and depth with the lowest invert at `invert_m`; none where some rule forbids that.
     pub fn at(&self, invert_m: f64) -> Option<(f64, f64)> {
         if invert_m < self.lowest_invert_m - LENGTH_TOLERANCE_M {
@@ -101,7 +114,11 @@ impl<'c, 'a> Prices<'c, 'a> {
     /// The direction from one node to another; directions alike to 1e-10 are one.
     pub fn direction(&mut self, grid: &Grid, from: NodeId, to: NodeId) -> DirectionId {
         let d = grid.point(to) - grid.point(from);
-        let u = d / d.x.hypot(d.y);
+        self.direction_of(d / d.x.hypot(d.y))
+    }
+
+    /// The direction of a unit vector.
+    pub fn direction_of(&mut self, u: Coord<f64>) -> DirectionId {
         let key = ((u.x * 1e10).round() as i64, (u.y * 1e10).round() as i64);
         let next = self.vectors.len() as DirectionId;
         let id = *self.directions.entry(key).or_insert(next);
@@ -111,6 +128,24 @@ impl<'c, 'a> Prices<'c, 'a> {
         id
     }
 
+    /// Unit vector of a direction.
+    pub fn vector(&self, direction: DirectionId) -> Coord<f64> {
+        self.vectors[direction as usize]
+    }
+
+    /// Those of the drives that meet a pit on which its footprint depends: two meetings alike in these are one pit.
+    fn decisive(&self, drives: &[(DirectionId, bool)]) -> Meeting {
+        let Some(&axis) = drives.iter().find(|d| d.1) else {
+            return drives[..1].to_vec();
+        };
+        let launched = || drives.iter().filter(|d| d.1);
+        if launched().all(|d| in_line(self.vector(axis.0), self.vector(d.0))) {
+            vec![axis]
+        } else {
+            launched().copied().collect()
+        }
+    }
+
     /// Price of a pit for the drives that meet it (direction away from the pit, launched), in order of precedence.
     pub fn pit(
         &mut self,
@@ -118,6 +153,7 @@ impl<'c, 'a> Prices<'c, 'a> {
         node: NodeId,
         drives: &[(DirectionId, bool)],
     ) -> Option<PitPrice> {
+        let drives = &self.decisive(drives)[..];
         if self.pits.len() <= node as usize {
             self.pits
                 .resize_with(grid.nodes.len().max(node as usize + 1), HashMap::new);
@@ -271,17 +307,10 @@ impl<'c, 'a> Prices<'c, 'a> {
     }
 }
 
-/// Service parts that do not count at these nodes.
+/// Service parts that do not count at these nodes: what is exempt there, and the followed pipe.
 pub fn exempt(cx: &Context, grid: &Grid, nodes: &[NodeId]) -> Vec<usize> {
     let mut out = cx.followed.clone();
-    for &n in nodes {
-        if n == 0 {
-            out.extend(&cx.downstream.connected);
-        }
-        if n as usize + 1 == grid.stations.len() {
-            out.extend(&cx.upstream.connected);
-        }
-    }
+    out.extend(grid.exempt(nodes));
     out
 }
 

@@ -34,8 +34,9 @@ struct Onward<'r> {
     total: f64,
 }
 
-/// Works out the bound from the downstream end up.
-pub fn relax(cx: &Context, grid: &Grid, runs: &Runs, bound: f64) -> Relaxed {
+/// Works out the bound from the downstream end up. `beyond` is the least cost of the rest of the system by inlet level at
+/// the downstream end of a branch.
+pub fn relax(cx: &Context, grid: &Grid, runs: &Runs, bound: f64, beyond: &[f64]) -> Relaxed {
     let n = grid.positions.len();
     let mut relaxed = Relaxed {
         inlet: vec![],
@@ -44,7 +45,13 @@ pub fn relax(cx: &Context, grid: &Grid, runs: &Runs, bound: f64) -> Relaxed {
     };
     for p in 0..n {
         let outlet = relaxed.outlet(cx, grid, runs, bound, p);
-        let inlet = [0, 1].map(|l| Ranges::new(inlet(cx, grid, runs, &outlet, p, l)));
+        let inlet = [0, 1].map(|l| {
+            if cx.joined && ends(grid, p).1 {
+                Ranges::new(beyond.to_vec())
+            } else {
+                Ranges::new(inlet(cx, grid, runs, &outlet, p, l))
+            }
+        });
         relaxed.outlet.push(outlet);
         relaxed.least.push(
             inlet
@@ -66,7 +73,8 @@ impl Relaxed {
             let at = move |z: usize| {
                 let rest = self.outlet[p][0][z].min(self.outlet[p][1][z]);
                 if rest.is_finite() {
-                    rest + least_pit_at(cx, grid, &runs.pits[p], p, levels.level(z))
+                    rest + runs.branches[p]
+                        + least_pit_at(cx, grid, &runs.pits[p], p, levels.level(z))
                 } else {
                     rest
                 }
@@ -74,6 +82,40 @@ impl Relaxed {
             (0..levels.len()).map(at).fold(f64::INFINITY, f64::min)
         };
         heads.map(from).fold(f64::INFINITY, f64::min)
+    }
+
+    /// Least cost of the rest of the system for a branch that joins at position `p`, by its inlet level there; the
+    /// branch itself costs at least `branch`.
+    pub fn beyond(
+        &self,
+        cx: &Context,
+        grid: &Grid,
+        runs: &Runs,
+        p: usize,
+        (branch, inlets): (f64, &LevelGrid),
+    ) -> Vec<f64> {
+        let levels = &grid.positions[p].levels;
+        let is_outfall = ends(grid, p).1;
+        let elsewhere = runs.above[p] + runs.branches[p] - branch;
+        let at = |z: usize| {
+            let below = if is_outfall {
+                0.0
+            } else {
+                self.outlet[p][0][z].min(self.outlet[p][1][z])
+            };
+            below + least_pit_at(cx, grid, &runs.pits[p], p, levels.level(z))
+        };
+        let by_level = Ranges::new((0..levels.len()).map(at).collect());
+        let rest = |i: usize| {
+            let z = inlets.level(i);
+            let range = if is_outfall {
+                levels.range(-1e9, z)
+            } else {
+                outlets(cx, levels, z)
+            };
+            elsewhere + by_level.least(range)
+        };
+        (0..inlets.len()).map(rest).collect()
     }
 
     fn outlet(
@@ -108,7 +150,8 @@ impl Relaxed {
         (p, level): (usize, f64),
     ) -> [f64; 2] {
         let mut out = [f64::INFINITY; 2];
-        let here = runs.above[p] + least_pit_at(cx, grid, &runs.pits[p], p, level);
+        let here =
+            runs.above[p] + runs.branches[p] + least_pit_at(cx, grid, &runs.pits[p], p, level);
         if here > bound {
             return out;
         }
@@ -238,7 +281,7 @@ fn inlet(
     }
     let pit = |ld: usize, z: f64| {
         let price = runs.pits[p][l][ld]?;
-        Some(price.at(z)?.0 + manhole_price(cx, grid, p, z))
+        Some(price.at(z)?.0 + manhole_price(cx, grid, p, z) + runs.branches[p])
     };
     if is_outfall {
         return (0..n)

@@ -2,7 +2,7 @@
 
 use super::{
     course::Band,
-    grid::{Grid, NodeId},
+    grid::{Grid, NodeId, Position},
     inner::Chain,
     pricing::{DirectionId, PitPrice, Prices, cover_profile, may_launch},
 };
@@ -147,25 +147,12 @@ pub struct Runs {
     pub to: Vec<Vec<usize>>,
     /// Least pit prices by position.
     pub pits: Vec<LeastPit>,
+    /// Least cost of the branches that join at a position, by position.
+    pub branches: Vec<f64>,
     /// Least cost of all that lies upstream of a position, its pit left out.
     pub above: Vec<f64>,
     /// Least cost of a position's pit and all that lies downstream.
     pub below: Vec<f64>,
-}
-
-/// Finds the runs. A plan dearer than `bound` is of no use.
-pub fn runs(prices: &mut Prices, grid: &mut Grid, bound: f64) -> Runs {
-    let mut all = Runs::new(bare_runs(prices, grid), grid.positions.len());
-    all.price_pits(prices, grid);
-    all.bound_levels_free(prices.cx, grid);
-    all.drop_dearer(prices.cx, grid, bound);
-    all.price_along_courses(prices, grid);
-    all.drop_hopeless(prices.cx, grid, bound);
-    for run in &mut all.runs {
-        run.take_profile(prices.cx, grid);
-    }
-    all.drop_hopeless(prices.cx, grid, bound);
-    all
 }
 
 /// Every pair of positions whose chord the route allows, with closed-form least costs.
@@ -185,6 +172,10 @@ fn bare_runs(prices: &mut Prices, grid: &mut Grid) -> Vec<Run> {
             // once the route has left that circle, no station beyond can be reached.
             let gone = (s.point - t.point).x.hypot((s.point - t.point).y);
             if gone > spacing_m + 2.0 * (corridor_m + search.corridor_m) {
+                break;
+            }
+            // A run ends at the first junction: there is a manhole.
+            if ds_station + 1 < us_station && !grid.branches(ds_station + 1).is_empty() {
                 break;
             }
             for us in first_of[us_station]..first_of[us_station + 1] {
@@ -282,17 +273,34 @@ fn least_pit(cx: &Context, area_m2: f64, half_round_m: f64) -> crate::cost::PitR
 }
 
 impl Runs {
-    fn new(runs: Vec<Run>, positions: usize) -> Runs {
+    /// Every run that the route's line allows, with closed-form least costs.
+    pub fn new(prices: &mut Prices, grid: &mut Grid) -> Runs {
         let mut all = Runs {
-            runs,
+            runs: bare_runs(prices, grid),
             from: vec![],
             to: vec![],
             pits: vec![],
+            branches: vec![0.0; grid.positions.len()],
             above: vec![],
             below: vec![],
         };
-        all.index(positions);
+        all.index(grid.positions.len());
+        all.price_pits(prices, grid);
         all
+    }
+
+    /// No way to build the route is cheaper, its branches included; the downstream pit of a branch is not.
+    pub fn least_total(&self, cx: &Context, grid: &Grid) -> f64 {
+        let outfalls = (0..grid.positions.len()).filter(|p| ends(grid, *p).1);
+        let totals = outfalls.map(|p| self.above[p] + self.cheapest_pit(cx, grid, p));
+        totals.fold(f64::INFINITY, f64::min)
+    }
+
+    /// Works out the highest inverts along every run as one drive.
+    pub fn take_profiles(&mut self, cx: &Context, grid: &Grid) {
+        for run in &mut self.runs {
+            run.take_profile(cx, grid);
+        }
     }
 
     fn index(&mut self, positions: usize) {
@@ -321,12 +329,28 @@ impl Runs {
             self.to[position].iter().map(|r| self.runs[*r].up).collect();
         let (is_head, is_outfall) = ends(grid, position);
         let mut least: LeastPit = Default::default();
+        if is_outfall && prices.cx.joined {
+            // the pit of the route that it joins
+            return [
+                [Some(PitPrice::NOTHING), None],
+                [Some(PitPrice::NOTHING), None],
+            ];
+        }
+        let joined = !grid.branches(grid.positions[position].station).is_empty();
         for (l, ld) in [(0, 0), (0, 1), (1, 0), (1, 1)] {
             if is_head && l == 1 || is_outfall && ld == 1 {
                 continue;
             }
-            least[l][ld] = if downs.len().max(1) * ups.len().max(1) > MANY {
-                Some(plain_pit(prices.cx, grid, position, l + ld > 0))
+            least[l][ld] = if joined || downs.len().max(1) * ups.len().max(1) > MANY {
+                // A branch's drive may be launched where its own are not, or turn the pit.
+                let size = if l + ld > 0 {
+                    Size::Launch
+                } else if joined {
+                    Size::Either
+                } else {
+                    Size::Reception
+                };
+                Some(plain_pit(prices.cx, grid, position, size))
             } else {
                 let mut variants = vec![];
                 let none = BTreeSet::from([u32::MAX]);
@@ -347,7 +371,7 @@ impl Runs {
 
     /// Least cost above and below every position with levels left out: dynamic programming over the runs,
     /// every pit at its cheapest.
-    fn bound_levels_free(&mut self, cx: &Context, grid: &Grid) {
+    pub fn bound_levels_free(&mut self, cx: &Context, grid: &Grid) {
         let n = grid.positions.len();
         let pit: Vec<f64> = (0..n).map(|p| self.cheapest_pit(cx, grid, p)).collect();
         let last = grid.stations.len() - 1;
@@ -378,22 +402,22 @@ impl Runs {
         let manhole = manhole_price(cx, grid, p, highest);
         let variants = self.pits[p].iter().flatten().flatten();
         manhole
+            + self.branches[p]
             + variants
                 .filter_map(|v| v.at(highest))
                 .map(|c| c.0)
                 .fold(f64::INFINITY, f64::min)
     }
 
-    fn drop_hopeless(&mut self, cx: &Context, grid: &Grid, bound: f64) {
+    /// Drops runs that no way of driving them allows.
+    pub fn drop_hopeless(&mut self, grid: &Grid) {
         self.runs.retain(|r| r.least().is_finite());
         self.index(grid.positions.len());
-        self.bound_levels_free(cx, grid);
-        self.drop_dearer(cx, grid, bound);
     }
 
     /// Replaces closed-form costs by those of the cheapest drives and through pits along the line, each pit as shallow
     /// as its place allows, drives at any level. Runs from one manhole along one line share a chain.
-    fn price_along_courses(&mut self, prices: &mut Prices, grid: &mut Grid) {
+    pub fn price_along_courses(&mut self, prices: &mut Prices, grid: &mut Grid) {
         for p in 0..grid.positions.len() {
             let mut rest: Vec<usize> = self.from[p].clone();
             rest.sort_by(|a, b| self.runs[*b].length_m.total_cmp(&self.runs[*a].length_m));
@@ -419,7 +443,8 @@ impl Runs {
         }
     }
 
-    fn drop_dearer(&mut self, cx: &Context, grid: &Grid, bound: f64) {
+    /// Drops runs that are part of no way to build the route and its branches for `bound`.
+    pub fn drop_dearer(&mut self, cx: &Context, grid: &Grid, bound: f64) {
         let pit: Vec<f64> = (0..grid.positions.len())
             .map(|p| self.cheapest_pit(cx, grid, p))
             .collect();
@@ -455,25 +480,40 @@ pub fn manhole_drives(
         .collect()
 }
 
-/// Price of the manhole in a position's pit, with the lowest invert at `invert_m`; 0 where one stands already.
+/// Price of the manhole in a position's pit, with the lowest invert at `invert_m`; 0 where one stands already, and where
+/// the pit is that of the route that this one joins.
 pub fn manhole_price(cx: &Context, grid: &Grid, position: usize, invert_m: f64) -> f64 {
-    let (is_head, is_outfall) = ends(grid, position);
-    if is_head && cx.upstream.existing || is_outfall && cx.downstream.existing {
+    let Position { node, station, .. } = grid.positions[position];
+    if grid.existing(station) || cx.joined && station == 0 {
         return 0.0;
     }
-    let node = &grid.nodes[grid.positions[position].node as usize];
+    let node = &grid.nodes[node as usize];
     manhole_cost(
         &cx.job().costs,
         node.ground_m.expect("positions have ground") - invert_m,
     )
 }
 
-fn plain_pit(cx: &Context, grid: &Grid, position: usize, launches: bool) -> PitPrice {
+/// How large a pit is at least.
+enum Size {
+    Launch,
+    Reception,
+    Either,
+}
+
+fn plain_pit(cx: &Context, grid: &Grid, position: usize, size: Size) -> PitPrice {
     let (job, rig) = (cx.job(), &cx.job().rig);
-    let size = if launches {
-        (rig.launch_length_m, rig.launch_width_m)
-    } else {
-        (rig.reception_length_m, rig.reception_width_m)
+    let launch = (rig.launch_length_m, rig.launch_width_m);
+    let reception = (rig.reception_length_m, rig.reception_width_m);
+    let area = |s: (f64, f64)| s.0 * s.1;
+    let round = |s: (f64, f64)| s.0 + s.1;
+    let (area_m2, half_round_m) = match size {
+        Size::Launch => (area(launch), round(launch)),
+        Size::Reception => (area(reception), round(reception)),
+        Size::Either => (
+            area(launch).min(area(reception)),
+            round(launch).min(round(reception)),
+        ),
     };
     let node = &grid.nodes[grid.positions[position].node as usize];
     PitPrice {
@@ -481,7 +521,7 @@ fn plain_pit(cx: &Context, grid: &Grid, position: usize, launches: bool) -> PitP
         ground_m: node.ground_m.expect("positions have ground"),
         axis_height_m: rig.axis_height_m,
         support_from_m: job.pits.support_from_depth_m,
-        rates: least_pit(cx, size.0 * size.1, size.0 + size.1),
+        rates: least_pit(cx, area_m2, half_round_m),
     }
 }
 

@@ -1,15 +1,20 @@
 //! Coarse grids first, for a bound; then the grid itself.
 
 use super::{
-    exact::{Ending, Exact},
+    exact::{Branch, Ending, Exact},
     grid::{Coarse, Grid},
-    label::SAME_COST,
+    label::{Book, SAME_COST, StepId},
     pricing::Prices,
-    relax::relax,
-    runs::runs,
+    relax::{Relaxed, relax},
+    runs::Runs,
 };
-use crate::plan::context::Context;
+use crate::{
+    clearance::{FROM_DOWNSTREAM, LENGTH_TOLERANCE_M},
+    pits::Meets,
+    plan::{context::Context, system::System},
+};
 use geo::Coord;
+use std::collections::BTreeMap;
 
 /// A pit of the plan.
 #[derive(Debug, Clone, PartialEq)]
@@ -26,6 +31,8 @@ pub struct SolvedPit {
     pub invert_m: f64,
     /// Service parts that do not count here.
     pub exempt: Vec<usize>,
+    /// The drives of branches that meet it.
+    pub branches: Vec<Meets>,
 }
 
 /// A drive of the plan.
@@ -43,15 +50,22 @@ pub struct SolvedDrive {
     pub exempt: Vec<usize>,
 }
 
-/// The best plan of one route, from the downstream end up.
+/// The plan of one route, from the downstream end up. A branch's first pit is that of the route it joins.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Solution {
-    /// Its cost.
-    pub cost: f64,
     /// Pits.
     pub pits: Vec<SolvedPit>,
     /// Drives.
     pub drives: Vec<SolvedDrive>,
+}
+
+/// The best plan of a system.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Solved {
+    /// Its cost.
+    pub cost: f64,
+    /// By member of the system.
+    pub routes: Vec<Solution>,
     /// Drives judged at their levels on the way: the work done.
     pub judged: usize,
 }
@@ -72,44 +86,172 @@ const GRIDS: [Coarse; 3] = [
     },
 ];
 
-/// The best plan of a route; none where it has none.
-pub fn solve(cx: &Context) -> Option<Solution> {
+/// The best plan of a system of joined routes; none where it has none.
+pub fn solve(system: &System) -> Option<Solved> {
     let mut bound = f64::INFINITY;
     let mut judged = 0;
     let mut best = None;
     for coarse in GRIDS {
-        let found = solve_on(cx, coarse, bound, &mut judged);
+        let found = solve_on(system, coarse, bound, &mut judged);
         if let Some(s) = &found {
             bound = s.cost + 2.0 * SAME_COST;
         }
         best = found;
     }
-    best.map(|s| Solution { judged, ..s })
+    best.map(|s| Solved { judged, ..s })
 }
 
 /// The best plan on one grid, if there is one no dearer than `bound`.
-fn solve_on(cx: &Context, coarse: Coarse, bound: f64, judged: &mut usize) -> Option<Solution> {
-    let mut prices = Prices::new(cx);
-    let mut grid = Grid::new(cx, coarse, &[]);
-    let runs = runs(&mut prices, &mut grid, bound);
-    let relaxed = relax(cx, &grid, &runs, bound);
-    let least = relaxed.least_plan(cx, &grid, &runs);
+fn solve_on(system: &System, coarse: Coarse, bound: f64, judged: &mut usize) -> Option<Solved> {
+    let mut routes: Vec<Searched> = system
+        .members
+        .iter()
+        .map(|m| Searched::new(&m.cx, coarse))
+        .collect();
+    let best = least_on(system, &mut routes, bound);
+    *judged += routes.iter().map(|r| r.prices.judged).sum::<usize>();
+    best
+}
+
+fn least_on(system: &System, routes: &mut [Searched], bound: f64) -> Option<Solved> {
+    settle(system, routes, bound)?;
+    for r in &mut *routes {
+        r.runs.price_along_courses(&mut r.prices, &mut r.grid);
+    }
+    settle(system, routes, bound)?;
+    for r in &mut *routes {
+        r.runs.take_profiles(r.prices.cx, &r.grid);
+    }
+    settle(system, routes, bound)?;
+    let relaxed = relax_all(system, routes, bound);
+    let root = &routes[0];
+    let least = relaxed[0].least_plan(root.prices.cx, &root.grid, &root.runs);
     if least.is_infinite() || least > bound {
-        *judged += prices.judged;
         return None;
     }
     let mut best = None;
     for bound in bounds(least, bound) {
-        let mut exact = Exact::new(&mut prices, &mut grid, &runs, &relaxed, bound);
-        let ending = exact.search();
-        best = ending.map(|e| solution(cx, &exact, e));
+        best = search(system, routes, &relaxed, bound);
         // A plan within the bound is the best of all, with all its equals: only dearer ones were left out.
         if best.as_ref().is_some_and(|s| s.cost + SAME_COST <= bound) {
             break;
         }
     }
-    *judged += prices.judged;
     best
+}
+
+/// One route on one grid, as far as it is worked out.
+struct Searched<'c, 'a> {
+    prices: Prices<'c, 'a>,
+    grid: Grid,
+    runs: Runs,
+}
+
+impl<'c, 'a> Searched<'c, 'a> {
+    fn new(cx: &'c Context<'a>, coarse: Coarse) -> Self {
+        let mut prices = Prices::new(cx);
+        let mut grid = Grid::new(cx, coarse);
+        let runs = Runs::new(&mut prices, &mut grid);
+        Searched { prices, grid, runs }
+    }
+
+    /// The position where a branch joins; none where no pit can stand there.
+    fn junction(&self, branch: usize) -> Option<usize> {
+        let joins = |station: usize| self.grid.branches(station).contains(&branch);
+        (0..self.grid.positions.len()).find(|p| joins(self.grid.positions[*p].station))
+    }
+}
+
+/// Drops the runs that no plan of the system for `bound` has, levels left free. None where that leaves no plan.
+///
+/// No plan costs less than the least of all its parts, so what a part costs beyond its own least is what the bound leaves
+/// beyond the least of the whole.
+fn settle(system: &System, routes: &mut [Searched], bound: f64) -> Option<()> {
+    let mut least = vec![0.0; routes.len()];
+    for i in system.upstream_first() {
+        routes[i].runs.branches.fill(0.0);
+        for b in system.branches(i) {
+            let p = routes[i].junction(b)?;
+            routes[i].runs.branches[p] += least[b];
+        }
+        let r = &mut routes[i];
+        r.runs.drop_hopeless(&r.grid);
+        r.runs.bound_levels_free(r.prices.cx, &r.grid);
+        least[i] = r.runs.least_total(r.prices.cx, &r.grid);
+    }
+    if least[0].is_infinite() || least[0] > bound {
+        return None;
+    }
+    let spare = bound - least[0];
+    for (r, least) in routes.iter_mut().zip(least) {
+        r.runs.drop_dearer(r.prices.cx, &r.grid, least + spare);
+    }
+    Some(())
+}
+
+/// The lower bounds of all routes, each with the rest of the system in it.
+fn relax_all(system: &System, routes: &[Searched], bound: f64) -> Vec<Relaxed> {
+    let mut all: Vec<Relaxed> = vec![];
+    for (i, r) in routes.iter().enumerate() {
+        let cx = r.prices.cx;
+        let beyond = system.members[i].parent.and_then(|p| {
+            let parent = &routes[p];
+            let least = r.runs.least_total(cx, &r.grid);
+            let inlets = &r.grid.positions.first().filter(|p| p.station == 0)?.levels;
+            Some(all[p].beyond(
+                parent.prices.cx,
+                &parent.grid,
+                &parent.runs,
+                parent.junction(i)?,
+                (least, inlets),
+            ))
+        });
+        // A branch on its own: it may come in at any level.
+        let free = || vec![0.0; r.grid.positions.first().map_or(0, |p| p.levels.len())];
+        let beyond = beyond.unwrap_or_else(free);
+        all.push(relax(cx, &r.grid, &r.runs, bound, &beyond));
+    }
+    all
+}
+
+/// Searches the routes from upstream down, every branch before the route that it joins.
+fn search(
+    system: &System,
+    routes: &mut [Searched],
+    relaxed: &[Relaxed],
+    bound: f64,
+) -> Option<Solved> {
+    let mut order: Vec<usize> = (0..routes.len()).collect();
+    order.sort_by_key(|m| system.members[*m].route);
+    let mut book = Book::new(order);
+    let mut solved: Vec<Option<Branch>> = routes.iter().map(|_| None).collect();
+    for i in system.upstream_first() {
+        let mut branches: BTreeMap<usize, Vec<Branch>> = BTreeMap::new();
+        for b in system.branches(i) {
+            let p = routes[i].junction(b)?;
+            branches.entry(p).or_default().extend(solved[b].take());
+        }
+        let r = &mut routes[i];
+        let exact = Exact {
+            member: i,
+            branches,
+            prices: &mut r.prices,
+            grid: &mut r.grid,
+            runs: &r.runs,
+            relaxed: &relaxed[i],
+            bound,
+            book: &mut book,
+            arrived: vec![],
+            left: vec![],
+        };
+        if i > 0 {
+            solved[i] = Some(exact.search_branch()?);
+        } else {
+            let ending = exact.search()?;
+            return Some(solution(system, routes, &book, ending));
+        }
+    }
+    None
 }
 
 /// Bounds to try in turn, from near the least that a plan can cost to the bound given: the search grows faster than
@@ -133,8 +275,53 @@ fn bounds(least: f64, bound: f64) -> Vec<f64> {
 }
 
 /// Reads a plan off its steps.
-fn solution(cx: &Context, exact: &Exact, ending: Ending) -> Solution {
-    let grid = &*exact.grid;
+fn solution(system: &System, routes: &[Searched], book: &Book, ending: Ending) -> Solved {
+    let strands = book.strands(ending.label.step);
+    let mut solved: Vec<Solution> = vec![];
+    for (i, r) in routes.iter().enumerate() {
+        let end = if i == 0 {
+            (ending.position, ending.invert_m)
+        } else {
+            let last = book.upward(strands[i]).next().expect("a branch has runs");
+            (last.positions[1], last.inverts[1])
+        };
+        solved.push(route_solution(r, book, strands[i], end));
+    }
+    meet_at_junctions(system, &mut solved);
+    Solved {
+        cost: ending.label.cost,
+        routes: solved,
+        judged: 0,
+    }
+}
+
+/// Tells every junction's pit of the branches' drives that meet it.
+fn meet_at_junctions(system: &System, solved: &mut [Solution]) {
+    for i in 0..solved.len() {
+        for j in &system.members[i].cx.junctions {
+            let meets = j.branches.iter().map(|b| {
+                let d = solved[*b].pits[1].point - solved[*b].pits[0].point;
+                Meets {
+                    direction: d / d.x.hypot(d.y),
+                    launched: solved[*b].drives[0].side == FROM_DOWNSTREAM,
+                }
+            });
+            let meets: Vec<Meets> = meets.collect();
+            let at = |p: &&mut SolvedPit| (p.chainage_m - j.chainage_m).abs() < LENGTH_TOLERANCE_M;
+            if let Some(pit) = solved[i].pits.iter_mut().find(at) {
+                pit.branches = meets;
+            }
+        }
+    }
+}
+
+fn route_solution(
+    r: &Searched,
+    book: &Book,
+    strand: Option<StepId>,
+    (position, invert_m): (usize, f64),
+) -> Solution {
+    let (cx, grid) = (r.prices.cx, &r.grid);
     let exempt = |nodes: &[u32]| super::pricing::exempt(cx, grid, nodes);
     let pit = |node: u32, manhole: bool, invert_m: f64| {
         let n = &grid.nodes[node as usize];
@@ -145,15 +332,12 @@ fn solution(cx: &Context, exact: &Exact, ending: Ending) -> Solution {
             manhole,
             invert_m,
             exempt: exempt(&[node]),
+            branches: vec![],
         }
     };
-    let mut pits = vec![pit(
-        grid.positions[ending.position].node,
-        true,
-        ending.invert_m,
-    )];
+    let mut pits = vec![pit(grid.positions[position].node, true, invert_m)];
     let mut drives = vec![];
-    for (run, step) in exact.book.upward(ending.label.step).enumerate() {
+    for (run, step) in book.upward(strand).enumerate() {
         let [us, ds] = step.positions.map(|p| grid.positions[p].node);
         let length = grid.distance_m(us, ds);
         let level = |node: u32| {
@@ -178,10 +362,5 @@ fn solution(cx: &Context, exact: &Exact, ending: Ending) -> Solution {
             pits.push(pit(upper, i == 0, inverts[0]));
         }
     }
-    Solution {
-        cost: ending.label.cost,
-        pits,
-        drives,
-        judged: 0,
-    }
+    Solution { pits, drives }
 }

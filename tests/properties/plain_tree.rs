@@ -1,0 +1,336 @@
+//! The plain search for trees of joined routes: from every outfall up, every choice of manholes, levels, through pits, launch
+//! sides and branches in turn, with no bound, no dominance and no order of merit. It goes the other way than the real search,
+//! and asks the library only what one pit or one drive costs and where pits may stand.
+
+use geo::Coord;
+use pitwright::{
+    clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM, LENGTH_TOLERANCE_M},
+    plan::{
+        search::{Coarse, Grid, NodeId, Prices, manhole_price},
+        system::System,
+    },
+};
+use std::collections::{BTreeMap, HashMap};
+
+/// The drive that comes in at a manhole from upstream: the pit that it comes from, launched at the manhole.
+type Arm = (NodeId, bool);
+
+/// Least cost of all that lies upstream of a manhole along one route, the manhole's pit left out, by arm.
+type Arms = BTreeMap<Arm, f64>;
+
+/// A drive looking away from a pit, launched there.
+type Away = (Coord<f64>, bool);
+
+struct Route<'c, 'a> {
+    grid: Grid,
+    prices: Prices<'c, 'a>,
+    drives: HashMap<(NodeId, NodeId, u64, u64, usize), Option<f64>>,
+    /// By position and inlet.
+    arms: HashMap<(usize, u64), Arms>,
+    /// By position, outlet, node downstream and launched.
+    manholes: HashMap<(usize, u64, NodeId, bool), f64>,
+}
+
+pub struct PlainTree<'c, 'a> {
+    system: &'c System<'a>,
+    routes: Vec<Route<'c, 'a>>,
+}
+
+const FINE: Coarse = Coarse {
+    stations: 1,
+    levels: 1,
+};
+
+impl<'c, 'a> PlainTree<'c, 'a> {
+    pub fn new(system: &'c System<'a>) -> Self {
+        let route = |m: &'c pitwright::plan::system::Member<'a>| Route {
+            grid: Grid::new(&m.cx, FINE),
+            prices: Prices::new(&m.cx),
+            drives: HashMap::new(),
+            arms: HashMap::new(),
+            manholes: HashMap::new(),
+        };
+        PlainTree {
+            system,
+            routes: system.members.iter().map(route).collect(),
+        }
+    }
+
+    /// Least cost of any plan; +inf where there is none.
+    pub fn least_cost(&mut self) -> f64 {
+        let mut best = f64::INFINITY;
+        for p in self.positions_at(0, 0) {
+            for z in self.levels(0, p) {
+                best = best.min(self.outfall(p, z));
+            }
+        }
+        best
+    }
+
+    fn positions_at(&self, m: usize, station: usize) -> Vec<usize> {
+        let grid = &self.routes[m].grid;
+        let at = |p: &usize| grid.positions[*p].station == station;
+        (0..grid.positions.len()).filter(at).collect()
+    }
+
+    fn levels(&self, m: usize, p: usize) -> Vec<f64> {
+        let levels = &self.routes[m].grid.positions[p].levels;
+        (0..levels.len()).map(|i| levels.level(i)).collect()
+    }
+
+    /// The system's outfall: what comes down the route comes in at the outfall's level, branches no lower.
+    fn outfall(&mut self, p: usize, z: f64) -> f64 {
+        let own = self.arms(0, p, z);
+        let branches = self.branch_arms(0, p, &|inlet| inlet >= z - LENGTH_TOLERANCE_M);
+        self.stand(0, p, z, None, Some(own), branches)
+    }
+
+    /// A manhole with a drive going down from it to `ds`.
+    fn manhole(&mut self, m: usize, p: usize, z: f64, ds: NodeId, launched: bool) -> f64 {
+        let key = (p, z.to_bits(), ds, launched);
+        if let Some(known) = self.routes[m].manholes.get(&key) {
+            return *known;
+        }
+        let rules = &self.system.members[m].cx.job().rules;
+        let (least, most) = (rules.manhole_drop_m, rules.manhole_drop_max_m);
+        let drops = |inlet: f64| {
+            inlet - z >= least - LENGTH_TOLERANCE_M
+                && most.is_none_or(|d| inlet - z <= d + LENGTH_TOLERANCE_M)
+        };
+        let head =
+            self.routes[m].grid.positions[p].station + 1 == self.routes[m].grid.stations.len();
+        let own = (!head).then(|| {
+            let mut own = Arms::new();
+            for inlet in self.levels(m, p).into_iter().filter(|i| drops(*i)) {
+                lower(&mut own, self.arms(m, p, inlet));
+            }
+            own
+        });
+        let branches = self.branch_arms(m, p, &drops);
+        let grid = &self.routes[m].grid;
+        let down = (away(grid, grid.positions[p].node, ds), launched);
+        let cost = self.stand(m, p, z, Some(down), own, branches);
+        self.routes[m].manholes.insert(key, cost);
+        cost
+    }
+
+    /// Arms of every branch that joins at a position, as seen from there.
+    fn branch_arms(
+        &mut self,
+        m: usize,
+        p: usize,
+        allowed: &dyn Fn(f64) -> bool,
+    ) -> Vec<Vec<(Away, f64)>> {
+        let station = self.routes[m].grid.positions[p].station;
+        let branches = self.routes[m].grid.branches(station).to_vec();
+        let mut out = vec![];
+        for b in branches {
+            let mut arms = Arms::new();
+            for end in self.positions_at(b, 0) {
+                for inlet in self.levels(b, end).into_iter().filter(|i| allowed(*i)) {
+                    lower(&mut arms, self.arms(b, end, inlet));
+                }
+            }
+            let grid = &self.routes[b].grid;
+            let seen =
+                |((from, launched), cost): (Arm, f64)| ((away(grid, 0, from), launched), cost);
+            out.push(arms.into_iter().map(seen).collect());
+        }
+        out
+    }
+
+    /// Least cost of the pit and of all upstream, over every choice of arms.
+    fn stand(
+        &mut self,
+        m: usize,
+        p: usize,
+        z: f64,
+        down: Option<Away>,
+        own: Option<Arms>,
+        branches: Vec<Vec<(Away, f64)>>,
+    ) -> f64 {
+        let grid = &self.routes[m].grid;
+        let node = grid.positions[p].node;
+        let own = own.map(|arms| {
+            let seen =
+                |((from, launched), cost): (Arm, f64)| ((away(grid, node, from), launched), cost);
+            arms.into_iter().map(seen).collect::<Vec<_>>()
+        });
+        let mut choices: Vec<(Vec<Away>, f64)> = vec![(down.into_iter().collect(), 0.0)];
+        for arms in own.into_iter().chain(branches) {
+            let with = |(drives, so_far): &(Vec<Away>, f64)| {
+                let more = |(drive, cost): &(Away, f64)| {
+                    ([&drives[..], &[*drive]].concat(), so_far + cost)
+                };
+                arms.iter().map(more).collect::<Vec<_>>()
+            };
+            choices = choices.iter().flat_map(with).collect();
+        }
+        let mut best = f64::INFINITY;
+        for (drives, cost) in choices {
+            best = best.min(cost + self.pit(m, node, &drives, z));
+        }
+        let r = &self.routes[m];
+        best + manhole_price(&self.system.members[m].cx, &r.grid, p, z)
+    }
+
+    fn pit(&mut self, m: usize, node: NodeId, drives: &[Away], z: f64) -> f64 {
+        let r = &mut self.routes[m];
+        let drives: Vec<_> = drives
+            .iter()
+            .map(|(u, launched)| (r.prices.direction_of(*u), *launched))
+            .collect();
+        let price = r.prices.pit(&r.grid, node, &drives);
+        price.and_then(|x| x.at(z)).map_or(f64::INFINITY, |c| c.0)
+    }
+
+    /// Every way to come in at `inlet`.
+    fn arms(&mut self, m: usize, p: usize, inlet: f64) -> Arms {
+        let key = (p, inlet.to_bits());
+        if let Some(known) = self.routes[m].arms.get(&key) {
+            return known.clone();
+        }
+        let mut arms = Arms::new();
+        for us in 0..self.routes[m].grid.positions.len() {
+            if self.is_run(m, us, p) {
+                for outlet in self.levels(m, us) {
+                    lower(&mut arms, self.run(m, [us, p], [outlet, inlet]));
+                }
+            }
+        }
+        self.routes[m].arms.insert(key, arms.clone());
+        arms
+    }
+
+    fn is_run(&self, m: usize, us: usize, ds: usize) -> bool {
+        let (grid, cx) = (&self.routes[m].grid, &self.system.members[m].cx);
+        let [a, b] = [us, ds].map(|p| &grid.positions[p]);
+        let passes_junction = |s: usize| !grid.branches(s).is_empty();
+        if a.station <= b.station || (b.station + 1..a.station).any(passes_junction) {
+            return false;
+        }
+        let [p, q] = [a.node, b.node].map(|n| grid.point(n));
+        let [s, t] = [a.station, b.station].map(|i| grid.stations[i]);
+        let corridor = cx.job().search.corridor_m.max(0.01) + LENGTH_TOLERANCE_M;
+        let length = grid.distance_m(a.node, b.node);
+        length <= cx.job().rules.manhole_spacing_m + LENGTH_TOLERANCE_M
+            && cx.alignment.strays_from(&s, &t, p, q) <= corridor
+    }
+
+    /// Every way to build one run and all upstream of it.
+    fn run(&mut self, m: usize, [us, ds]: [usize; 2], inverts: [f64; 2]) -> Arms {
+        let cx = &self.system.members[m].cx;
+        let r = &mut self.routes[m];
+        let nodes = [us, ds].map(|p| r.grid.positions[p].node);
+        let length = r.grid.distance_m(nodes[0], nodes[1]);
+        let grade = (inverts[0] - inverts[1]) / length;
+        if grade < cx.grade[0] - 1e-9 || grade > cx.grade[1] + 1e-9 {
+            return Arms::new();
+        }
+        let between = r.grid.positions[ds].station + 1..r.grid.positions[us].station;
+        let mut chain = vec![(nodes[0], 0.0)];
+        for s in between.rev() {
+            chain.extend(r.grid.foot(cx, nodes[0], nodes[1], s));
+        }
+        chain.push((nodes[1], length));
+        let at =
+            |&(n, x): &(NodeId, f64)| (n, x, inverts[0] + (inverts[1] - inverts[0]) * (x / length));
+        let chain: Vec<(NodeId, f64, f64)> = chain.iter().map(at).collect();
+        let mut arms = Arms::new();
+        for side in [FROM_UPSTREAM, FROM_DOWNSTREAM] {
+            let ways = self.drives_from(m, &chain, 0, side);
+            if ways.iter().all(|w| w.is_infinite()) {
+                continue;
+            }
+            let above = self.manhole(m, us, inverts[0], nodes[1], side == FROM_UPSTREAM);
+            for (launched, cost) in [false, true].into_iter().zip(ways) {
+                if (above + cost).is_finite() {
+                    let way = Arms::from([((nodes[0], launched), above + cost)]);
+                    lower(&mut arms, way);
+                }
+            }
+        }
+        arms
+    }
+
+    /// Least cost of the drives and through pits from chain place `i` on, the next drive being launched from `side`, by whether
+    /// the last is launched at the end.
+    fn drives_from(
+        &mut self,
+        m: usize,
+        chain: &[(NodeId, f64, f64)],
+        i: usize,
+        side: usize,
+    ) -> [f64; 2] {
+        let mut best = [f64::INFINITY; 2];
+        let end = chain.len() - 1;
+        let here = usize::from(side == FROM_DOWNSTREAM);
+        for j in i + 1..=end {
+            if chain[j].1 - chain[i].1 <= LENGTH_TOLERANCE_M {
+                continue;
+            }
+            let nodes = [chain[i].0, chain[j].0];
+            let Some(drive) = self.drive(m, nodes, [chain[i].2, chain[j].2], side) else {
+                continue;
+            };
+            if j == end {
+                best[here] = best[here].min(drive);
+                continue;
+            }
+            for next in [FROM_UPSTREAM, FROM_DOWNSTREAM] {
+                let grid = &self.routes[m].grid;
+                let down = away(grid, chain[j].0, chain[end].0);
+                let up = away(grid, chain[j].0, chain[0].0);
+                let drives = [(down, next == FROM_UPSTREAM), (up, here == 1)];
+                let pit = self.pit(m, chain[j].0, &drives, chain[j].2);
+                if pit.is_finite() {
+                    let rest = self.drives_from(m, chain, j, next);
+                    best = [0, 1].map(|l| best[l].min(drive + pit + rest[l]));
+                }
+            }
+        }
+        best
+    }
+
+    fn drive(
+        &mut self,
+        m: usize,
+        nodes: [NodeId; 2],
+        inverts: [f64; 2],
+        side: usize,
+    ) -> Option<f64> {
+        let r = &mut self.routes[m];
+        let key = (
+            nodes[0],
+            nodes[1],
+            inverts[0].to_bits(),
+            inverts[1].to_bits(),
+            side,
+        );
+        if let Some(known) = r.drives.get(&key) {
+            return *known;
+        }
+        let drive = r.prices.drive(&r.grid, nodes[0], nodes[1]);
+        let cost = drive.and_then(|d| {
+            let above = d.profile.least_above(inverts[0], inverts[1], d.length_m);
+            let covered = above >= -LENGTH_TOLERANCE_M;
+            covered
+                .then(|| r.prices.drive_cost(&d, inverts, side))
+                .flatten()
+        });
+        r.drives.insert(key, cost);
+        cost
+    }
+}
+
+fn away(grid: &Grid, from: NodeId, to: NodeId) -> Coord<f64> {
+    let d = grid.point(to) - grid.point(from);
+    d / d.x.hypot(d.y)
+}
+
+fn lower(best: &mut Arms, more: Arms) {
+    for (arm, cost) in more {
+        let known = best.entry(arm).or_insert(f64::INFINITY);
+        *known = known.min(cost);
+    }
+}
