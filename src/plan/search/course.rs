@@ -94,8 +94,9 @@ impl Course {
                 Depth::Known(z) => {
                     if let Some((t, share)) = crossing(ends[0], ends[1], piece.a, piece.b) {
                         let along_m = t * (ends[1] - ends[0]).x.hypot((ends[1] - ends[0]).y);
-                        self.bands
-                            .push(band(cx, part, along_m, z[0] + share * (z[1] - z[0])));
+                        let level = z[0] + share * (z[1] - z[0]);
+                        let lean = lean(cx, ends, piece, z);
+                        self.bands.push(band(cx, part, along_m, level, lean));
                     }
                 }
                 _ => proved.extend(proved_along(cx, ends, part, piece)),
@@ -171,11 +172,21 @@ fn edge(inside: f64, end: f64, far: impl Fn(f64) -> bool) -> f64 {
     near
 }
 
-/// Levels certain to clash with a service crossed at `z`: the bore is no farther from it than straight up or down,
-/// and no allowance is less than that of the better located direction with the rig's least error.
-fn band(cx: &Context, part: &ServicePart, along_m: f64, z: f64) -> Band {
+/// Levels certain to clash with a service crossed at `z`, whatever the grade of the drive.
+///
+/// The bore is no farther from the service than straight up or down. Let dz be that distance, θ the angle in plan, and
+/// G = (steepest grade + slope of the service) / sin θ. Nearest points that lie r apart in plan lie at most r / sin θ from the
+/// crossing along either line, so they differ in level by at least dz - G·r; they are no farther apart than dz, so
+/// (dz - G·r)² + r² ≤ dz², and the vector between them leans at most 2G / (1 + G²) from the vertical (for G < 1). The
+/// allowance is therefore at least that of a direction so inclined, with the rig's least error.
+fn band(cx: &Context, part: &ServicePart, along_m: f64, z: f64, lean: f64) -> Band {
     let y = &cx.yardstick;
-    let located = part.limits.horizontal_m.min(part.limits.vertical_m);
+    let (h, v) = (part.limits.horizontal_m, part.limits.vertical_m);
+    let located = if h < v {
+        (h * lean).hypot(v * (1.0 - lean * lean).sqrt())
+    } else {
+        v
+    };
     let allowance = located.hypot(y.accuracy.setting_out_m);
     let apart =
         y.bore_radius_m + part.radius_m + part.required.crossing_m + allowance - LENGTH_TOLERANCE_M;
@@ -184,5 +195,20 @@ fn band(cx: &Context, part: &ServicePart, along_m: f64, z: f64) -> Band {
         along_m,
         low: invert - apart,
         high: invert + apart,
+    }
+}
+
+/// How far from the vertical the shortest way between a drive from `p` to `q` and a piece that it crosses can lean (see
+/// [`band`]); 1: any direction.
+fn lean(cx: &Context, [p, q]: [Coord<f64>; 2], piece: &Piece, z: [f64; 2]) -> f64 {
+    let (d, e) = (q - p, piece.b - piece.a);
+    let (along, length) = (d.x.hypot(d.y), e.x.hypot(e.y));
+    let sine = ((d.x * e.y - d.y * e.x) / (along * length)).abs();
+    let slopes = cx.grade[1].abs().max(cx.grade[0].abs()) + ((z[1] - z[0]) / length).abs();
+    let g = slopes / sine;
+    if g < 1.0 {
+        2.0 * g / (1.0 + g * g)
+    } else {
+        1.0
     }
 }

@@ -9,6 +9,7 @@ use super::{
     course::Course,
     grid::{Grid, NodeId},
     label::{Leg, ROUNDING, SAME_COST, nearly},
+    least_pit::lower,
     pricing::{PitPrice, Prices, buildings_near, clears_buildings, may_launch, over_keepout},
     runs::Run,
 };
@@ -212,22 +213,10 @@ impl Chain {
         self.nodes[..=end].iter().map(at).collect()
     }
 
-    /// Least cost of a m of depth of any through pit before `end`; none where none can stand.
-    pub fn least_per_m(&self, cx: &Context, end: usize) -> Option<f64> {
-        let shallowest = cx.invert_depth_m + cx.job().rig.axis_height_m;
-        let per_m = |p: &PitPrice| {
-            let supported = shallowest > p.support_from_m + LENGTH_TOLERANCE_M;
-            p.rates.per_m
-                + if supported {
-                    p.rates.support_per_m
-                } else {
-                    0.0
-                }
-        };
-        self.through(end)
-            .flat_map(|(_, p)| p.iter().flatten())
-            .map(per_m)
-            .reduce(f64::min)
+    /// Rates that no through pit before `end` undercuts; none where none can stand.
+    pub fn least_rates(&self, end: usize) -> Option<PitPrice> {
+        let prices = self.through(end).flat_map(|(_, p)| p.iter().flatten());
+        prices.copied().reduce(lower)
     }
 
     /// Highest inverts at the places before `end` no farther than `reach_m` from both manholes.

@@ -15,6 +15,7 @@ mod exact;
 mod grid;
 mod inner;
 mod label;
+mod least_pit;
 mod pricing;
 mod relax;
 mod runs;

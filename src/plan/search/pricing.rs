@@ -56,14 +56,19 @@ impl PitPrice {
             return None;
         }
         let depth = self.ground_m - invert_m + self.axis_height_m;
-        let supported = depth > self.support_from_m + LENGTH_TOLERANCE_M;
+        Some((self.cost(depth), depth))
+    }
+
+    /// Cost at a depth (m).
+    pub fn cost(&self, depth_m: f64) -> f64 {
+        let supported = depth_m > self.support_from_m + LENGTH_TOLERANCE_M;
         let per_m = self.rates.per_m
             + if supported {
                 self.rates.support_per_m
             } else {
                 0.0
             };
-        Some((self.rates.fixed + per_m * depth, depth))
+        self.rates.fixed + per_m * depth_m
     }
 }
 

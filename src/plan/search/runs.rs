@@ -4,6 +4,7 @@ use super::{
     course::Band,
     grid::{Grid, NodeId, Position},
     inner::Chain,
+    least_pit::{Size, anywhere, least_pit, lower},
     pricing::{DirectionId, PitPrice, Prices, cover_profile, may_launch},
 };
 use crate::{
@@ -83,10 +84,11 @@ impl Run {
         self.bands = passed
             .map(|b| ((b.along_m / self.length_m).min(1.0), *b))
             .collect();
-        self.deeper = chain.least_per_m(cx, place).map(|per_m| Deeper {
+        self.deeper = chain.least_rates(place).map(|rates| Deeper {
             alone: chain.highest(cx, grid, place, cx.reach.m),
             any: chain.highest(cx, grid, place, f64::INFINITY),
-            per_m,
+            rates,
+            shallowest_m: cx.invert_depth_m + cx.job().rig.axis_height_m,
             pits,
         });
         self.chain = Some((chain.clone(), place));
@@ -108,13 +110,12 @@ impl Run {
     pub fn deeper_by(&self, z0: f64, z1: f64) -> f64 {
         let least = |highest: &Profile| highest.least_above(z0, z1, self.length_m).max(0.0);
         self.deeper.as_ref().map_or(0.0, |d| {
-            let several = d.pits.max(2.0) * least(&d.any);
-            d.per_m
-                * if d.pits < 2.0 {
-                    several.min(least(&d.alone))
-                } else {
-                    several
-                }
+            let several = d.pits.max(2.0) * d.cost(least(&d.any));
+            if d.pits < 2.0 {
+                several.min(d.cost(least(&d.alone)))
+            } else {
+                several
+            }
         })
     }
 }
@@ -127,10 +128,19 @@ pub struct Deeper {
     alone: Profile,
     /// Highest inverts at all places for through pits.
     any: Profile,
-    /// Cost of a m of depth of one through pit.
-    per_m: f64,
+    /// Rates that no through pit undercuts.
+    rates: PitPrice,
+    /// Depth that none undercuts (m).
+    shallowest_m: f64,
     /// Fewest through pits.
     pits: f64,
+}
+
+impl Deeper {
+    /// What one through pit costs at least more for standing so much deeper than it might.
+    fn cost(&self, deeper_m: f64) -> f64 {
+        self.rates.cost(self.shallowest_m + deeper_m) - self.rates.cost(self.shallowest_m)
+    }
 }
 
 /// Pit prices of a manhole position that no real pit there undercuts, by (launches its upstream drive, launches its
@@ -245,31 +255,8 @@ fn least_with_through_pits(cx: &Context, length_m: f64) -> f64 {
     let drives = ((length_m - LENGTH_TOLERANCE_M) / cx.reach.m)
         .ceil()
         .max(2.0);
-    let (length, width) = (job.rig.reception_length_m, job.rig.reception_width_m);
-    let (launch_length, launch_width) = (job.rig.launch_length_m, job.rig.launch_width_m);
-    let area = (length * width).min(launch_length * launch_width);
-    let round = (length + width).min(launch_length + launch_width);
-    let pit = least_pit(cx, area, round);
-    let depth = cx.invert_depth_m + job.rig.axis_height_m;
-    let supported = depth > job.pits.support_from_depth_m + LENGTH_TOLERANCE_M;
-    let per_m = pit.per_m + if supported { pit.support_per_m } else { 0.0 };
-    let pit_cost = pit.fixed + per_m * depth;
+    let pit_cost = anywhere(cx).cost(cx.invert_depth_m + job.rig.axis_height_m);
     bore_cost(job, length_m) + (drives - 1.0) * (bore_cost(job, 0.0) + pit_cost)
-}
-
-/// Rates that no pit of this area and half round undercuts.
-fn least_pit(cx: &Context, area_m2: f64, half_round_m: f64) -> crate::cost::PitRates {
-    let costs = &cx.job().costs;
-    let surface = costs
-        .reinstate
-        .values()
-        .copied()
-        .fold(f64::INFINITY, f64::min);
-    crate::cost::PitRates {
-        fixed: costs.pit_base + area_m2 * surface,
-        per_m: area_m2 * costs.pit_per_m3.min(costs.pit_hand_per_m3),
-        support_per_m: 2.0 * half_round_m * costs.pit_support_per_m2,
-    }
 }
 
 impl Runs {
@@ -343,14 +330,13 @@ impl Runs {
             }
             least[l][ld] = if joined || downs.len().max(1) * ups.len().max(1) > MANY {
                 // A branch's drive may be launched where its own are not, or turn the pit.
-                let size = if l + ld > 0 {
-                    Size::Launch
-                } else if joined {
-                    Size::Either
-                } else {
-                    Size::Reception
+                let size = match (l + ld, joined) {
+                    (0, false) => Size::Reception,
+                    (0, true) => Size::Either,
+                    (1, false) => Size::Launch,
+                    _ => Size::LaunchTwice,
                 };
-                Some(plain_pit(prices.cx, grid, position, size))
+                Some(least_pit(prices.cx, grid, position, size))
             } else {
                 let mut variants = vec![];
                 let none = BTreeSet::from([u32::MAX]);
@@ -492,47 +478,4 @@ pub fn manhole_price(cx: &Context, grid: &Grid, position: usize, invert_m: f64) 
         &cx.job().costs,
         node.ground_m.expect("positions have ground") - invert_m,
     )
-}
-
-/// How large a pit is at least.
-enum Size {
-    Launch,
-    Reception,
-    Either,
-}
-
-fn plain_pit(cx: &Context, grid: &Grid, position: usize, size: Size) -> PitPrice {
-    let (job, rig) = (cx.job(), &cx.job().rig);
-    let launch = (rig.launch_length_m, rig.launch_width_m);
-    let reception = (rig.reception_length_m, rig.reception_width_m);
-    let area = |s: (f64, f64)| s.0 * s.1;
-    let round = |s: (f64, f64)| s.0 + s.1;
-    let (area_m2, half_round_m) = match size {
-        Size::Launch => (area(launch), round(launch)),
-        Size::Reception => (area(reception), round(reception)),
-        Size::Either => (
-            area(launch).min(area(reception)),
-            round(launch).min(round(reception)),
-        ),
-    };
-    let node = &grid.nodes[grid.positions[position].node as usize];
-    PitPrice {
-        lowest_invert_m: f64::NEG_INFINITY,
-        ground_m: node.ground_m.expect("positions have ground"),
-        axis_height_m: rig.axis_height_m,
-        support_from_m: job.pits.support_from_depth_m,
-        rates: least_pit(cx, area_m2, half_round_m),
-    }
-}
-
-fn lower(a: PitPrice, b: PitPrice) -> PitPrice {
-    PitPrice {
-        lowest_invert_m: a.lowest_invert_m.min(b.lowest_invert_m),
-        rates: crate::cost::PitRates {
-            fixed: a.rates.fixed.min(b.rates.fixed),
-            per_m: a.rates.per_m.min(b.rates.per_m),
-            support_per_m: a.rates.support_per_m.min(b.rates.support_per_m),
-        },
-        ..a
-    }
 }

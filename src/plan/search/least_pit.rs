@@ -1,0 +1,116 @@
+//! Pit prices that no pit undercuts, where too many directions meet to price them all.
+
+use super::{
+    grid::{Grid, NodeId},
+    pricing::PitPrice,
+};
+use crate::{
+    clearance::Corners,
+    cost::PitRates,
+    pits::{SHARED_AREA_M2, ground_cover},
+    plan::context::Context,
+};
+use geo::Coord;
+
+/// How large a pit is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Size {
+    /// It launches one drive.
+    Launch,
+    /// It launches several, maybe out of line: launch size or larger.
+    LaunchTwice,
+    /// It launches nothing.
+    Reception,
+    /// Not known.
+    Either,
+}
+
+/// Price that no pit at a position undercuts, whatever way it is turned.
+pub fn least_pit(cx: &Context, grid: &Grid, position: usize, size: Size) -> PitPrice {
+    let node: NodeId = grid.positions[position].node;
+    let node = &grid.nodes[node as usize];
+    let surface = least_surface(cx, node.point, size);
+    PitPrice {
+        ground_m: node.ground_m.expect("positions have ground"),
+        ..priced(cx, size, surface)
+    }
+}
+
+/// Price by depth that no pit undercuts anywhere.
+pub fn anywhere(cx: &Context) -> PitPrice {
+    let rates = cx.job().costs.reinstate.values();
+    priced(
+        cx,
+        Size::Either,
+        rates.copied().fold(f64::INFINITY, f64::min),
+    )
+}
+
+fn priced(cx: &Context, size: Size, surface_per_m2: f64) -> PitPrice {
+    let (job, rig) = (cx.job(), &cx.job().rig);
+    let launch = (rig.launch_length_m, rig.launch_width_m);
+    let reception = (rig.reception_length_m, rig.reception_width_m);
+    let of = |f: fn((f64, f64)) -> f64| match size {
+        Size::Launch | Size::LaunchTwice => f(launch),
+        Size::Reception => f(reception),
+        Size::Either => f(launch).min(f(reception)),
+    };
+    let (area_m2, half_round_m) = (of(|s| s.0 * s.1), of(|s| s.0 + s.1));
+    let costs = &job.costs;
+    PitPrice {
+        lowest_invert_m: f64::NEG_INFINITY,
+        ground_m: 0.0,
+        axis_height_m: rig.axis_height_m,
+        support_from_m: job.pits.support_from_depth_m,
+        rates: PitRates {
+            fixed: costs.pit_base + area_m2 * surface_per_m2,
+            per_m: area_m2 * costs.pit_per_m3.min(costs.pit_hand_per_m3),
+            support_per_m: 2.0 * half_round_m * costs.pit_support_per_m2,
+        },
+    }
+}
+
+/// The cheapest surface that any pit round a point stands on.
+fn least_surface(cx: &Context, at: Coord<f64>, size: Size) -> f64 {
+    let (job, rig) = (cx.job(), &cx.job().rig);
+    let (length, width) = (rig.launch_length_m, rig.launch_width_m);
+    // Half the diagonal; of the largest pit, for two launch rectangles square to each other.
+    let launch = 0.5 * length.hypot(width);
+    let reception = 0.5 * rig.reception_length_m.hypot(rig.reception_width_m);
+    let twice = (length + width) * std::f64::consts::FRAC_1_SQRT_2;
+    let half = match size {
+        Size::Launch => launch,
+        Size::Reception => reception,
+        Size::LaunchTwice => twice,
+        Size::Either => twice.max(reception),
+    };
+    let corner = |x: f64, y: f64| at + Coord { x, y } * half;
+    let around: Corners = [
+        corner(-1.0, -1.0),
+        corner(1.0, -1.0),
+        corner(1.0, 1.0),
+        corner(-1.0, 1.0),
+    ];
+    let cover = ground_cover(&around, &cx.world.obstacles.surfaces);
+    let mapped: f64 = cover.iter().map(|c| c.1).sum();
+    let bare = 4.0 * half * half - mapped > SHARED_AREA_M2;
+    let rate = |s| job.costs.reinstate[s];
+    let kinds = cover
+        .iter()
+        .map(|c| &cx.world.site.surfaces[c.0].surface)
+        .chain(bare.then_some(&crate::site::Surface::Bare));
+    kinds.map(rate).fold(f64::INFINITY, f64::min)
+}
+
+/// The lower of two prices of one position.
+pub fn lower(a: PitPrice, b: PitPrice) -> PitPrice {
+    PitPrice {
+        lowest_invert_m: a.lowest_invert_m.min(b.lowest_invert_m),
+        rates: PitRates {
+            fixed: a.rates.fixed.min(b.rates.fixed),
+            per_m: a.rates.per_m.min(b.rates.per_m),
+            support_per_m: a.rates.support_per_m.min(b.rates.support_per_m),
+        },
+        ..a
+    }
+}
