@@ -47,8 +47,7 @@ pub struct RouteEnd {
 pub struct Junction {
     /// Chainage on the route (m).
     pub chainage_m: f64,
-    /// Branches planned with the route (their places in the system, in input order); without any it is but a station
-    /// that stays on the route.
+    /// Branches that join (their places in the system, in input order).
     pub branches: Vec<usize>,
     /// A branch's end has a manhole there already.
     pub existing: bool,
