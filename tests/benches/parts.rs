@@ -88,6 +88,7 @@ fn pits(c: &mut Criterion) {
     let siting = Siting {
         job: &job,
         obstacles: &world.obstacles,
+        access: &world.access,
     };
     let downstream = Meets {
         direction: coord! {x: -1.0, y: 0.0},

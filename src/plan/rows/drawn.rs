@@ -141,6 +141,7 @@ impl<'s, 'c, 'a> Drawn<'s, 'c, 'a> {
         let siting = Siting {
             job: cx.job(),
             obstacles: &cx.world.obstacles,
+            access: &cx.world.access,
         };
         let standing = siting.standing(&footprint, ground_m, &|p| solved.exempt.contains(&p));
         let last = i + 1 == self.solution.pits.len();

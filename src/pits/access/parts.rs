@@ -1,0 +1,175 @@
+//! Into which parts edges and lines across gaps divide the plane.
+
+use super::{
+    gaps::Gap,
+    walls::{Owner, Walls},
+};
+use geo::Coord;
+use spade::{
+    ConstrainedDelaunayTriangulation, HasPosition, HierarchyHintGenerator, Point2,
+    PositionInTriangulation, Triangulation, handles::FixedVertexHandle, mitigate_underflow,
+};
+use std::collections::{BTreeSet, HashMap};
+
+type Triangles = ConstrainedDelaunayTriangulation<Corner, (), (), (), HierarchyHintGenerator<f64>>;
+type Line = [Coord<f64>; 2];
+
+#[derive(Debug, Clone, Copy)]
+struct Corner(Point2<f64>);
+
+impl HasPosition for Corner {
+    type Scalar = f64;
+    fn position(&self) -> Point2<f64> {
+        self.0
+    }
+}
+
+/// The plane, cut along lines.
+pub(super) struct Parts {
+    triangles: Triangles,
+    /// Part of each triangle; the first is all that lies outside.
+    part: Vec<u32>,
+}
+
+impl Parts {
+    /// Parts between obstacles, gaps closed.
+    pub fn new(walls: &Walls, gaps: &[Gap]) -> Parts {
+        let (triangles, part) = cut(&lines(walls, gaps));
+        Parts { triangles, part }
+    }
+
+    /// The part that a point lies in.
+    pub fn at(&self, p: Coord<f64>) -> u32 {
+        let face = match self.triangles.locate(Point2::new(p.x, p.y)) {
+            PositionInTriangulation::OnFace(f) => f.index(),
+            PositionInTriangulation::OnEdge(e) => {
+                self.triangles.directed_edge(e).face().fix().index()
+            }
+            PositionInTriangulation::OnVertex(v) => {
+                let out = self.triangles.vertex(v).out_edge();
+                out.map_or(0, |e| e.face().fix().index())
+            }
+            PositionInTriangulation::OutsideOfConvexHull(_)
+            | PositionInTriangulation::NoTriangulation => 0,
+        };
+        self.part[face]
+    }
+
+    /// How many numbers parts can have.
+    pub fn count(&self) -> usize {
+        self.part.len()
+    }
+}
+
+/// Lines that part anything: edges, split where a gap ends on them, and lines across gaps.
+fn lines(walls: &Walls, gaps: &[Gap]) -> Vec<Line> {
+    let standing = in_fences(walls, gaps);
+    let stands = |piece: u32| standing[walls.pieces[piece as usize].owner as usize];
+    let gaps: Vec<&Gap> = gaps
+        .iter()
+        .filter(|g| g.pieces.into_iter().all(stands))
+        .collect();
+    let mut feet: Vec<(u32, f64, Coord<f64>)> = gaps
+        .iter()
+        .flat_map(|g| (0..2).map(|k| (g.pieces[k], g.nearest.along[k], g.nearest.at[k])))
+        .collect();
+    feet.sort_by(|p, q| p.0.cmp(&q.0).then(p.1.total_cmp(&q.1)));
+    let mut feet = &feet[..];
+    let mut lines: Vec<Line> = gaps.iter().map(|g| g.nearest.at).collect();
+    for (i, piece) in (0..).zip(&walls.pieces) {
+        let (own, rest) = feet.split_at(feet.partition_point(|f| f.0 <= i));
+        feet = rest;
+        if stands(i) {
+            let mut from = piece.a;
+            for to in own.iter().map(|f| f.2).chain([piece.b]) {
+                lines.push([from, to]);
+                from = to;
+            }
+        }
+    }
+    lines.retain(|[a, b]| a != b);
+    lines
+}
+
+/// Which obstacles can be part of a fence that shuts anything off. One without yards and with a single gap is none: leaving
+/// it out joins nothing. Taken away again and again, rows of houses and lone trees go, rings of them stay.
+fn in_fences(walls: &Walls, gaps: &[Gap]) -> Vec<bool> {
+    let owners = |g: &Gap| g.pieces.map(|k| walls.pieces[k as usize].owner as usize);
+    let mut of: Vec<Vec<usize>> = vec![vec![]; walls.owners.len()];
+    let encloses = |o: &Owner| matches!(o, Owner::Frame | Owner::Area { yards: true, .. });
+    let mut stays: Vec<bool> = walls.owners.iter().map(encloses).collect();
+    for (i, g) in gaps.iter().enumerate() {
+        let [p, q] = owners(g);
+        of[p].push(i);
+        of[q].push(i);
+        stays[p] |= p == q;
+    }
+    let mut left: Vec<usize> = of.iter().map(Vec::len).collect();
+    let mut standing = vec![true; left.len()];
+    let mut ends: Vec<usize> = (0..left.len())
+        .filter(|&o| left[o] < 2 && !stays[o])
+        .collect();
+    while let Some(o) = ends.pop() {
+        standing[o] = false;
+        for p in of[o].iter().flat_map(|&i| owners(&gaps[i])) {
+            if standing[p] {
+                left[p] -= 1;
+                ends.extend((left[p] == 1 && !stays[p]).then_some(p));
+            }
+        }
+    }
+    standing
+}
+
+/// Cuts the plane along lines: triangles, and the part of each.
+fn cut(lines: &[Line]) -> (Triangles, Vec<u32>) {
+    let mut seen = HashMap::new();
+    let mut corners = vec![];
+    let mut corner = |c: Coord<f64>| {
+        let p = mitigate_underflow(Point2::new(c.x + 0.0, c.y + 0.0));
+        *seen
+            .entry((p.x.to_bits(), p.y.to_bits()))
+            .or_insert_with(|| {
+                corners.push(Corner(p));
+                corners.len() - 1
+            })
+    };
+    let ends = lines.iter().map(|&[a, b]| {
+        let (p, q) = (corner(a), corner(b));
+        [p.min(q), p.max(q)]
+    });
+    let ends: BTreeSet<[usize; 2]> = ends.filter(|[p, q]| p != q).collect();
+    let mut crossed = vec![];
+    let mut triangles =
+        Triangles::try_bulk_load_cdt(corners, ends.into_iter().collect(), |e| crossed.push(e))
+            .expect("coordinates are finite, and neither huge nor minute");
+    for e in crossed {
+        let [p, q] = e.map(FixedVertexHandle::from_index);
+        triangles.add_constraint_and_split(p, q, Corner);
+    }
+    let part = join(&triangles);
+    (triangles, part)
+}
+
+/// Triangles on either side of an edge that nothing fixes are one part.
+fn join(triangles: &Triangles) -> Vec<u32> {
+    let mut part: Vec<u32> = (0..triangles.num_all_faces() as u32).collect();
+    for e in triangles
+        .undirected_edges()
+        .filter(|e| !e.is_constraint_edge())
+    {
+        let e = e.as_directed();
+        let sides = [e.face(), e.rev().face()].map(|f| root(&mut part, f.fix().index() as u32));
+        let (low, high) = (sides[0].min(sides[1]), sides[0].max(sides[1]));
+        part[high as usize] = low;
+    }
+    (0..part.len() as u32).map(|f| root(&mut part, f)).collect()
+}
+
+fn root(part: &mut [u32], mut f: u32) -> u32 {
+    while part[f as usize] != f {
+        part[f as usize] = part[part[f as usize] as usize];
+        f = part[f as usize];
+    }
+    f
+}
