@@ -145,7 +145,6 @@ fn site(seed: u64) -> Site {
             .collect(),
         trees,
         streets,
-        has_streets: true,
         extent: Some((coord! {x: 0., y: 0.}, coord! {x: SIDE_M, y: SIDE_M})),
         ..Site::default()
     }

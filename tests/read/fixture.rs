@@ -152,6 +152,7 @@ pub fn plan(layers: &Layers) -> Request<'_> {
         base: None,
         crs: None,
         around_m: 100.0,
+        all_obstacles: false,
         need: Need::Plan,
     }
 }

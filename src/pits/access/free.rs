@@ -35,6 +35,13 @@ impl FreeGround {
         }
     }
 
+    /// Whether every part that leads from the box `within` to the frame is reached before it gets there.
+    pub fn settled(&self, walls: &Walls, within: Line) -> bool {
+        let leads_out = self.parts.along(walls.frame());
+        let open = |part: u32| leads_out[part as usize] && !self.reached[part as usize];
+        !self.parts.any_in(within, open)
+    }
+
     /// Whether a point is free ground that can be reached from a street.
     pub fn reached(&self, walls: &Walls, p: Coord<f64>) -> bool {
         !walls.closed(p, self.by_m) && self.reached[self.parts.at(p) as usize]

@@ -4,6 +4,7 @@ use super::{
     gaps::Gap,
     walls::{Owner, Walls},
 };
+use crate::clearance::LENGTH_TOLERANCE_M;
 use geo::Coord;
 use spade::{
     ConstrainedDelaunayTriangulation, HasPosition, HierarchyHintGenerator, Point2,
@@ -53,6 +54,43 @@ impl Parts {
             | PositionInTriangulation::NoTriangulation => 0,
         };
         self.part[face]
+    }
+
+    /// Which parts inside a box have an edge on its outline, the outline being among the lines.
+    pub fn along(&self, [low, high]: Line) -> Vec<bool> {
+        let near = |v: f64, w: f64| (v - w).abs() < LENGTH_TOLERANCE_M;
+        let mut along = vec![false; self.part.len()];
+        for e in self
+            .triangles
+            .undirected_edges()
+            .filter(|e| e.is_constraint_edge())
+        {
+            let ends = e.positions();
+            let on_x = |x| ends.iter().all(|p| near(p.x, x));
+            let on_y = |y| ends.iter().all(|p| near(p.y, y));
+            if on_x(low.x) || on_x(high.x) || on_y(low.y) || on_y(high.y) {
+                let sides = [e.as_directed(), e.as_directed().rev()].map(|s| s.face());
+                let inside = sides.iter().filter_map(|f| f.as_inner()).filter(|f| {
+                    let c = f.center();
+                    c.x > low.x && c.x < high.x && c.y > low.y && c.y < high.y
+                });
+                inside.for_each(|f| along[self.part[f.fix().index()] as usize] = true);
+            }
+        }
+        along
+    }
+
+    /// Whether a part of a kind may come into a box: one of its triangles' own boxes does.
+    pub fn any_in(&self, [low, high]: Line, wanted: impl Fn(u32) -> bool) -> bool {
+        self.triangles.inner_faces().any(|face| {
+            let [a, b, c] = face.positions();
+            let meets = |v: [f64; 3], low: f64, high: f64| {
+                v.iter().any(|w| *w >= low) && v.iter().any(|w| *w <= high)
+            };
+            wanted(self.part[face.fix().index()])
+                && meets([a.x, b.x, c.x], low.x, high.x)
+                && meets([a.y, b.y, c.y], low.y, high.y)
+        })
     }
 
     /// How many numbers parts can have.

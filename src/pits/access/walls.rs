@@ -8,7 +8,7 @@ use crate::{
 use geo::{BoundingRect, Coord, LineString, Polygon};
 
 /// Free ground ends this far outside everything that was drawn (m).
-const AROUND_M: f64 = 50.0;
+pub(super) const AROUND_M: f64 = 50.0;
 
 /// A straight edge of an obstacle, or a trunk (`a` is `b`).
 #[derive(Debug, Clone, Copy)]
@@ -219,15 +219,17 @@ impl Walls {
 
     /// Not free ground for people who need `by_m` on either side.
     pub fn closed(&self, p: Coord<f64>, by_m: f64) -> bool {
-        let beyond = |v: f64, high: f64| v < 0.0 || v > high;
         let keeps_off = |i: usize| {
             let piece = &self.pieces[i];
             distance(p, piece.at(share(piece.ends(), p))) < self.kept_off_m(i as u32, by_m)
         };
-        beyond(p.x, self.high.x)
-            || beyond(p.y, self.high.y)
-            || self.near(&[p], by_m).into_iter().any(keeps_off)
-            || self.in_area(p)
+        self.outside(p) || self.near(&[p], by_m).into_iter().any(keeps_off) || self.in_area(p)
+    }
+
+    /// Outside the frame.
+    pub fn outside(&self, p: Coord<f64>) -> bool {
+        let beyond = |v: f64, high: f64| v < 0.0 || v > high;
+        beyond(p.x, self.high.x) || beyond(p.y, self.high.y)
     }
 
     /// Inside a building or keepout.
@@ -260,13 +262,18 @@ fn extent(site: &Site) -> (Coord<f64>, Coord<f64>) {
     let lines = site.routes.iter().map(|r| &r.line).chain(streets);
     let points = lines.flat_map(|l| l.points.iter().copied());
     let all = rings.chain(points).chain(trunks(site).map(|t| t.0));
-    all.map(|p| (p, p))
-        .reduce(|(low, high), (p, _)| {
-            let of = |f: fn(f64, f64) -> f64, q: Coord<f64>| Coord {
-                x: f(q.x, p.x),
-                y: f(q.y, p.y),
-            };
-            (of(f64::min, low), of(f64::max, high))
-        })
-        .unwrap_or_default()
+    box_round(all).unwrap_or_default()
+}
+
+/// Low and high corner of the box round points.
+pub(super) fn box_round(
+    points: impl Iterator<Item = Coord<f64>>,
+) -> Option<(Coord<f64>, Coord<f64>)> {
+    let of = |f: fn(f64, f64) -> f64, p: Coord<f64>, q: Coord<f64>| Coord {
+        x: f(p.x, q.x),
+        y: f(p.y, q.y),
+    };
+    points
+        .map(|p| (p, p))
+        .reduce(|(low, high), (p, _)| (of(f64::min, low, p), of(f64::max, high, p)))
 }
