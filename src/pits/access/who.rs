@@ -100,3 +100,150 @@ impl Ways {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{
+        job::JobFile,
+        site::{FeatureRef, Keepout, Polyline, Route, Street, Tree},
+    };
+    use geo::{Polygon, coord, polygon};
+
+    fn at(layer: &str) -> FeatureRef {
+        FeatureRef {
+            layer: layer.into(),
+            fid: 1,
+        }
+    }
+
+    fn line(points: &[(f64, f64)]) -> Polyline {
+        Polyline {
+            points: points.iter().map(|&(x, y)| coord! {x: x, y: y}).collect(),
+            levels: None,
+        }
+    }
+
+    /// A street along y = -20, and keepouts.
+    fn site(parts: Vec<Polygon<f64>>) -> Site {
+        let street = Street {
+            at: at("streets"),
+            name: None,
+            parts: vec![line(&[(-50., -20.), (50., -20.)])],
+        };
+        let keepout = Keepout {
+            at: at("keepouts"),
+            reason: None,
+            parts,
+        };
+        Site {
+            streets: vec![street],
+            keepouts: vec![keepout],
+            ..Site::default()
+        }
+    }
+
+    /// A yard of 10 m by 10 m round the origin, its gate in the south.
+    fn yard(gate_m: f64) -> Polygon<f64> {
+        let (w, e) = (-gate_m / 2.0, gate_m / 2.0);
+        polygon![(x: w, y: -6.), (x: w, y: -5.), (x: -5., y: -5.), (x: -5., y: 5.), (x: 5., y: 5.), (x: 5., y: -5.), (x: e, y: -5.), (x: e, y: -6.), (x: 6., y: -6.), (x: 6., y: 6.), (x: -6., y: 6.), (x: -6., y: -6.)]
+    }
+
+    fn dig_in_the_middle(site: &Site) -> Option<Dig> {
+        Access::new(site, &JobFile::default().job).dig(coord! {x: 0., y: 0.})
+    }
+
+    #[test]
+    fn the_gate_of_a_yard_decides() {
+        // The machine needs 2.5 m, people with the rig 0.9 m; a millionth too little is enough.
+        for (gate_m, dig) in [
+            (2.6, Some(Dig::Machine)),
+            (2.5, Some(Dig::Machine)),
+            (2.499, Some(Dig::Hand)),
+            (0.9, Some(Dig::Hand)),
+            (0.899, None),
+        ] {
+            assert_eq!(
+                dig_in_the_middle(&site(vec![yard(gate_m)])),
+                dig,
+                "{gate_m}"
+            );
+        }
+    }
+
+    #[test]
+    fn a_retained_tree_in_the_gate_narrows_it() {
+        let mut site = site(vec![yard(3.0)]);
+        let tree = Tree {
+            at: at("trees"),
+            trunk_diameter_m: 0.5,
+            retain: true,
+            points: vec![coord! {x: 1.3, y: -5.5}],
+        };
+        site.trees = vec![tree];
+        assert_eq!(dig_in_the_middle(&site), Some(Dig::Machine));
+        site.trees[0].points[0].x = 0.9;
+        assert_eq!(dig_in_the_middle(&site), Some(Dig::Hand));
+        site.trees[0].retain = false;
+        assert_eq!(dig_in_the_middle(&site), Some(Dig::Machine));
+    }
+
+    #[test]
+    fn a_street_in_the_yard_opens_it_unless_it_keeps_too_near_the_wall() {
+        let mut site = site(vec![yard(0.5)]);
+        assert_eq!(dig_in_the_middle(&site), None);
+        site.streets[0].parts = vec![line(&[(-50., 4.4), (50., 4.4)])];
+        assert_eq!(dig_in_the_middle(&site), Some(Dig::Hand));
+        site.streets[0].parts = vec![line(&[(-50., 3.), (50., 3.)])];
+        assert_eq!(dig_in_the_middle(&site), Some(Dig::Machine));
+    }
+
+    #[test]
+    fn near_a_wall_there_is_no_room() {
+        let access = Access::new(&site(vec![yard(3.0)]), &JobFile::default().job);
+        let at = |x: f64| access.dig(coord! {x: x, y: 0.});
+        assert_eq!(at(3.74), Some(Dig::Machine));
+        assert_eq!(at(3.76), Some(Dig::Hand));
+        assert_eq!(at(4.56), None);
+        assert_eq!(at(5.5), None);
+    }
+
+    #[test]
+    fn without_streets_a_machine_gets_everywhere() {
+        let mut site = site(vec![yard(0.5)]);
+        site.streets.clear();
+        assert_eq!(dig_in_the_middle(&site), Some(Dig::Machine));
+    }
+
+    #[test]
+    fn what_was_read_is_enough_where_a_street_is_met_on_the_way_out() {
+        let job = JobFile::default().job;
+        let mut site = site(vec![]);
+        site.routes = vec![Route {
+            at: at("routes"),
+            route_id: "R1".into(),
+            line: line(&[(0., 0.), (60., 0.)]),
+            dn_mm: None,
+            outfall_invert_m: None,
+            head_invert_max_m: None,
+            joins: None,
+            follows: None,
+        }];
+        site.obstacles_within = Some((coord! {x: -500., y: -500.}, coord! {x: 560., y: 500.}));
+        assert!(Access::settled(&site, &job));
+        // Far away, the same street says nothing: something may stand between.
+        site.streets[0].parts = vec![line(&[(-50., -700.), (50., -700.)])];
+        assert!(!Access::settled(&site, &job));
+        // A ring round the route that was read whole says enough without any street, one that reaches out does not.
+        let ring = |by: f64| {
+            let outer =
+                polygon![(x: -by, y: -by), (x: by, y: -by), (x: by, y: by), (x: -by, y: by)];
+            let inner = outer.exterior().0.iter().map(|&c| c * 0.9).collect();
+            Polygon::new(outer.exterior().clone(), vec![inner])
+        };
+        site.keepouts[0].parts = vec![ring(300.)];
+        assert!(Access::settled(&site, &job));
+        site.keepouts[0].parts = vec![ring(600.)];
+        assert!(!Access::settled(&site, &job));
+    }
+}
