@@ -199,6 +199,13 @@ mod tests {
     }
 
     #[test]
+    fn a_street_inside_a_keepout_leads_nowhere() {
+        let block =
+            polygon![(x: -60., y: -30.), (x: 60., y: -30.), (x: 60., y: -10.), (x: -60., y: -10.)];
+        assert_eq!(dig_in_the_middle(&site(vec![block])), None);
+    }
+
+    #[test]
     fn near_a_wall_there_is_no_room() {
         let access = Access::new(&site(vec![yard(3.0)]), &JobFile::default().job);
         let at = |x: f64| access.dig(coord! {x: x, y: 0.});
