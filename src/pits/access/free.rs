@@ -1,10 +1,12 @@
 //! The free ground of one width, and which of its parts a street touches.
 
 use super::{
+    fences::Line,
     gaps::gaps,
     pair::{ONE_PLACE_M, share},
     parts::Parts,
-    walls::{Piece, Walls},
+    piece::Piece,
+    walls::Walls,
 };
 use crate::clearance::LENGTH_TOLERANCE_M;
 use geo::Coord;
@@ -17,8 +19,6 @@ pub(super) struct FreeGround {
     /// Parts, by number, that a street touches.
     reached: Vec<bool>,
 }
-
-type Line = [Coord<f64>; 2];
 
 impl FreeGround {
     /// Free ground for a width (m). A gap is too narrow if it lacks more than the tolerance of lengths.

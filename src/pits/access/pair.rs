@@ -1,6 +1,6 @@
 //! Nearest points of two straight edges.
 
-use super::walls::Piece;
+use super::piece::Piece;
 use crate::clearance::crossing;
 use geo::Coord;
 

@@ -1,8 +1,9 @@
 //! Into which parts edges and lines across gaps divide the plane.
 
 use super::{
+    fences::{Line, lines},
     gaps::Gap,
-    walls::{Owner, Walls},
+    walls::Walls,
 };
 use crate::clearance::LENGTH_TOLERANCE_M;
 use geo::Coord;
@@ -13,7 +14,9 @@ use spade::{
 use std::collections::{BTreeSet, HashMap};
 
 type Triangles = ConstrainedDelaunayTriangulation<Corner, (), (), (), HierarchyHintGenerator<f64>>;
-type Line = [Coord<f64>; 2];
+
+/// Far beyond any place in any coordinate system (m).
+const FARTHEST_M: f64 = 1e50;
 
 #[derive(Debug, Clone, Copy)]
 struct Corner(Point2<f64>);
@@ -99,66 +102,6 @@ impl Parts {
     }
 }
 
-/// Lines that part anything: edges, split where a gap ends on them, and lines across gaps.
-fn lines(walls: &Walls, gaps: &[Gap]) -> Vec<Line> {
-    let standing = in_fences(walls, gaps);
-    let stands = |piece: u32| standing[walls.pieces[piece as usize].owner as usize];
-    let gaps: Vec<&Gap> = gaps
-        .iter()
-        .filter(|g| g.pieces.into_iter().all(stands))
-        .collect();
-    let mut feet: Vec<(u32, f64, Coord<f64>)> = gaps
-        .iter()
-        .flat_map(|g| (0..2).map(|k| (g.pieces[k], g.nearest.along[k], g.nearest.at[k])))
-        .collect();
-    feet.sort_by(|p, q| p.0.cmp(&q.0).then(p.1.total_cmp(&q.1)));
-    let mut feet = &feet[..];
-    let mut lines: Vec<Line> = gaps.iter().map(|g| g.nearest.at).collect();
-    for (i, piece) in (0..).zip(&walls.pieces) {
-        let (own, rest) = feet.split_at(feet.partition_point(|f| f.0 <= i));
-        feet = rest;
-        if stands(i) {
-            let mut from = piece.a;
-            for to in own.iter().map(|f| f.2).chain([piece.b]) {
-                lines.push([from, to]);
-                from = to;
-            }
-        }
-    }
-    lines.retain(|[a, b]| a != b);
-    lines
-}
-
-/// Which obstacles can be part of a fence that shuts anything off. One without yards and with a single gap is none: leaving
-/// it out joins nothing. Taken away again and again, rows of houses and lone trees go, rings of them stay.
-fn in_fences(walls: &Walls, gaps: &[Gap]) -> Vec<bool> {
-    let owners = |g: &Gap| g.pieces.map(|k| walls.pieces[k as usize].owner as usize);
-    let mut of: Vec<Vec<usize>> = vec![vec![]; walls.owners.len()];
-    let encloses = |o: &Owner| matches!(o, Owner::Frame | Owner::Area { yards: true, .. });
-    let mut stays: Vec<bool> = walls.owners.iter().map(encloses).collect();
-    for (i, g) in gaps.iter().enumerate() {
-        let [p, q] = owners(g);
-        of[p].push(i);
-        of[q].push(i);
-        stays[p] |= p == q;
-    }
-    let mut left: Vec<usize> = of.iter().map(Vec::len).collect();
-    let mut standing = vec![true; left.len()];
-    let mut ends: Vec<usize> = (0..left.len())
-        .filter(|&o| left[o] < 2 && !stays[o])
-        .collect();
-    while let Some(o) = ends.pop() {
-        standing[o] = false;
-        for p in of[o].iter().flat_map(|&i| owners(&gaps[i])) {
-            if standing[p] {
-                left[p] -= 1;
-                ends.extend((left[p] == 1 && !stays[p]).then_some(p));
-            }
-        }
-    }
-    standing
-}
-
 /// Cuts the plane along lines: triangles, and the part of each.
 fn cut(lines: &[Line]) -> (Triangles, Vec<u32>) {
     let mut seen = HashMap::new();
@@ -172,7 +115,10 @@ fn cut(lines: &[Line]) -> (Triangles, Vec<u32>) {
                 corners.len() - 1
             })
     };
-    let ends = lines.iter().map(|&[a, b]| {
+    // The triangulation refuses what is farther out, and nobody is shut off there.
+    let near = |c: &Coord<f64>| c.x.abs() < FARTHEST_M && c.y.abs() < FARTHEST_M;
+    let lines = lines.iter().filter(|l| l.iter().all(near));
+    let ends = lines.map(|&[a, b]| {
         let (p, q) = (corner(a), corner(b));
         [p.min(q), p.max(q)]
     });
@@ -180,7 +126,7 @@ fn cut(lines: &[Line]) -> (Triangles, Vec<u32>) {
     let mut crossed = vec![];
     let mut triangles =
         Triangles::try_bulk_load_cdt(corners, ends.into_iter().collect(), |e| crossed.push(e))
-            .expect("coordinates are finite, and neither huge nor minute");
+            .expect("coordinates too large were left out, too small ones made 0");
     for e in crossed {
         let [p, q] = e.map(FixedVertexHandle::from_index);
         triangles.add_constraint_and_split(p, q, Corner);

@@ -1,6 +1,9 @@
 //! What stands in the way, taken apart into edges and trunks.
 
-use super::pair::{ONE_PLACE_M, distance, share};
+use super::{
+    pair::{distance, share},
+    piece::Piece,
+};
 use crate::{
     clearance::{Boxes, contains},
     site::Site,
@@ -9,19 +12,6 @@ use geo::{BoundingRect, Coord, LineString, Polygon};
 
 /// Free ground ends this far outside everything that was drawn (m).
 pub(super) const AROUND_M: f64 = 50.0;
-
-/// A straight edge of an obstacle, or a trunk (`a` is `b`).
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Piece {
-    pub a: Coord<f64>,
-    pub b: Coord<f64>,
-    /// Radius of a trunk, 0 of an edge (m).
-    pub radius_m: f64,
-    /// Index of the obstacle.
-    pub owner: u32,
-    /// The edges before and after it in its ring; none of a trunk.
-    pub neighbours: Option<[u32; 2]>,
-}
 
 /// What a piece is part of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -45,56 +35,6 @@ pub(super) struct Walls {
     origin: Coord<f64>,
     /// High corner of the frame.
     high: Coord<f64>,
-}
-
-impl Piece {
-    #[cfg(test)]
-    pub fn edge(a: Coord<f64>, b: Coord<f64>, owner: u32) -> Piece {
-        Piece {
-            a,
-            b,
-            radius_m: 0.0,
-            owner,
-            neighbours: None,
-        }
-    }
-
-    pub fn ends(&self) -> [Coord<f64>; 2] {
-        [self.a, self.b]
-    }
-
-    /// The point at a share of the way; the ends exactly.
-    pub fn at(&self, share: f64) -> Coord<f64> {
-        match share {
-            1.0 => self.b,
-            s => self.a + (self.b - self.a) * s,
-        }
-    }
-
-    /// A share that is as good as an end's is the end's.
-    pub fn end_or(&self, share: f64) -> f64 {
-        let near = |length_m: f64| length_m <= ONE_PLACE_M;
-        let length_m = distance(self.a, self.b);
-        if near(share * length_m) {
-            0.0
-        } else if near((1.0 - share) * length_m) {
-            1.0
-        } else {
-            share
-        }
-    }
-
-    fn corners(&self) -> (Coord<f64>, Coord<f64>) {
-        let of = |f: fn(f64, f64) -> f64| Coord {
-            x: f(self.a.x, self.b.x),
-            y: f(self.a.y, self.b.y),
-        };
-        let r = Coord {
-            x: self.radius_m,
-            y: self.radius_m,
-        };
-        (of(f64::min) - r, of(f64::max) + r)
-    }
 }
 
 impl Walls {
@@ -137,11 +77,11 @@ impl Walls {
     }
 
     fn add_area(&mut self, area: &Polygon<f64>) {
-        let moved = |r: &LineString<f64>| -> LineString<f64> {
-            r.0.iter().map(|&c| self.from_grid(c)).collect()
+        let ring = |r: &LineString<f64>| -> LineString<f64> {
+            r.0.iter().map(|&c| self.moved(c)).collect()
         };
-        let rings: Vec<_> = area.interiors().iter().map(moved).collect();
-        let area = Polygon::new(moved(area.exterior()), rings);
+        let rings: Vec<_> = area.interiors().iter().map(ring).collect();
+        let area = Polygon::new(ring(area.exterior()), rings);
         self.owners.push(Owner::Area {
             polygon: self.polygons.len() as u32,
             yards: !area.interiors().is_empty(),
@@ -168,7 +108,7 @@ impl Walls {
     }
 
     fn add_trunk(&mut self, at: Coord<f64>, radius_m: f64) {
-        let at = self.from_grid(at);
+        let at = self.moved(at);
         self.owners.push(Owner::Trunk);
         self.pieces.push(Piece {
             a: at,
@@ -180,7 +120,7 @@ impl Walls {
     }
 
     /// A point of the site in the coordinates used here.
-    pub fn from_grid(&self, p: Coord<f64>) -> Coord<f64> {
+    pub fn moved(&self, p: Coord<f64>) -> Coord<f64> {
         p - self.origin
     }
 

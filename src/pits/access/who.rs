@@ -39,7 +39,7 @@ impl Access {
         };
         let ways = Ways::new(site, job, Some(inner(near, job)));
         let (low, high) = along_routes(site, job);
-        let routes = [low, high].map(|p| ways.walls.from_grid(p));
+        let routes = [low, high].map(|p| ways.walls.moved(p));
         let within = |p| !ways.walls.outside(p);
         routes.into_iter().all(within)
             && [&ways.machine, &ways.hand]
@@ -52,7 +52,7 @@ impl Access {
         let Some(ways) = &self.ways else {
             return Some(Dig::Machine);
         };
-        let p = ways.walls.from_grid(p);
+        let p = ways.walls.moved(p);
         if ways.machine.reached(&ways.walls, p) {
             Some(Dig::Machine)
         } else {
@@ -87,7 +87,7 @@ impl Ways {
         let parts = site.streets.iter().flat_map(|s| &s.parts);
         let streets: Vec<[Coord<f64>; 2]> = parts
             .flat_map(|l| l.points.windows(2))
-            .map(|w| [walls.from_grid(w[0]), walls.from_grid(w[1])])
+            .map(|w| [walls.moved(w[0]), walls.moved(w[1])])
             .collect();
         let (machine, hand) = rayon::join(
             || FreeGround::new(&walls, &streets, job.pits.machine_width_m),
