@@ -11,6 +11,7 @@ use super::{
 };
 use crate::{
     job::Job,
+    pits::Access,
     plan::{self, Plan},
     read::{self, Need, Reading},
     write::{self, RunRecord, Target},
@@ -81,13 +82,29 @@ fn layer_names() -> Vec<&'static str> {
         .collect()
 }
 
+/// The site near its routes; with every obstacle, where those near leave open who gets where.
 fn read(args: &Args, request: &JobRequest, progress: Progress) -> Result<Reading, Failure> {
+    let near = read_around(args, request, progress, false)?;
+    if Access::settled(&near.site, &request.file.job) {
+        Ok(near)
+    } else {
+        read_around(args, request, progress, true)
+    }
+}
+
+fn read_around(
+    args: &Args,
+    request: &JobRequest,
+    progress: Progress,
+    all_obstacles: bool,
+) -> Result<Reading, Failure> {
     let job = &request.file.job;
     let wanted = read::Request {
         layers: &request.file.layers,
         base: request.folder(),
         crs: job.crs.as_deref(),
         around_m: around_m(job),
+        all_obstacles,
         need: Need::Plan,
     };
     let reading = read::site(&args.site.site, &wanted, &mut |p| {

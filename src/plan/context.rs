@@ -8,6 +8,7 @@ use crate::{
     },
     job::{Job, PipeSize},
     mechanics::{Pushed, thrust_reach_m},
+    pits::Access,
     site::{FeatureRef, Kind, Manhole, Route, Site},
 };
 use geo::Coord;
@@ -20,6 +21,8 @@ pub struct World<'a> {
     pub job: &'a Job,
     /// Everything to keep away from.
     pub obstacles: Obstacles,
+    /// Who gets where.
+    pub access: Access,
 }
 
 /// Greatest drive length, and what sets it.
@@ -98,6 +101,7 @@ impl<'a> World<'a> {
             site,
             job,
             obstacles: Obstacles::new(site, job),
+            access: Access::new(site, job),
         }
     }
 

@@ -3,8 +3,7 @@
     python3 expect.py FIRST-LAST        # sites go to ./sites
 
 `expected.json`: {"seed": {"status", "cost", "pits", "chainages"}}, made by the exhaustive
-search alone; the program under test has no part in it. `lots_rule` holds the same under
-the older rule that every pit on a lot is dug by hand (`PEER_DIG=lots`), else `machine`.
+search alone; the program under test has no part in it.
 """
 
 import json
@@ -13,13 +12,11 @@ from pathlib import Path
 
 import exhaustive as ex
 import make_sites
-import model as pm
 
 HERE = Path(__file__).parent
 
 
-def solved(gpkg, job, dig):
-    pm.DIG = dig
+def solved(gpkg, job):
     answer = next(iter(ex.search(gpkg, job).values()))
     return {k: answer.get(k) for k in ("status", "cost", "pits", "chainages")}
 
@@ -28,8 +25,7 @@ def main():
     out = {}
     for seed in make_sites.seeds(sys.argv[1:]):
         gpkg, job = make_sites.make(seed, HERE / "sites")
-        answer = solved(gpkg, job, "access")
-        out[f"{seed:03}"] = {**answer, "lots_rule": solved(gpkg, job, "lots")}
+        out[f"{seed:03}"] = answer = solved(gpkg, job)
         print(seed, answer["status"], answer["cost"], flush=True)
     lines = [f' "{k}": {json.dumps(v)}' for k, v in out.items()]
     (HERE / "expected.json").write_text("{\n" + ",\n".join(lines) + "\n}\n")
