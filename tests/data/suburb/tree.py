@@ -71,8 +71,12 @@ class Tree:
         self.length = 208.0 + self.rng.uniform(-3.0, 5.0)
         places = self._places()
         self.parent = self._street(places)
-        self.sides = [self._side(s, side) for s, side in places]
+        # Of three side streets two leave on the same hand, and must not bend into each other's lots.
+        radius = (190.0, 420.0) if len(places) == 2 else (400.0, 700.0)
+        self.sides = [self._side(s, side, radius) for s, side in places]
         self.yards = self._yards()
+        walks = [yard.walk for yard in self.yards if not yard.first]
+        self.parent.clusters = _away(self.parent.clusters, walks, 5.0)
 
     def _places(self):
         """(s, side) of the side streets, from the head down; on one side they keep 95 m between them."""
@@ -84,23 +88,23 @@ class Tree:
     def _street(self, places):
         rng, curved = self.rng, self.rng.random() < 0.8
         straights = [(0.0, 10.0), (self.length - 28.0, self.length + 12.0)] + [(s - 13, s + 13) for s, _ in places]
-        pieces = bends(rng, self.length, _merged(straights), (170.0, 420.0)) if curved else [(self.length, 0.0)]
+        pieces = bends(rng, self.length, _merged(straights), (220.0, 450.0)) if curved else [(self.length, 0.0)]
         curve = Curve(self.x, self.y, levelled(pieces), pieces)
         way = Way(self._name("Street"), curve, 3.0, self.length, rng.uniform(-0.3, 1.1), rng.choice([-1, 1]), curved)
         way.offset *= way.flip
         way.breaks = [(side, s - EDGE_M, s + EDGE_M) for s, side in places]
-        way.clusters = _clusters(13.0, self.length - 22.0, [s for s, _ in places])
+        way.clusters = _away(_clusters(13.0, self.length - 22.0), [s for s, _ in places], 11.0)
         return way
 
-    def _side(self, s, side):
+    def _side(self, s, side, radius):
         rng, curved, lots = self.rng, self.rng.random() < 0.7, self.rng.choice([5, 6, 6, 7])
         x, y, heading = self.parent.curve.place(s)
         end = SIDE_LOTS_M + lots * FRONT_M
-        pieces = [(44.0, 0.0)] + (bends(rng, end - 44.0, [], (190.0, 420.0)) if curved else [])
+        pieces = [(44.0, 0.0)] + (bends(rng, end - 44.0, [], radius) if curved else [])
         curve = Curve(x, y, heading - side * math.pi / 2, pieces)
         way = Way(self._name("Close"), curve, 0.0, end - 4.0, rng.uniform(-0.3, 1.1), rng.choice([-1, 1]), curved)
         way.offset *= way.flip
-        way.clusters = _clusters(SIDE_LOTS_M + 9.0, end - 7.0, [])
+        way.clusters = _clusters(SIDE_LOTS_M + 9.0, end - 7.0)
         return Side(way, s, side, lots)
 
     def _yards(self):
@@ -108,14 +112,15 @@ class Tree:
         rng, made = self.rng, []
         for side in self.sides:
             draw = rng.random()
-            if draw < 0.22 and side.s > 70.0:
+            if draw < 0.28 and side.s > 70.0:
                 # Where another side street leaves on the same hand, the line keeps clear of what lies behind its lots.
                 most = 50.0 if len(self.sides) == 3 else side.s - 14.0
                 made.append(Yard(side, True, min(most, rng.uniform(62, 105))))
-            elif draw < 0.42:
+            elif draw < 0.56:
                 down = rng.choice([-1, 1])
                 walk = side.s + down * YARD_M
-                if 22.0 < walk < self.length - 40.0:
+                mouths = [other.s for other in self.sides] + [yard.walk for yard in made]
+                if 22.0 < walk < self.length - 40.0 and all(abs(walk - s) > 12.0 for s in mouths):
                     made.append(Yard(side, False, rng.uniform(50, 18.0 * side.lots - 20), walk, -side.side * down))
                     self.parent.breaks.append((side.side, walk - 2.0, walk + 2.0))
         return made
@@ -126,11 +131,14 @@ class Tree:
         return f"{self.rng.choice(first.split())}{self.rng.choice(last.split())} {kind} {self.number + 1}"
 
 
-def _clusters(a, b, junctions):
-    """Middles of clusters from a to b, none in the mouth of a side street."""
-    count = int((b - a) // CLUSTER_M) + 1
-    middles = [a + k * CLUSTER_M for k in range(count)]
-    return [c for c in middles if all(abs(c - s) > 11.0 for s in junctions)]
+def _clusters(a, b):
+    """Middles of clusters from a to b."""
+    return [a + k * CLUSTER_M for k in range(int((b - a) // CLUSTER_M) + 1)]
+
+
+def _away(clusters, junctions, least):
+    """Those that leave room for a pit at every junction."""
+    return [c for c in clusters if all(abs(c - s) > least for s in junctions)]
 
 
 def _merged(spans):
