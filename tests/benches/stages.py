@@ -41,11 +41,12 @@ def stage_of(line):
 
 
 def from_outside(seen):
-    """Stage to seconds, in the order in which the stages began; one that comes back is added to."""
-    spent, at, stage = {}, 0.0, "start"
+    """[(stage, seconds)] in the order in which they came; a name that comes again (`routes` are read, then planned) is
+    a stage of its own."""
+    spent, at, stage = [], 0.0, "start"
     for moment, now in seen:
         if now != stage:
-            spent[stage] = spent.get(stage, 0.0) + moment - at
+            spent.append((stage, moment - at))
             at, stage = moment, now
     return spent
 
@@ -61,9 +62,10 @@ def main():
         f"{seen[-1][0]:9.2f} s {used.ru_utime:9.2f} s user {used.ru_maxrss / 1024:7.0f} MB peak,"
         f" {planned} of {len(routes)} routes have a plan"
     )
-    stages = said.get("stages")
-    whose = "" if stages else "   (from outside)"
-    print("    " + "  ".join(f"{stage} {spent:.2f} s" for stage, spent in (stages or from_outside(seen)).items()) + whose)
+    inside = said.get("stages")
+    stages = list(inside.items()) if inside else [s for s in from_outside(seen) if s[1] >= 0.005]
+    whose = "" if inside else "   (from outside; what follows the last line of progress counts for the last stage)"
+    print("    " + "  ".join(f"{stage} {spent:.2f} s" for stage, spent in stages) + whose)
     sys.exit(code)
 
 
