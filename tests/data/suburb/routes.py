@@ -2,7 +2,7 @@
 
 from .ground import grid, level
 from .lots import behind
-from .tree import GAP_M, SIDE_LOTS_M, YARD_M
+from .tree import GAP_M, YARD_M
 
 OUTFALL_DEPTH_M = 3.25
 
