@@ -166,8 +166,8 @@ class Walk:
         for key in s.arrivals(0):
             for cost, ways, pit in s.outfalls(*key):
                 for k in np.flatnonzero(cost <= s.least + TOL):
-                    own = Outcomes(self.above(s, key, k))
-                    self.stand(s, s.foot, k, pit, [own, *self.branches(s, s.foot, ways, k)], cost[k] - s.least, out)
+                    foot, own = key[1], self.above(s, key, k)
+                    self.stand(s, foot, k, pit, [own, *self.branches(s, foot, ways, k)], cost[k] - s.least, out)
         return out.kept()
 
 
