@@ -667,6 +667,9 @@ class Audit:
             trench = sum(r["amount"] for r in self.layers["cost_items"] if r["method"] == "trench" and r["bore_id"] == bid)
             self.same(bid, "trench_cost", b["trench_cost"], trench)
 
+    def route_cost(self, rid):
+        return float(sum(r["amount"] for r in self.layers["cost_items"] if r["method"] == "bore" and r["route_id"] == rid))
+
     def compare_items(self, owner, row, got, want):
         for item in sorted(set(got) | set(want)):
             q, r = want.get(item, 0.0), self.m.rate(item)

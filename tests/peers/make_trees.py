@@ -9,10 +9,10 @@ by chance (`theme`).
 import numpy as np
 import shapely
 
-from make_sites import KINDS, QUALITY, Job, Maker
+from make_sites import KINDS, QUALITY, SURFACES, Job, Maker
 
 NAMES = ["Brook Lane", "Mill Close", "Well Court", "Fern Row", "Ash Walk"]
-THEMES = {1: "blocked", 3: "same manhole", 5: "follows", 7: "manhole", 9: "levels apart", 11: "top", 13: "bottom", 15: "branch of a branch",
+THEMES = {0: "ties", 16: "ties", 1: "blocked", 3: "same manhole", 5: "follows", 7: "manhole", 9: "levels apart", 11: "top", 13: "bottom", 15: "branch of a branch",
           17: "dn", 19: "sewer", 21: "same manhole", 22: "manhole", 23: "blocked"}
 
 
@@ -171,7 +171,8 @@ class TreeMaker(Maker):
             xy = np.array(branch["line"]) + self.rng.uniform(-0.15, 0.15, (len(branch["line"]), 2))
             self.add_service(lines, cols, np.round(np.vstack([branch["foot"] - 0.8 * unit(xy[1] - xy[0]), xy]), 3), "z", self.pick(KINDS), first=True)
         for r in self.routes:
-            if self.chance(0.9 if self.theme == "sewer" and r["joins"] else 0.12):
+            r["sewer"] = self.chance(0.9 if self.theme == "sewer" and r["joins"] else 0.05)
+            if r["sewer"]:
                 end = r.get("foot", r["line"][0])
                 away = turned(unit(r["line"][0] - r["line"][1]), self.u(-40, 40))
                 self.add_service(lines, cols, np.round([end, end + 5 * away], 3), "z", "sewer")
@@ -180,6 +181,16 @@ class TreeMaker(Maker):
         self.use(next(r for r in self.routes if not r["joins"]))
 
     def service_line(self):
+        """A line that keeps off the ends and junctions where it can: a pit stands there in any plan."""
+        ends = shapely.MultiPoint([p for r in self.routes for p in (r["line"][0], r["line"][-1])])
+        for _ in range(8):
+            line = self.loose_line()
+            if shapely.distance(shapely.LineString(line), ends) > 1.4:
+                break
+            self.any_route()
+        return line
+
+    def loose_line(self):
         """Across a route, seldom along it."""
         if self.chance(0.25):
             off = self.u(1.3, 3.5) * self.pick([-1, 1])
@@ -232,7 +243,7 @@ class TreeMaker(Maker):
         points, inverts = [], []
         for r in self.routes:
             foot, room = r.get("foot", r["line"][0]), (0.2, 0.7) if r["joins"] else (0.6, 1.0)
-            for p, chance, depth in ((foot, 0.9 if self.theme == "manhole" and r["joins"] else 0.12, room), (r["line"][-1], 0.06, (0.2, 0.8))):
+            for p, chance, depth in ((foot, 0.85 if r["sewer"] or self.theme == "manhole" and r["joins"] else 0.1, room), (r["line"][-1], 0.06, (0.2, 0.8))):
                 if self.chance(chance):
                     points.append(shapely.Point(np.round(p + self.rng.uniform(-0.15, 0.15, 2), 3)))
                     inverts.append(self.maybe(0.4, self.end_invert(self.ground([p])[0], *depth)))
@@ -243,14 +254,14 @@ class TreeJob(Job):
     def tree(self):
         m, tree = self.m, super().tree()
         longest = max(self.m.length, 8)
-        tree["search"].update(station_step_m=m.pick([4.0, 5.0, 6.0, round(float(longest) / 2, 1)]), level_step_m=m.pick([0.15, 0.2, 0.25]), snap_m=0.5,
+        tree["search"].update(station_step_m=m.pick([4.0, 5.0, 6.0, round(float(longest) / 2, 1)]), level_step_m=m.pick([0.08, 0.1, 0.1, 0.15]), snap_m=0.5,
                               corridor_m=m.pick([0.3, 0.4, 0.5]) if m.wide else 0.0, corridor_step_m=m.pick([0.3, 0.4]) if m.wide else 0.5)
         rules = tree["rules"]
         rules.update(unknown_depth="avoid" if m.chance(0.1) else "prove", manhole_drop_m=m.pick([0.0, 0.02, 0.05, 0.1, 0.15]),
                      max_grade=m.u(0.15, 0.3), manhole_spacing_m=m.u(12, 40), min_grade=m.u(0.004, 0.012, 4))
         rules.pop("manhole_drop_max_m", None)
         if m.chance(0.3):
-            rules["manhole_drop_max_m"] = round(rules["manhole_drop_m"] + m.u(0.15, 0.6), 3)
+            rules["manhole_drop_max_m"] = round(rules["manhole_drop_m"] + tree["search"]["level_step_m"] + m.u(0.0, 0.5), 3)
         if m.chance(0.7):
             rules.pop("max_end_error_mm", None)
         launch = m.u(1.2, 1.9), m.u(0.9, 1.4)
@@ -264,6 +275,11 @@ class TreeJob(Job):
             rules["clearance"][k] = {"crossing_m": m.u(0.05, 0.2), "parallel_m": m.u(0.05, 0.3), "pit_m": m.u(0.05, 0.2)}
             low = m.u(0.3, 0.8)
             rules["depth_band"][k] = {"min_m": low, "max_m": round(low + m.u(0.2, 0.9), 3)}
+        if m.theme == "ties":
+            rig = tree["rig"]
+            rig["reception_length_m"], rig["reception_width_m"] = rig["launch_length_m"], rig["launch_width_m"]
+            tree["costs"].update({k: 0.0 for k in ("pit_per_m3", "pit_hand_per_m3", "pit_support_per_m2", "manhole_per_m")},
+                                 strike={k: 0.0 for k in KINDS}, reinstate={k: 0.0 for k in SURFACES})
         if m.big:
             od = m.u(232, 250, 1)
             tree["pipe"]["sizes"] = {"225": {"od_mm": od, "id_mm": round(od - 16, 1)}}
