@@ -179,12 +179,17 @@ def sort_key(part, order):
             tuple(tuple(r(-z) for z in chains[rid][1]) for rid in order))
 
 
+def rank(part, order):
+    """What outcomes are sorted by."""
+    return sort_key(part, order)
+
+
 def best(s, order):
     """The tie-breaking values of the chosen plan, JSON-ready; None where too many cost the same."""
     try:
         outcomes = [closed(p, s.route.id) for p in Walk().whole(s)]
     except TooMany:
         return None
-    n, depth, chains, side, below, outlets = min(sort_key(p, order) for p in outcomes)
+    n, depth, chains, side, below, outlets = sort_key(min(outcomes, key=lambda p: rank(p, order)), order)
     return {"ties": len(outcomes), "pits": n, "depth": depth, "chainages": dict(zip(order, map(list, chains))), "offset": side,
             "from_below": -below, "outlets": {rid: [-z for z in zs] for rid, zs in zip(order, outlets)}}
