@@ -104,15 +104,8 @@ impl<'a> System<'a> {
     pub fn alone(world: &'a World<'a>, tree: &Tree, route: usize) -> Option<System<'a>> {
         let all = System::new(world, tree, &vec![true; tree.len()])?;
         let mut member = all.members.into_iter().find(|m| m.route == route)?;
-        for j in &mut member.cx.junctions {
-            *j = Junction {
-                chainage_m: j.chainage_m,
-                ..Junction::default()
-            };
-        }
-        if member.parent.take().is_some() {
-            member.cx.downstream.invert_m = None;
-        }
+        member.cx.junctions.clear();
+        member.parent = None;
         Some(System {
             members: vec![member],
         })
