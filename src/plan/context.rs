@@ -74,6 +74,8 @@ pub struct Context<'a> {
     pub bore_mm: f64,
     /// How encounters are judged.
     pub yardstick: Yardstick,
+    /// The same with the least error that the rig has anywhere.
+    pub least_yardstick: Yardstick,
     /// How far from a drive anything can matter (m).
     pub concern_m: f64,
     /// Greatest drive length.
@@ -220,6 +222,13 @@ impl<'a> Context<'a> {
             dn_mm,
             size,
             bore_mm,
+            least_yardstick: Yardstick {
+                accuracy: Accuracy {
+                    per_m: 0.0,
+                    ..yardstick.accuracy
+                },
+                ..yardstick.clone()
+            },
             yardstick,
             reach,
         })

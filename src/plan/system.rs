@@ -179,6 +179,24 @@ impl<'a> System<'a> {
             .flat_map(|j| j.branches.iter().copied())
     }
 
+    /// A member and all routes upstream of it, each after the one that it joins.
+    pub fn with_upstream(&self, member: usize) -> Vec<usize> {
+        let mut out = vec![member];
+        let mut next = 0;
+        while next < out.len() {
+            out.extend(self.branches(out[next]).collect::<Vec<_>>());
+            next += 1;
+        }
+        out
+    }
+
+    /// Places of the members in input order.
+    pub fn input_order(&self) -> Vec<usize> {
+        let mut order: Vec<usize> = (0..self.members.len()).collect();
+        order.sort_by_key(|m| self.members[*m].route);
+        order
+    }
+
     /// Chainage on `parent` where a member joins it (m).
     pub fn junction_of(&self, member: usize, parent: usize) -> f64 {
         let mut junctions = self.members[parent].cx.junctions.iter();

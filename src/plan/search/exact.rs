@@ -11,14 +11,14 @@ use super::{
     inner::{Through, through},
     label::{Book, Front, Label, Leg, RunStep, SAME_COST, Step},
     pricing::{DirectionId, PitPrice, Prices},
-    relax::{GRADE_TOLERANCE, Relaxed, inlets, outfall_levels, outlets},
+    relax::{GRADE_TOLERANCE, Relaxed, outfall_levels, outlets, passes},
     runs::{Run, Runs, ends, manhole_price},
+    ways::{Left, Stage, Way},
 };
 use crate::clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM};
 use crate::plan::context::Context;
 use geo::Coord;
 use std::{
-    cmp::Ordering,
     collections::{BTreeMap, BinaryHeap},
     ops::Range,
 };
@@ -53,34 +53,13 @@ pub struct Branch {
 /// Partial plans of a position, its pit left out, by level: the drives that come in from upstream, in order of precedence.
 type Incoming = (Vec<(DirectionId, bool)>, Vec<Front>);
 
-/// A way to a state, not yet judged.
-#[derive(Debug, Clone, Copy, PartialEq)]
-struct Way {
-    least: f64,
+/// A kind of way to the states of a position: along one run, launched in one way.
+struct Choice {
     run: usize,
-    outlet: usize,
-    /// The first drive is launched from upstream.
     launched: usize,
     one_drive: bool,
-    /// `least` takes the depths of through pits at its levels into account.
-    refined: bool,
-}
-
-impl Eq for Way {}
-impl PartialOrd for Way {
-    fn partial_cmp(&self, other: &Way) -> Option<Ordering> {
-        Some(self.cmp(other))
-    }
-}
-impl Ord for Way {
-    /// Reversed, for a heap that gives the cheapest first; then in a fixed order.
-    fn cmp(&self, other: &Way) -> Ordering {
-        let key = |w: &Way| (w.run, w.outlet, w.launched, w.one_drive);
-        other
-            .least
-            .total_cmp(&self.least)
-            .then_with(|| key(other).cmp(&key(self)))
-    }
+    /// Least cost of the run so.
+    least: f64,
 }
 
 /// Everything that the exact search of one route works with.
@@ -104,7 +83,7 @@ pub struct Exact<'s, 'c, 'a> {
     /// By position: partial plans by arrival, by inlet level.
     pub arrived: Vec<BTreeMap<Arrival, Vec<Front>>>,
     /// By position: partial plans, its pit included, by (launches downstream, direction down), by outlet level.
-    pub left: Vec<BTreeMap<Arrival, Vec<Front>>>,
+    pub left: Vec<BTreeMap<Arrival, Left>>,
 }
 
 impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
@@ -131,14 +110,10 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
     }
 
     fn go_down(&mut self) {
-        let none = || {
-            self.grid
-                .positions
-                .iter()
-                .map(|_| BTreeMap::new())
-                .collect()
-        };
-        (self.arrived, self.left) = (none(), none());
+        let positions = self.grid.positions.iter();
+        (self.arrived, self.left) = positions
+            .map(|_| (BTreeMap::new(), BTreeMap::new()))
+            .unzip();
         for p in (0..self.grid.positions.len()).rev() {
             self.arrive(p);
             if !ends(self.grid, p).1 {
@@ -149,64 +124,50 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
 
     /// Finds the partial plans to every inlet level of a position.
     fn arrive(&mut self, p: usize) {
-        let mut ways: BTreeMap<Arrival, Vec<Vec<Way>>> = BTreeMap::new();
+        let mut choices: BTreeMap<Arrival, Vec<Choice>> = BTreeMap::new();
         for &r in &self.runs.to[p] {
-            self.ways_along(r, &mut ways);
+            let run = &self.runs.runs[r];
+            for launched in [0, 1] {
+                if !self.left[run.us].contains_key(&(launched, run.down)) {
+                    continue;
+                }
+                for (one_drive, arrives, least) in kinds(run, launched) {
+                    let of_arrival = choices.entry(self.arrival(run, arrives)).or_default();
+                    of_arrival.push(Choice {
+                        run: r,
+                        launched,
+                        one_drive,
+                        least,
+                    });
+                }
+            }
         }
-        for (arrival, by_level) in ways {
-            let fronts = by_level
-                .into_iter()
-                .enumerate()
-                .map(|(z, w)| self.judge(p, arrival, z, w))
+        let levels = self.grid.positions[p].levels.len();
+        for (arrival, choices) in choices {
+            let fronts = (0..levels)
+                .map(|z| self.judge(p, arrival, z, &choices))
                 .collect();
             self.arrived[p].insert(arrival, fronts);
         }
     }
 
-    /// Every way along a run that the lower bound does not rule out.
-    fn ways_along(&self, r: usize, ways: &mut BTreeMap<Arrival, Vec<Vec<Way>>>) {
-        let run = &self.runs.runs[r];
-        let levels = [run.us, run.ds].map(|p| &self.grid.positions[p].levels);
-        for launched in [0, 1] {
-            let Some(fronts) = self.left[run.us].get(&(launched, run.down)) else {
-                continue;
-            };
-            for (outlet, front) in fronts.iter().enumerate().filter(|(_, f)| !f.is_empty()) {
-                let so_far = front.least();
-                for (one_drive, arrives, least) in kinds(run, launched) {
-                    if so_far + least + self.relaxed.least[run.ds] > self.bound {
-                        continue;
-                    }
-                    let arrival = self.arrival(run, arrives);
-                    let start = levels[0].level(outlet);
-                    for z in inlets(self.prices.cx, run, levels[1], start, one_drive)
-                        .into_iter()
-                        .flatten()
-                    {
-                        let deeper = if one_drive {
-                            0.0
-                        } else {
-                            run.deeper_by(start, levels[1].level(z))
-                        };
-                        let least = least + deeper;
-                        if so_far + least + self.relaxed.inlet[run.ds][arrives].at(z) <= self.bound
-                        {
-                            let by_level = ways
-                                .entry(arrival)
-                                .or_insert_with(|| vec![vec![]; levels[1].len()]);
-                            by_level[z].push(Way {
-                                least: so_far + least,
-                                run: r,
-                                outlet,
-                                launched,
-                                one_drive,
-                                refined: false,
-                            });
-                        }
-                    }
-                }
-            }
-        }
+    /// The cheapest way of a choice from the outlet levels of a range, if the lower bound does not rule it out.
+    fn cheapest(&self, choice: &Choice, range: Range<usize>, rest: f64) -> Option<Way> {
+        let run = &self.runs.runs[choice.run];
+        let left = &self.left[run.us][&(choice.launched, run.down)];
+        let (outlet, so_far) = left.cheapest(&range)?;
+        let least = so_far + choice.least;
+        (least + rest <= self.bound).then_some(Way {
+            least,
+            run: choice.run,
+            outlet,
+            launched: choice.launched,
+            one_drive: choice.one_drive,
+            stage: Stage::Cheapest {
+                from: range.start,
+                to: range.end,
+            },
+        })
     }
 
     /// The direction matters where the pit launches the drive, and at the system's outfall, where no other drive turns the
@@ -224,38 +185,93 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
     }
 
     /// Judges ways in the order of the least they can cost, until that exceeds the best found.
-    fn judge(&mut self, p: usize, arrival: Arrival, z: usize, ways: Vec<Way>) -> Front {
+    fn judge(&mut self, p: usize, arrival: Arrival, z: usize, choices: &[Choice]) -> Front {
         let mut front = Front::default();
         let rest = self.relaxed.inlet[p][arrival.0].at(z);
-        let mut heap = BinaryHeap::from(ways);
+        if rest > self.bound {
+            return front;
+        }
+        let mut heap = BinaryHeap::new();
+        for choice in choices {
+            let range = self.outlets_to(choice.run, z);
+            heap.extend(self.cheapest(choice, range, rest));
+        }
         while let Some(way) = heap.pop() {
             if way.least > front.least() + SAME_COST {
                 break;
             }
-            if !way.one_drive && !way.refined {
-                let least = way.least.max(self.refine(&way, arrival.0, z));
-                heap.extend((least + rest <= self.bound).then_some(Way {
-                    least,
-                    refined: true,
-                    ..way
-                }));
+            if let Stage::Cheapest { from, to } = way.stage {
+                let choice = Choice {
+                    run: way.run,
+                    launched: way.launched,
+                    one_drive: way.one_drive,
+                    least: least_of(&self.runs.runs[way.run], &way, arrival.0),
+                };
+                heap.extend(self.cheapest(&choice, from..way.outlet, rest));
+                heap.extend(self.cheapest(&choice, way.outlet + 1..to, rest));
+            }
+            if let Some(next) = self.next_stage(&way, arrival.0, z) {
+                heap.extend((next.least + rest <= self.bound).then_some(next));
                 continue;
             }
-            let cutoff = (self.bound - rest).min(front.least() + SAME_COST);
-            self.follow(way, arrival.0, z, cutoff, &mut front);
+            if way.one_drive || way.stage == Stage::Refined {
+                let cutoff = (self.bound - rest).min(front.least() + SAME_COST);
+                self.follow(way, arrival.0, z, cutoff, &mut front);
+            }
         }
         front
     }
 
+    /// Outlet levels from which the grade lets a run come to inlet level `z`.
+    fn outlets_to(&self, run: usize, z: usize) -> Range<usize> {
+        let run = &self.runs.runs[run];
+        let [us, ds] = [run.us, run.ds].map(|p| &self.grid.positions[p].levels);
+        let up = |grade: f64| ds.level(z) + grade * run.length_m;
+        let [least, most] = self.prices.cx.grade;
+        us.range(up(least - GRADE_TOLERANCE), up(most + GRADE_TOLERANCE))
+    }
+
+    /// The same way with its least cost worked out further; none where it is as far as that goes. A way that is certain to be
+    /// unlawful costs +inf.
+    fn next_stage(&mut self, way: &Way, arrives: usize, z: usize) -> Option<Way> {
+        let run = &self.runs.runs[way.run];
+        let [us, ds] = [run.us, run.ds].map(|p| &self.grid.positions[p].levels);
+        let inverts = [us.level(way.outlet), ds.level(z)];
+        match way.stage {
+            Stage::Cheapest { .. } if !passes(run, inverts, way.one_drive) => Some(Way {
+                least: f64::INFINITY,
+                stage: Stage::Alone,
+                ..*way
+            }),
+            Stage::Cheapest { .. } if !way.one_drive => Some(Way {
+                least: way.least + run.deeper_by(inverts[0], inverts[1]),
+                stage: Stage::Alone,
+                ..*way
+            }),
+            Stage::Alone => Some(Way {
+                least: way.least.max(self.refine(way, arrives, z)),
+                stage: Stage::Refined,
+                ..*way
+            }),
+            _ => None,
+        }
+    }
+
     /// Least cost of a way with through pits, with these at their depths.
-    fn refine(&self, way: &Way, arrives: usize, z: usize) -> f64 {
+    fn refine(&mut self, way: &Way, arrives: usize, z: usize) -> f64 {
         let run = &self.runs.runs[way.run];
         let Some((chain, end)) = &run.chain else {
             return f64::INFINITY;
         };
-        let levels = [run.us, run.ds].map(|p| &self.grid.positions[p].levels);
-        let inverts = [levels[0].level(way.outlet), levels[1].level(z)];
-        let before = self.left[run.us][&(way.launched, run.down)][way.outlet].least();
+        let [us, ds] = [run.us, run.ds].map(|p| &self.grid.positions[p]);
+        let inverts = [us.levels.level(way.outlet), ds.levels.level(z)];
+        if self
+            .prices
+            .certain_clash(self.grid, [us.node, ds.node], inverts)
+        {
+            return f64::INFINITY;
+        }
+        let before = self.left[run.us][&(way.launched, run.down)].fronts[way.outlet].least();
         before + chain.least_at(self.prices.cx, *end, inverts, way.launched)[arrives]
     }
 
@@ -268,7 +284,7 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
         if grade < allowed[0] - GRADE_TOLERANCE || grade > allowed[1] + GRADE_TOLERANCE {
             return;
         }
-        let before = self.left[run.us][&(way.launched, run.down)][way.outlet].clone();
+        let before = self.left[run.us][&(way.launched, run.down)].fronts[way.outlet].clone();
         let onward = if way.one_drive {
             self.one_drive(run, inverts, way.launched)
                 .into_iter()
@@ -395,7 +411,7 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
                         }
                     }
                 }
-                self.left[p].insert((launched, down), out);
+                self.left[p].insert((launched, down), Left::new(out));
             }
         }
     }
@@ -549,4 +565,13 @@ fn kinds(run: &Run, launched: usize) -> impl Iterator<Item = (bool, usize, f64)>
     [one, (false, 0, multi[0]), (false, 1, multi[1])]
         .into_iter()
         .filter(|k| k.2.is_finite())
+}
+
+/// Least cost of the run of a way, whatever its levels.
+fn least_of(run: &Run, way: &Way, arrives: usize) -> f64 {
+    if way.one_drive {
+        run.single[1 - way.launched]
+    } else {
+        run.multi[way.launched][arrives]
+    }
 }

@@ -193,10 +193,14 @@ impl Book {
         if sums != Ordering::Equal || a.step == b.step {
             return sums;
         }
+        if self.last_join(a.step) == self.last_join(b.step) {
+            // All that they differ in lies below: on one route.
+            return self.by_route_ties((a, b), |compare| compare(a.step, b.step));
+        }
         let strands = [a, b].map(|l| self.strands(l.step));
         // Every route's pits end at its upstream end, so that no list is the beginning of another: route by route and
         // one list after the other are the same order.
-        let by = |compare: &dyn Fn(Option<StepId>, Option<StepId>) -> Ordering| {
+        self.by_route_ties((a, b), |compare| {
             let routes = self
                 .input_order
                 .iter()
@@ -206,7 +210,15 @@ impl Book {
                 .map(|(x, y)| compare(x, y))
                 .filter(|o| *o != Ordering::Equal);
             unequal.next().unwrap_or(Ordering::Equal)
-        };
+        })
+    }
+
+    /// The rules on ties that look at pits and levels one by one; `by` compares route by route.
+    fn by_route_ties(
+        &self,
+        (a, b): (&Label, &Label),
+        by: impl Fn(&dyn Fn(Option<StepId>, Option<StepId>) -> Ordering) -> Ordering,
+    ) -> Ordering {
         let outlets = |s| self.upward(s).map(|s| -s.inverts[0]);
         let inlets = |s| self.upward(s).map(|s| s.inverts[1]);
         by(&|x, y| lexicographic(self.pit_chainages(x), self.pit_chainages(y)))
@@ -215,6 +227,18 @@ impl Book {
             .then_with(|| by(&|x, y| lexicographic(outlets(x), outlets(y))))
             // beyond the planning model, where inlets are free: the smaller drops
             .then_with(|| by(&|x, y| lexicographic(inlets(x), inlets(y))))
+    }
+
+    /// The lowest step at which a branch came in.
+    fn last_join(&self, from: Option<StepId>) -> Option<StepId> {
+        let mut at = from;
+        while let Some(i) = at {
+            match &self.steps[i as usize] {
+                Step::Run(run) => at = run.before,
+                Step::Join { .. } => return at,
+            }
+        }
+        None
     }
 }
 

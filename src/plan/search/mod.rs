@@ -21,6 +21,7 @@ mod relax;
 mod runs;
 mod solve;
 mod squeeze;
+mod ways;
 
 pub use grid::{Coarse, Grid, LevelGrid, NodeId, Position};
 pub use pricing::{DirectionId, Drive, PitPrice, Prices};

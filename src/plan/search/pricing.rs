@@ -91,6 +91,16 @@ pub struct Drive {
     pub least_cost: [f64; 2],
 }
 
+/// What is beside a straight line on which several drives may follow each other.
+#[derive(Debug)]
+struct Beside {
+    ends: [Coord<f64>; 2],
+    length_m: f64,
+    /// Services near that count for every drive.
+    near: Vec<NearPart>,
+    buildings: Vec<usize>,
+}
+
 /// Prices of one route, remembered.
 pub struct Prices<'c, 'a> {
     /// The route.
@@ -99,6 +109,7 @@ pub struct Prices<'c, 'a> {
     vectors: Vec<Coord<f64>>,
     pits: Vec<HashMap<Meeting, Option<PitPrice>>>,
     drives: Vec<HashMap<NodeId, Option<Rc<Drive>>>>,
+    lines: HashMap<(NodeId, NodeId), Rc<Beside>>,
     /// How many drives were judged at their levels.
     pub judged: usize,
 }
@@ -112,6 +123,7 @@ impl<'c, 'a> Prices<'c, 'a> {
             vectors: vec![],
             pits: vec![],
             drives: vec![],
+            lines: HashMap::new(),
             judged: 0,
         }
     }
@@ -276,6 +288,55 @@ impl<'c, 'a> Prices<'c, 'a> {
         }
     }
 
+    /// However a line is cut into drives and wherever these are launched, one of them is unlawful with these inverts upstream
+    /// and downstream of all.
+    ///
+    /// The point of the line nearest to a piece or building lies in one of the drives and is nearest there too; the rig's
+    /// error is nowhere less than that of setting out. A piece that is `crossing` for the line may be `parallel` for a drive:
+    /// it is left out where that would ask for less.
+    pub fn certain_clash(&mut self, grid: &Grid, nodes: [NodeId; 2], inverts: [f64; 2]) -> bool {
+        let beside = self.beside(grid, nodes);
+        let cx = self.cx;
+        let centre = inverts.map(|z| z + cx.centre_above_invert_m());
+        let line = drive_line(beside.ends[0], beside.ends[1], centre, FROM_UPSTREAM);
+        if !clears_buildings(cx, &beside.buildings, &line.centre) {
+            return true;
+        }
+        beside.near.iter().any(|near| {
+            let part = &cx.world.obstacles.services.parts[near.part];
+            !far_above_or_below(cx, beside.length_m, near, centre)
+                && cx
+                    .least_yardstick
+                    .rows(&line, part, near, FROM_UPSTREAM)
+                    .iter()
+                    .any(|row| row.judged.verdict == Verdict::Clash)
+        })
+    }
+
+    fn beside(&mut self, grid: &Grid, nodes: [NodeId; 2]) -> Rc<Beside> {
+        if let Some(known) = self.lines.get(&(nodes[0], nodes[1])) {
+            return known.clone();
+        }
+        let cx = self.cx;
+        let services = &cx.world.obstacles.services;
+        let ends = nodes.map(|n| grid.point(n));
+        let counts = |near: &NearPart| {
+            let required = services.parts[near.part].required;
+            !near.unknown && required.crossing_m <= required.parallel_m
+        };
+        let exempt = |p| cx.may_be_exempt(p);
+        let y = &cx.least_yardstick;
+        let near = y.near(services, ends[0], ends[1], cx.concern_m, exempt);
+        let beside = Rc::new(Beside {
+            ends,
+            length_m: grid.distance_m(nodes[0], nodes[1]),
+            near: near.into_iter().filter(counts).collect(),
+            buildings: buildings_near(cx, ends),
+        });
+        self.lines.insert((nodes[0], nodes[1]), beside.clone());
+        beside
+    }
+
     /// Cost of a drive launched from `side` with these inverts upstream and downstream; none where it is unlawful.
     /// Cover is the caller's to check (`Drive::profile`).
     pub fn drive_cost(&mut self, drive: &Drive, inverts: [f64; 2], side: usize) -> Option<f64> {
@@ -296,7 +357,7 @@ impl<'c, 'a> Prices<'c, 'a> {
                 cost += holes as f64 * costs.test_hole;
                 continue;
             }
-            if far_above_or_below(cx, drive, near, centre) {
+            if far_above_or_below(cx, drive.length_m, near, centre) {
                 continue;
             }
             let part = &cx.world.obstacles.services.parts[near.part];
@@ -396,7 +457,7 @@ pub fn clears_buildings(cx: &Context, buildings: &[usize], centre: &Segment) -> 
 ///
 /// A piece's plan distance to the drive exceeds what matters except within that distance, and its own length, of the
 /// plan-nearest point; only the drive's levels there count.
-fn far_above_or_below(cx: &Context, drive: &Drive, near: &NearPart, centre: [f64; 2]) -> bool {
+fn far_above_or_below(cx: &Context, length_m: f64, near: &NearPart, centre: [f64; 2]) -> bool {
     if near.unknown {
         return false;
     }
@@ -406,13 +467,13 @@ fn far_above_or_below(cx: &Context, drive: &Drive, near: &NearPart, centre: [f64
         .limits
         .horizontal_m
         .max(part.limits.vertical_m)
-        .hypot(y.accuracy.at(drive.length_m));
+        .hypot(y.accuracy.at(length_m));
     let required = part.required.crossing_m.max(part.required.parallel_m);
     let judged = required + allowance + y.watch_margin_m.max(0.0) + LENGTH_TOLERANCE_M;
     let matters = judged.max(y.nothing_beyond[&part.kind] / 1.96 * allowance)
         + part.radius_m
         + y.bore_radius_m;
-    let reach = (matters + PIECE_M) / drive.length_m;
+    let reach = (matters + PIECE_M) / length_m;
     let level = |s: f64| centre[0] + s.clamp(0.0, 1.0) * (centre[1] - centre[0]);
     near.pieces.iter().all(|n| {
         let Depth::Known(z) = part.pieces[n.piece].depth else {

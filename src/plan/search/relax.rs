@@ -73,7 +73,7 @@ impl Relaxed {
             let at = move |z: usize| {
                 let rest = self.outlet[p][0][z].min(self.outlet[p][1][z]);
                 if rest.is_finite() {
-                    rest + runs.branches[p]
+                    rest + runs.joining_at(p, z)
                         + least_pit_at(cx, grid, &runs.pits[p], p, levels.level(z))
                 } else {
                     rest
@@ -84,26 +84,30 @@ impl Relaxed {
         heads.map(from).fold(f64::INFINITY, f64::min)
     }
 
-    /// Least cost of the rest of the system for a branch that joins at position `p`, by its inlet level there; the
-    /// branch itself costs at least `branch`.
+    /// Least cost of the rest of the system for the branch (its place in the system) that joins at position `p`, by its inlet
+    /// level there.
     pub fn beyond(
         &self,
         cx: &Context,
         grid: &Grid,
         runs: &Runs,
         p: usize,
-        (branch, inlets): (f64, &LevelGrid),
+        (branch, inlets): (usize, &LevelGrid),
     ) -> Vec<f64> {
         let levels = &grid.positions[p].levels;
         let is_outfall = ends(grid, p).1;
-        let elsewhere = runs.above[p] + runs.branches[p] - branch;
+        let others = |z: usize| {
+            let joining = runs.joining.get(&p).into_iter().flatten();
+            let others = joining.filter(|(b, _)| *b != branch);
+            others.map(|(_, by_level)| by_level[z]).sum::<f64>()
+        };
         let at = |z: usize| {
             let below = if is_outfall {
                 0.0
             } else {
                 self.outlet[p][0][z].min(self.outlet[p][1][z])
             };
-            below + least_pit_at(cx, grid, &runs.pits[p], p, levels.level(z))
+            below + others(z) + least_pit_at(cx, grid, &runs.pits[p], p, levels.level(z))
         };
         let by_level = Ranges::new((0..levels.len()).map(at).collect());
         let rest = |i: usize| {
@@ -113,7 +117,7 @@ impl Relaxed {
             } else {
                 outlets(cx, levels, z)
             };
-            elsewhere + by_level.least(range)
+            runs.above[p] + by_level.least(range)
         };
         (0..inlets.len()).map(rest).collect()
     }
@@ -135,7 +139,7 @@ impl Relaxed {
         };
         let mut from: Vec<Onward> = runs.from[p].iter().map(onward).collect();
         from.sort_by(|a, b| a.total.total_cmp(&b.total));
-        let at = |z: usize| self.outlet_at(cx, grid, (runs, &from), bound, (p, levels.level(z)));
+        let at = |z: usize| self.outlet_at(cx, grid, (runs, &from), bound, (p, z));
         let both: Vec<[f64; 2]> = (0..levels.len()).map(at).collect();
         [0, 1].map(|launched| both.iter().map(|b| b[launched]).collect())
     }
@@ -147,11 +151,12 @@ impl Relaxed {
         grid: &Grid,
         (runs, from): (&Runs, &[Onward]),
         bound: f64,
-        (p, level): (usize, f64),
+        (p, z): (usize, usize),
     ) -> [f64; 2] {
         let mut out = [f64::INFINITY; 2];
+        let level = grid.positions[p].levels.level(z);
         let here =
-            runs.above[p] + runs.branches[p] + least_pit_at(cx, grid, &runs.pits[p], p, level);
+            runs.above[p] + runs.joining_at(p, z) + least_pit_at(cx, grid, &runs.pits[p], p, level);
         if here > bound {
             return out;
         }
@@ -196,47 +201,6 @@ impl Relaxed {
         }
         out
     }
-
-    /// Tells `hear` of the ways along one run from outlet level `z`, each a range of inlet levels. Ways that cost more than
-    /// `spare` along the run alone are left out.
-    pub fn ways(
-        &self,
-        cx: &Context,
-        run: &Run,
-        levels: &LevelGrid,
-        z: f64,
-        spare: f64,
-        mut hear: impl FnMut(Ways),
-    ) {
-        let closed = closed(run, levels, z);
-        let ranges = |one_drive| open(allowed(cx, run, levels, z, one_drive), &closed);
-        let rest = |l: usize, range: &Range<usize>| self.inlet[run.ds][l].least(range.clone());
-        let single = run.single[0].min(run.single[1]);
-        if run.profile.is_some() && single <= spare {
-            for range in ranges(true) {
-                // launched upstream: received downstream
-                let both = [0, 1].map(|l| run.single[l] + rest(l, &range));
-                hear(Ways {
-                    one_drive: true,
-                    rest: both[0].min(both[1]),
-                    least: single,
-                    range,
-                });
-            }
-        }
-        if run.least_multi() <= spare {
-            for part in parts(ranges(false)) {
-                let deeper = run.deeper_by(z, levels.level(part.end - 1));
-                let last = [0, 1].map(|l| run.multi[0][l].min(run.multi[1][l]) + rest(l, &part));
-                hear(Ways {
-                    one_drive: false,
-                    rest: last[0].min(last[1]) + deeper,
-                    least: run.least_multi() + deeper,
-                    range: part,
-                });
-            }
-        }
-    }
 }
 
 /// Ways along a run from one outlet level.
@@ -245,22 +209,58 @@ pub struct Ways {
     pub one_drive: bool,
     /// Inlet levels.
     pub range: Range<usize>,
-    /// Least cost of the run.
-    pub least: f64,
-    /// Least cost of the run and all that lies downstream.
-    pub rest: f64,
+    /// What the levels add to the least cost of driving the run so.
+    pub deeper: f64,
 }
 
-/// Inlet levels that a run may have from outlet level `z`: by grade, by cover (as one drive), by certain clashes.
-pub fn inlets(
+/// Tells `hear` of the ways along one run from outlet level `z`. Ways that cost more than `spare` along the run alone are left
+/// out.
+pub fn ways(
     cx: &Context,
     run: &Run,
     levels: &LevelGrid,
     z: f64,
-    one_drive: bool,
-) -> Vec<Range<usize>> {
+    spare: f64,
+    mut hear: impl FnMut(Ways),
+) {
     let closed = closed(run, levels, z);
-    open(allowed(cx, run, levels, z, one_drive), &closed).collect()
+    let ranges = |one_drive| open(allowed(cx, run, levels, z, one_drive), &closed);
+    if run.profile.is_some() && run.single[0].min(run.single[1]) <= spare {
+        for range in ranges(true) {
+            hear(Ways {
+                one_drive: true,
+                range,
+                deeper: 0.0,
+            });
+        }
+    }
+    if run.least_multi() <= spare {
+        for range in parts(ranges(false)) {
+            hear(Ways {
+                one_drive: false,
+                deeper: run.deeper_by(z, levels.level(range.end - 1)),
+                range,
+            });
+        }
+    }
+}
+
+/// A run with these inverts keeps its cover (as one drive) and is not certain to clash.
+pub fn passes(run: &Run, [z0, z1]: [f64; 2], one_drive: bool) -> bool {
+    let covered = || {
+        let least = run
+            .profile
+            .as_ref()
+            .map(|p| p.least_above(z0, z1, run.length_m));
+        least.is_some_and(|m| m >= -LENGTH_TOLERANCE_M)
+    };
+    // a hair inside, so that only what is certain is ruled out
+    let hair = 2.0 * LENGTH_TOLERANCE_M;
+    let clashes = |(share, band): &(f64, Band)| {
+        let z = z0 + (z1 - z0) * share;
+        z > band.low + hair && z < band.high - hair
+    };
+    (!one_drive || covered()) && !run.bands.iter().any(clashes)
 }
 
 /// Inlet levels by grade, and by cover as one drive.
@@ -332,20 +332,16 @@ fn inlet(
     if is_head {
         return vec![f64::INFINITY; n];
     }
-    let pit = |ld: usize, z: f64| {
-        let price = runs.pits[p][l][ld]?;
-        Some(price.at(z)?.0 + manhole_price(cx, grid, p, z) + runs.branches[p])
+    let pit = |ld: usize, i: usize| {
+        let (price, z) = (runs.pits[p][l][ld]?, levels.level(i));
+        Some(price.at(z)?.0 + manhole_price(cx, grid, p, z) + runs.joining_at(p, i))
     };
     if is_outfall {
-        return (0..n)
-            .map(|i| pit(0, levels.level(i)).unwrap_or(f64::INFINITY))
-            .collect();
+        return (0..n).map(|i| pit(0, i).unwrap_or(f64::INFINITY)).collect();
     }
     let from_outlet = |i: usize| {
         let with = |ld: usize| match outlet[ld][i] {
-            rest if rest.is_finite() => {
-                pit(ld, levels.level(i)).map_or(f64::INFINITY, |c| c + rest)
-            }
+            rest if rest.is_finite() => pit(ld, i).map_or(f64::INFINITY, |c| c + rest),
             rest => rest,
         };
         with(0).min(with(1))

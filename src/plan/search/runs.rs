@@ -14,7 +14,10 @@ use crate::{
     job::UnknownDepth,
     plan::context::Context,
 };
-use std::{collections::BTreeSet, rc::Rc};
+use std::{
+    collections::{BTreeMap, BTreeSet},
+    rc::Rc,
+};
 
 /// Route points nearer than this to a chord lie on it, whatever the corridor (m).
 const ON_CHORD_M: f64 = 0.01;
@@ -174,8 +177,10 @@ pub struct Runs {
     pub to: Vec<Vec<usize>>,
     /// Least pit prices by position.
     pub pits: Vec<LeastPit>,
-    /// Least cost of the branches that join at a position, by position.
+    /// Least cost of the branches that join at a position, levels left free, by position.
     pub branches: Vec<f64>,
+    /// The same with levels, where it is worked out: by position, every branch (its place in the system) by outlet level.
+    pub joining: BTreeMap<usize, Vec<(usize, Vec<f64>)>>,
     /// Least cost of all that lies upstream of a position, its pit left out.
     pub above: Vec<f64>,
     /// Least cost of a position's pit and all that lies downstream.
@@ -285,12 +290,21 @@ impl Runs {
             to: vec![],
             pits: vec![],
             branches: vec![0.0; grid.positions.len()],
+            joining: BTreeMap::new(),
             above: vec![],
             below: vec![],
         };
         all.index(grid.positions.len());
         all.price_pits(prices, grid);
         all
+    }
+
+    /// Least cost of the branches that join at a position with its outlet at level `z`.
+    pub fn joining_at(&self, position: usize, z: usize) -> f64 {
+        match self.joining.get(&position) {
+            Some(branches) => branches.iter().map(|(_, by_level)| by_level[z]).sum(),
+            None => self.branches[position],
+        }
     }
 
     /// No way to build the route is cheaper, its branches included; the downstream pit of a branch is not.

@@ -2,12 +2,12 @@
 
 use super::{
     exact::{Branch, Ending, Exact},
-    grid::{Coarse, Grid},
-    label::{Book, SAME_COST, StepId},
+    grid::{Coarse, Grid, LevelGrid},
+    label::{Book, Front, SAME_COST, StepId},
     pricing::Prices,
-    relax::{Relaxed, relax},
+    relax::{Relaxed, outfall_levels, outlets, relax},
     runs::Runs,
-    squeeze::squeeze,
+    squeeze::{least_by_inlet, squeeze},
 };
 use crate::{
     clearance::{FROM_DOWNSTREAM, LENGTH_TOLERANCE_M},
@@ -121,6 +121,7 @@ fn least_on(system: &System, routes: &mut [Searched], bound: f64) -> Option<Solv
         r.runs.take_courses(r.prices.cx, &r.grid);
     }
     settle(system, routes, bound)?;
+    tighten(system, routes)?;
     let relaxed = relax_all(system, routes, bound);
     let least = least_plan(routes, &relaxed);
     if least.is_infinite() || least > bound {
@@ -167,6 +168,10 @@ struct Searched<'c, 'a> {
     prices: Prices<'c, 'a>,
     grid: Grid,
     runs: Runs,
+    /// What the route and its branches may cost, the rest of the system at its least.
+    bound: f64,
+    /// Least cost of a branch by inlet level at its junction, as far as searches of it alone have told.
+    known: Vec<f64>,
 }
 
 impl<'c, 'a> Searched<'c, 'a> {
@@ -174,7 +179,28 @@ impl<'c, 'a> Searched<'c, 'a> {
         let mut prices = Prices::new(cx);
         let mut grid = Grid::new(cx, coarse);
         let runs = Runs::new(&mut prices, &mut grid);
-        Searched { prices, grid, runs }
+        Searched {
+            prices,
+            grid,
+            runs,
+            bound: f64::INFINITY,
+            known: vec![],
+        }
+    }
+
+    /// Inlet levels at the downstream end; none where no pit can stand there.
+    fn inlets(&self) -> Option<&LevelGrid> {
+        let first = self.grid.positions.first();
+        first.filter(|p| p.station == 0).map(|p| &p.levels)
+    }
+
+    /// Least cost of a branch by inlet level at its junction.
+    fn least_by_inlet(&self) -> Vec<f64> {
+        let mut least = least_by_inlet(self.prices.cx, &self.grid, &self.runs, self.bound);
+        for (least, known) in least.iter_mut().zip(&self.known) {
+            *least = least.max(*known);
+        }
+        least
     }
 
     /// The position where a branch joins; none where no pit can stand there.
@@ -192,6 +218,7 @@ fn settle(system: &System, routes: &mut [Searched], bound: f64) -> Option<()> {
     let mut least = vec![0.0; routes.len()];
     for i in system.upstream_first() {
         routes[i].runs.branches.fill(0.0);
+        routes[i].runs.joining.clear();
         for b in system.branches(i) {
             let p = routes[i].junction(b)?;
             routes[i].runs.branches[p] += least[b];
@@ -206,32 +233,173 @@ fn settle(system: &System, routes: &mut [Searched], bound: f64) -> Option<()> {
     }
     let spare = bound - least[0];
     for (r, least) in routes.iter_mut().zip(least) {
-        r.runs.drop_dearer(r.prices.cx, &r.grid, least + spare);
+        r.bound = least + spare;
+        r.runs.drop_dearer(r.prices.cx, &r.grid, r.bound);
     }
     Some(())
 }
 
+/// Tells the route that a branch joins what the branch costs at least, by outlet level at the junction.
+fn bound_branch(system: &System, routes: &mut [Searched], i: usize) {
+    let Some(parent) = system.members[i].parent else {
+        return;
+    };
+    let by_inlet = routes[i].least_by_inlet();
+    let (cx, below) = (routes[i].prices.cx, &routes[parent]);
+    let Some((p, inlets)) = below.junction(i).zip(routes[i].inlets()) else {
+        return;
+    };
+    let position = &below.grid.positions[p];
+    let mut by_outlet = vec![f64::INFINITY; position.levels.len()];
+    for (z, cost) in by_inlet.iter().enumerate().filter(|(_, c)| c.is_finite()) {
+        let range = if position.station == 0 {
+            outfall_levels(cx, &position.levels, inlets.level(z))
+        } else {
+            outlets(cx, &position.levels, inlets.level(z))
+        };
+        for known in &mut by_outlet[range] {
+            *known = known.min(*cost);
+        }
+    }
+    let joining = routes[parent].runs.joining.entry(p).or_default();
+    joining.retain(|(b, _)| *b != i);
+    joining.push((i, by_outlet));
+    joining.sort_by_key(|(b, _)| *b);
+}
+
+/// Searches every branch by itself, from upstream down, for what it really costs at the levels where it costs little more than
+/// its lower bound: then little is left open between the bounds of the system and its best plan.
+///
+/// Every level is given the same slack beyond its own bound. What the search finds there is the least; where it finds nothing,
+/// the branch costs more than bound and slack. None where a branch has no plan.
+fn tighten(system: &System, routes: &mut [Searched]) -> Option<()> {
+    const SLACKS: [f64; 3] = [0.01, 0.02, 0.04];
+    for i in system
+        .upstream_first()
+        .filter(|i| system.members[*i].parent.is_some())
+    {
+        let bound = routes[i].least_by_inlet();
+        let finite = || bound.iter().copied().filter(|c| c.is_finite());
+        let (least, most) = (finite().reduce(f64::min)?, finite().fold(0.0, f64::max));
+        let scope = system.with_upstream(i);
+        let whole: Vec<Runs> = scope.iter().map(|m| routes[*m].runs.clone()).collect();
+        for slack in SLACKS.map(|s| s * least) {
+            // The less a level costs by its bound, the more the rest is said to cost there.
+            let beyond: Vec<f64> = bound.iter().map(|c| most - c).collect();
+            let beyond = beyond
+                .into_iter()
+                .map(|c| if c.is_finite() { c } else { f64::INFINITY });
+            let top = (i, beyond.collect::<Vec<_>>());
+            let found = branch_within(system, routes, &scope, &top, most + slack);
+            for (m, whole) in scope.iter().zip(&whole) {
+                routes[*m].runs = whole.clone();
+            }
+            let at = |z: usize| {
+                let fronts = found
+                    .iter()
+                    .flat_map(|b| b.arrivals.iter().map(move |a| &a.1[z]));
+                fronts.map(Front::least).fold(bound[z] + slack, f64::min)
+            };
+            routes[i].known = (0..bound.len()).map(at).collect();
+            let any = |b: &Branch| b.arrivals.iter().any(|a| a.1.iter().any(|f| !f.is_empty()));
+            if found.as_ref().is_some_and(any) {
+                break;
+            }
+        }
+        bound_branch(system, routes, i);
+    }
+    Some(())
+}
+
+/// What the branch `top` and all upstream of it cost, as far as it is no more than `bound` with what lies beyond.
+fn branch_within(
+    system: &System,
+    routes: &mut [Searched],
+    scope: &[usize],
+    top: &(usize, Vec<f64>),
+    bound: f64,
+) -> Option<Branch> {
+    let squeeze_scope = |routes: &mut [Searched]| {
+        let relaxed = relax_scope(system, routes, scope, top, bound);
+        for &m in scope {
+            let r = &mut routes[m];
+            squeeze(
+                r.prices.cx,
+                &r.grid,
+                &mut r.runs,
+                relaxed[m].as_ref()?,
+                bound,
+            );
+        }
+        Some(())
+    };
+    squeeze_scope(routes)?;
+    for &m in scope {
+        let r = &mut routes[m];
+        r.runs.take_chains(&mut r.prices, &mut r.grid);
+    }
+    squeeze_scope(routes)?;
+    let relaxed = relax_scope(system, routes, scope, top, bound);
+    let mut book = Book::new(system.input_order());
+    let mut solved: Vec<Option<Branch>> = routes.iter().map(|_| None).collect();
+    for &m in scope.iter().rev() {
+        let branches = joined_at(system, routes, &mut solved, m)?;
+        let exact = exact(
+            &mut routes[m],
+            m,
+            branches,
+            relaxed[m].as_ref()?,
+            bound,
+            &mut book,
+        );
+        solved[m] = exact.search_branch();
+    }
+    solved[top.0].take()
+}
+
 /// The lower bounds of all routes, each with the rest of the system in it.
-fn relax_all(system: &System, routes: &[Searched], bound: f64) -> Vec<Relaxed> {
-    let mut all: Vec<Relaxed> = vec![];
-    for (i, r) in routes.iter().enumerate() {
-        let cx = r.prices.cx;
-        let beyond = system.members[i].parent.and_then(|p| {
-            let parent = &routes[p];
-            let least = r.runs.least_total(cx, &r.grid);
-            let inlets = &r.grid.positions.first().filter(|p| p.station == 0)?.levels;
-            Some(all[p].beyond(
-                parent.prices.cx,
-                &parent.grid,
-                &parent.runs,
-                parent.junction(i)?,
-                (least, inlets),
-            ))
-        });
-        // A branch on its own: it may come in at any level.
-        let free = || vec![0.0; r.grid.positions.first().map_or(0, |p| p.levels.len())];
-        let beyond = beyond.unwrap_or_else(free);
-        all.push(relax(cx, &r.grid, &r.runs, bound, &beyond));
+fn relax_all(system: &System, routes: &mut [Searched], bound: f64) -> Vec<Relaxed> {
+    let all: Vec<usize> = (0..routes.len()).collect();
+    for i in system.upstream_first() {
+        bound_branch(system, routes, i);
+    }
+    // A branch on its own may come in at any level.
+    let free = vec![
+        0.0;
+        routes[0]
+            .grid
+            .positions
+            .first()
+            .map_or(0, |p| p.levels.len())
+    ];
+    let relaxed = relax_scope(system, routes, &all, &(0, free), bound);
+    relaxed.into_iter().flatten().collect()
+}
+
+/// The lower bounds of the routes of `scope`, the first of which is `top`, with what lies beyond it by inlet level.
+fn relax_scope(
+    system: &System,
+    routes: &[Searched],
+    scope: &[usize],
+    (top, beyond_top): &(usize, Vec<f64>),
+    bound: f64,
+) -> Vec<Option<Relaxed>> {
+    let mut all: Vec<Option<Relaxed>> = routes.iter().map(|_| None).collect();
+    for &i in scope {
+        let r = &routes[i];
+        let beyond = || {
+            let p = system.members[i].parent?;
+            let (parent, branch) = (&routes[p], (i, r.inlets()?));
+            let (cx, junction) = (parent.prices.cx, parent.junction(i)?);
+            let below = all[p].as_ref()?;
+            Some(below.beyond(cx, &parent.grid, &parent.runs, junction, branch))
+        };
+        let beyond = if i == *top {
+            beyond_top.clone()
+        } else {
+            beyond().unwrap_or_default()
+        };
+        all[i] = Some(relax(r.prices.cx, &r.grid, &r.runs, bound, &beyond));
     }
     all
 }
@@ -256,29 +424,11 @@ fn search(
     relaxed: &[Relaxed],
     bound: f64,
 ) -> Option<Solved> {
-    let mut order: Vec<usize> = (0..routes.len()).collect();
-    order.sort_by_key(|m| system.members[*m].route);
-    let mut book = Book::new(order);
+    let mut book = Book::new(system.input_order());
     let mut solved: Vec<Option<Branch>> = routes.iter().map(|_| None).collect();
     for i in system.upstream_first() {
-        let mut branches: BTreeMap<usize, Vec<Branch>> = BTreeMap::new();
-        for b in system.branches(i) {
-            let p = routes[i].junction(b)?;
-            branches.entry(p).or_default().extend(solved[b].take());
-        }
-        let r = &mut routes[i];
-        let exact = Exact {
-            member: i,
-            branches,
-            prices: &mut r.prices,
-            grid: &mut r.grid,
-            runs: &r.runs,
-            relaxed: &relaxed[i],
-            bound,
-            book: &mut book,
-            arrived: vec![],
-            left: vec![],
-        };
+        let branches = joined_at(system, routes, &mut solved, i)?;
+        let exact = exact(&mut routes[i], i, branches, &relaxed[i], bound, &mut book);
         if i > 0 {
             solved[i] = Some(exact.search_branch()?);
         } else {
@@ -287,6 +437,43 @@ fn search(
         }
     }
     None
+}
+
+/// The branches of a route, by position where they join. None where no pit can stand there.
+fn joined_at(
+    system: &System,
+    routes: &[Searched],
+    solved: &mut [Option<Branch>],
+    i: usize,
+) -> Option<BTreeMap<usize, Vec<Branch>>> {
+    let mut branches: BTreeMap<usize, Vec<Branch>> = BTreeMap::new();
+    for b in system.branches(i) {
+        let p = routes[i].junction(b)?;
+        branches.entry(p).or_default().push(solved[b].take()?);
+    }
+    Some(branches)
+}
+
+fn exact<'s, 'c, 'a>(
+    r: &'s mut Searched<'c, 'a>,
+    member: usize,
+    branches: BTreeMap<usize, Vec<Branch>>,
+    relaxed: &'s Relaxed,
+    bound: f64,
+    book: &'s mut Book,
+) -> Exact<'s, 'c, 'a> {
+    Exact {
+        member,
+        branches,
+        prices: &mut r.prices,
+        grid: &mut r.grid,
+        runs: &r.runs,
+        relaxed,
+        bound,
+        book,
+        arrived: vec![],
+        left: vec![],
+    }
 }
 
 /// Bounds to try in turn, from near the least that a plan can cost to the bound given: the search grows faster than
