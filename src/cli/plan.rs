@@ -7,10 +7,10 @@ use super::{
     pipes,
     progress::Progress,
     request::JobRequest,
-    say,
+    say, what_if,
 };
 use crate::{
-    job::Job,
+    job::{Job, JobFile},
     plan::{self, Plan},
     read::{self, Need, Reading},
     write::{self, RunRecord, Target},
@@ -19,6 +19,9 @@ use std::time::Instant;
 
 /// Plans a site.
 pub fn plan(args: &Args) -> Result<Exit, Failure> {
+    if let Some(asked) = &args.what_if {
+        return what_if::what_if(args, asked);
+    }
     let started = Instant::now();
     let talk = &args.site.talk;
     let request = JobRequest::of_site(&args.site)?;
@@ -27,9 +30,11 @@ pub fn plan(args: &Args) -> Result<Exit, Failure> {
         write::may_write(&target, &layer_names(), args.replace)?;
     }
     let progress = Progress::new(talk);
-    let reading = read(args, &request, progress)?;
+    let around_m = around_m(&request.file.job);
+    let reading = read(args, &request, around_m, progress)?;
     pipes::check(&reading, &request.file)?;
-    let plan = plan::plan(&reading.site, &request.file.job, &progress);
+    let number = args.alternatives.unwrap_or(0) as usize;
+    let plan = plan::plan_with_alternatives(&reading.site, &request.file.job, number, &progress);
     let warnings = warnings(&request, &reading, &plan);
     let run = record(&request, &reading, &plan, &warnings);
     let tables = write::plan_tables(&plan);
@@ -81,13 +86,19 @@ fn layer_names() -> Vec<&'static str> {
         .collect()
 }
 
-fn read(args: &Args, request: &JobRequest, progress: Progress) -> Result<Reading, Failure> {
+/// Reads the site, `around_m` round its routes.
+pub fn read(
+    args: &Args,
+    request: &JobRequest,
+    around_m: f64,
+    progress: Progress,
+) -> Result<Reading, Failure> {
     let job = &request.file.job;
     let wanted = read::Request {
         layers: &request.file.layers,
         base: request.folder(),
         crs: job.crs.as_deref(),
-        around_m: around_m(job),
+        around_m,
         need: Need::Plan,
     };
     let reading = read::site(&args.site.site, &wanted, &mut |p| {
@@ -100,7 +111,7 @@ fn read(args: &Args, request: &JobRequest, progress: Progress) -> Result<Reading
 ///
 /// What a bore or pit can touch lies within its corridor and the reach of a foundation's load; the way for a machine from a
 /// pit to a street may lead farther, round whole blocks.
-fn around_m(job: &Job) -> f64 {
+pub fn around_m(job: &Job) -> f64 {
     let spread = job.pits.max_depth_m / job.pits.building_spread_deg.to_radians().tan();
     let near = [job.watch_distance_m, spread, job.pits.building_setback_m]
         .into_iter()
@@ -109,14 +120,18 @@ fn around_m(job: &Job) -> f64 {
 }
 
 fn warnings(request: &JobRequest, reading: &Reading, plan: &Plan) -> Vec<String> {
-    let job = request.file.warnings().iter().cloned();
+    let mut out = warnings_of_input(&request.file, reading);
+    out.extend(plan.warnings.iter().cloned());
+    out
+}
+
+/// What is to be said of job and site, whatever the plan.
+pub fn warnings_of_input(job: &JobFile, reading: &Reading) -> Vec<String> {
     let read = reading
         .faults
         .iter()
         .map(|f| format!("{f}; {}", f.remedy()));
-    job.chain(read)
-        .chain(plan.warnings.iter().cloned())
-        .collect()
+    job.warnings().iter().cloned().chain(read).collect()
 }
 
 fn record(request: &JobRequest, reading: &Reading, plan: &Plan, warnings: &[String]) -> RunRecord {
