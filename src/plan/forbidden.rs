@@ -27,3 +27,49 @@ impl Context<'_> {
         self.forbidden.iter().any(|f| f.holds(p))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plan::{
+        bare_site,
+        context::World,
+        search::{Coarse, Grid, Prices},
+    };
+    use geo::coord;
+
+    #[test]
+    fn a_disc_holds_its_edge() {
+        let disc = Forbidden {
+            centre: coord! {x: 1.0, y: 1.0},
+            radius_m: 2.5,
+        };
+        assert!(disc.holds(coord! {x: 1.0, y: 3.5}));
+        assert!(!disc.holds(coord! {x: 1.0, y: 3.51}));
+    }
+
+    #[test]
+    fn neither_manholes_nor_through_pits_stand_in_a_disc() {
+        let (site, job) = (bare_site::site(&[(0., 0.), (40., 0.)]), bare_site::job());
+        let world = World::new(&site, &job);
+        let mut cx = Context::new(&world, &site.routes[0]).expect("it has length");
+        cx.forbidden.push(Forbidden {
+            centre: coord! {x: 20.0, y: 0.0},
+            radius_m: 5.0,
+        });
+        let one = Coarse {
+            stations: 1,
+            levels: 1,
+        };
+        let grid = Grid::new(&cx, one);
+        let stations: Vec<usize> = grid.positions.iter().map(|p| p.station).collect();
+        assert_eq!(stations, [0, 1, 2, 6, 7, 8]);
+        let mut prices = Prices::new(&cx);
+        let down = prices.direction(&grid, 8, 0);
+        let stands = |s: u32| prices.pit(&grid, s, &[(down, true)]).is_some();
+        assert_eq!(
+            [2, 3, 4, 5, 6].map(stands),
+            [true, false, false, false, true]
+        );
+    }
+}

@@ -81,3 +81,78 @@ fn corridor(cx: &Context, downstream: &SolvedPit, upstream: &SolvedPit) -> Optio
         strays_m > present_m + LENGTH_TOLERANCE_M && strays_m <= WIDEST_M + LENGTH_TOLERANCE_M;
     fits.then_some(strays_m)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{
+        job::Job,
+        plan::{Quiet, bare_site, context::World, plan, search::solve, system::System},
+        site::Site,
+    };
+
+    /// A street that winds: vertices in turn 0.3 m to the left and to the right, 20 m apart.
+    fn winding() -> Site {
+        bare_site::site(&[(0., 0.), (20., 0.3), (40., 0.), (60., 0.3), (80., 0.)])
+    }
+
+    fn warned(site: &Site, job: &Job) -> Option<String> {
+        let world = World::new(site, job);
+        let system = System::new(&world, &vec![0], &[true]).expect("it has length");
+        let solved = solve(&system).expect("it has a plan");
+        warning(&system.members[0].cx, &solved.routes[0])
+    }
+
+    #[test]
+    fn the_corridor_named_absorbs_the_manholes_counted() {
+        let mut job = bare_site::job();
+        let site = winding();
+        let words = "route R1: 3 of its 5 manholes stand at kinks that a corridor of 0.30 m would absorb (search.corridor_m)";
+        assert_eq!(warned(&site, &job).as_deref(), Some(words));
+        assert!(
+            plan(&site, &job, &Quiet)
+                .warnings
+                .contains(&words.to_string())
+        );
+        job.search.corridor_m = 0.30;
+        assert_eq!(warned(&site, &job), None);
+        let manholes = plan(&site, &job, &Quiet).routes[0].manholes;
+        assert_eq!(manholes, 2);
+    }
+
+    #[test]
+    fn manholes_that_the_spacing_asks_for_stay() {
+        let mut job = bare_site::job();
+        job.rules.manhole_spacing_m = 45.0;
+        let words = "route R1: 2 of its 5 manholes stand at kinks that a corridor of 0.30 m would absorb (search.corridor_m)";
+        assert_eq!(warned(&winding(), &job).as_deref(), Some(words));
+        job.rules.manhole_spacing_m = 30.0;
+        assert_eq!(warned(&winding(), &job), None);
+    }
+
+    #[test]
+    fn a_real_bend_is_no_kink() {
+        let site = bare_site::site(&[(0., 0.), (20., 2.1), (40., 0.)]);
+        assert_eq!(warned(&site, &bare_site::job()), None);
+        let site = bare_site::site(&[(0., 0.), (20., 1.99), (40., 0.)]);
+        let words = "route R1: 1 of its 3 manholes stands at a kink that a corridor of 2.00 m would absorb (search.corridor_m)";
+        assert_eq!(warned(&site, &bare_site::job()).as_deref(), Some(words));
+    }
+
+    #[test]
+    fn a_junction_is_no_kink() {
+        let mut site = bare_site::site(&[(0., 0.), (20., 0.3), (40., 0.)]);
+        let mut branch = bare_site::site(&[(20., 20.), (20., 0.3)]).routes.remove(0);
+        branch.route_id = "R2".into();
+        branch.joins = Some("R1".into());
+        site.routes.push(branch);
+        let job = bare_site::job();
+        let world = World::new(&site, &job);
+        let both = System::new(&world, &vec![0, 1], &[true, true]).expect("it has length");
+        let solved = solve(&both).expect("it has a plan");
+        assert_eq!(warning(&both.members[0].cx, &solved.routes[0]), None);
+        let one = System::new(&world, &vec![0, 1], &[true, false]).expect("it has length");
+        let solved = solve(&one).expect("it has a plan");
+        assert!(warning(&one.members[0].cx, &solved.routes[0]).is_some());
+    }
+}

@@ -1,6 +1,8 @@
 //! The plan: pits, drives and levels of least cost among the lawful ones.
 
 pub mod alternatives;
+#[cfg(test)]
+mod bare_site;
 pub mod context;
 pub mod forbidden;
 mod kinks;

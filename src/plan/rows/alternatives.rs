@@ -74,3 +74,80 @@ fn not_near<'p>(pits: &'p [Pit], others: &[Pit], apart_m: f64) -> Vec<&'p Pit> {
     let alone = |p: &&Pit| !others.iter().any(|o| near(p, o));
     pits.iter().filter(alone).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::plan::{Method, Plan, Quiet, bare_site, plan, plan_with_alternatives};
+
+    /// A straight street with a pit somewhere between its ends.
+    fn three() -> Plan {
+        let (site, mut job) = (bare_site::site(&[(0., 0.), (80., 0.)]), bare_site::job());
+        job.rig.reach_m = 50.0;
+        plan_with_alternatives(&site, &job, 3, &Quiet)
+    }
+
+    #[test]
+    fn the_rows_agree_with_the_pits_and_bores_of_each_plan() {
+        let plan = three();
+        let numbers: Vec<u32> = plan.alternatives.iter().map(|a| a.alternative).collect();
+        assert_eq!(numbers, [1, 2, 3]);
+        for a in &plan.alternatives {
+            let pits = || {
+                plan.alternative_pits
+                    .iter()
+                    .filter(|p| p.0 == a.alternative)
+            };
+            let bores = || {
+                plan.alternative_bores
+                    .iter()
+                    .filter(|b| b.0 == a.alternative)
+            };
+            assert_eq!((a.pits, a.bores), (pits().count(), bores().count()));
+            let cost: f64 = pits()
+                .map(|p| p.1.cost)
+                .chain(bores().map(|b| b.1.cost))
+                .sum();
+            assert!((cost - a.cost).abs() < 1e-6, "{cost} {}", a.cost);
+            let longest = bores().map(|b| b.1.length_m).fold(0.0, f64::max);
+            assert_eq!(a.longest_bore_m, longest);
+            assert!((a.cost - plan.alternatives[0].cost - a.more_than_best).abs() < 1e-9);
+        }
+    }
+
+    #[test]
+    fn the_first_is_the_plan_itself() {
+        let plan = three();
+        let first = |p: &&(u32, _)| p.0 == 1;
+        let pits = plan.alternative_pits.iter().filter(first).map(|p| &p.1);
+        assert!(pits.eq(&plan.pits));
+        let bored = plan.costs.iter().filter(|c| c.method == Method::Bore);
+        let cost: f64 = bored.map(|c| c.amount).sum();
+        assert!((plan.alternatives[0].cost - cost).abs() < 1e-6);
+        assert_eq!(plan.alternatives[0].differs, "the best plan");
+    }
+
+    #[test]
+    fn what_differs_is_said_by_route_and_chainage() {
+        let plan = three();
+        let middle = |n: u32| {
+            let mut pits = plan.alternative_pits.iter().filter(move |p| p.0 == n);
+            pits.nth(1)
+                .expect("there is one between the ends")
+                .1
+                .chainage_m
+        };
+        let words = format!(
+            "no pit within 2.5 m of the best plan's at R1 {:.1} m; instead at R1 {:.1} m",
+            middle(1),
+            middle(2)
+        );
+        assert_eq!(plan.alternatives[1].differs, words);
+    }
+
+    #[test]
+    fn without_asking_there_are_none() {
+        let (site, job) = (bare_site::site(&[(0., 0.), (80., 0.)]), bare_site::job());
+        let plan = plan(&site, &job, &Quiet);
+        assert!(plan.alternatives.is_empty() && plan.alternative_pits.is_empty());
+    }
+}
