@@ -1,5 +1,6 @@
 //! What must hold for any input.
 
+mod alternatives;
 mod chance;
 mod exhaustive;
 mod plain_search;
