@@ -1,5 +1,6 @@
 //! What the command says, refuses and returns: the binary run as people and programs run it.
 
+mod alternatives;
 mod init;
 mod inspect;
 mod job;
@@ -7,3 +8,4 @@ mod place;
 mod plan;
 mod rules;
 mod usage;
+mod what_if;
