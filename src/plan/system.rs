@@ -141,7 +141,7 @@ impl<'a> System<'a> {
         let cx = Context::ending_at(world, r, Some(at.point)).filter(|_| planned);
         let place = self.members.len();
         let junction = self.members[parent].cx.junction(at.chainage_m);
-        let Some(cx) = cx else { return None };
+        let cx = cx?;
         junction.branches.push(place);
         junction.existing |= cx.downstream.existing;
         junction
