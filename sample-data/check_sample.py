@@ -11,6 +11,7 @@ import sys
 
 from osgeo import ogr
 
+from check_demos import check_demos
 from check_read import Site, point_at, unknown_depth, vertex_chainages
 
 KINDS = {"water", "gas", "electricity", "telecom", "sewer", "stormwater", "recycled-water", "fuel", "other"}
@@ -341,6 +342,7 @@ def run(folder):
     no_plan = Site(folder, "wattle-rise-no-plan")
     check_ground(no_plan)
     check_no_plan(dict_defaults(no_plan))
+    check_demos(folder, check)
     size = sum(f.stat().st_size for f in folder.glob("wattle-rise*"))
     check(size < 3e6, f"{size / 1e6:.2f} MB together")
     return 1 if failures else 0

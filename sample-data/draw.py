@@ -3,7 +3,8 @@
     python3 sample-data/draw.py SITE.gpkg --plan plan.png
     python3 sample-data/draw.py SITE.gpkg --results OUT.gpkg --section ROUTE section.png
 
-Needs `pip install matplotlib pyogrio shapely`. The job file is taken from beside the site.
+Any site and any result of it: layers that are not there are left out. Needs `pip install matplotlib pyogrio shapely`.
+The job file is `--job FILE`, else the one beside the site.
 """
 
 import argparse
@@ -46,10 +47,11 @@ def run():
     ask = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     ask.add_argument("site")
     ask.add_argument("--results", help="file that holds the planned layers, where it is not the site itself")
+    ask.add_argument("--job", help="job file of the plan, where it is not SITE.job.toml")
     ask.add_argument("--plan", metavar="PNG")
     ask.add_argument("--section", nargs=2, metavar=("ROUTE", "PNG"))
     asked = ask.parse_args()
-    site = Site(asked.site, asked.results)
+    site = Site(asked.site, asked.results, asked.job)
     if asked.plan:
         picture_plan.draw(site, asked.plan)
         shrink(asked.plan)

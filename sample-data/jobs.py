@@ -1,4 +1,4 @@
-"""The two job files, as text. Every value is this invented job's own choice unless its comment says otherwise."""
+"""The job files, as text. Every value is this invented job's own choice unless its comment says otherwise."""
 
 OD_M, ID_M = 0.186, 0.150
 
@@ -174,3 +174,55 @@ NO_PLAN = """\
 name = "Pallet Row, no plan"
 
 """ + COMMON
+
+# Services in one table, old sewers with surveyed inverts in another.
+TWO_TABLES = """
+[[layers.services]]
+table = "services"
+[[layers.services]]
+table = "sewers"
+z_means = "invert"
+
+"""
+
+FERNY_BEND = (
+    """\
+# Ferny Bend: an invented place. The sewer keeps to its route.
+
+[job]
+name = "Ferny Bend, kept to the route"
+"""
+    + TWO_TABLES
+    + COMMON
+)
+
+# Manholes every few metres of a curve: small drops, or no fall is left.
+FERNY_BEND = FERNY_BEND.replace("manhole_drop_m = 0.03", "manhole_drop_m = 0.02")
+
+FERNY_BEND_CORRIDOR = (
+    FERNY_BEND.replace("The sewer keeps to its route.", "Manholes may leave the route by 1 m.")
+    .replace("kept to the route", "within a metre of the route")
+    .replace("corridor_m = 0.0\n", "corridor_m = 1.0\ncorridor_step_m = 0.5\n")
+)
+
+OSIER_HOLLOW = (
+    """\
+# Osier Hollow: an invented place. Four routes that join.
+
+[job]
+name = "Osier Hollow, sewer with branches"
+"""
+    + TWO_TABLES
+    + COMMON
+)
+
+NO_PLAN_SINGLE = (
+    """\
+# An invented place where the one route has no lawful plan.
+
+[job]
+name = "Pallet Row, {name}"
+
+"""
+    + COMMON.replace("{", "{{").replace("}", "}}")
+)

@@ -41,6 +41,8 @@ VERDICTS = {
     "clear": ("o", "white", 16),
 }
 INK = "#1c2733"
+NAMED_PIT_M = 12.0  # least distance between pits that are both named
+NAMED_BORE_M = 12.0  # least length of a bore that is named
 HALO = [withStroke(linewidth=2.2, foreground="white")]
 
 
@@ -252,11 +254,18 @@ def proposal(site, turn, axes):
     if not site.planned():
         return routes(site, turn, axes)
     for row in site["routes"]:
-        name_route(row, turn(row["geom"]), axes)
+        line = turn(row["geom"])
+        stroke(axes, line, color=INK, linewidth=0.9, linestyle=(0, (4, 2)), zorder=8)
+        name_route(row, line, axes)
     for row in site["proposed_bores"]:
         bore(row, turn(row["geom"]), axes)
+    named = []
     for row in site["proposed_pits"]:
-        pit(row, turn(row["geom"]), axes)
+        shape = turn(row["geom"])
+        # Where pits crowd only the first of them is named; the table has the others.
+        roomy = all(shape.centroid.distance(other) > NAMED_PIT_M for other in named)
+        named += [shape.centroid] if roomy else []
+        pit(row, shape, axes, roomy)
     marks(site, turn, axes)
 
 
@@ -300,6 +309,8 @@ def bore(row, line, axes):
     upright = _upright(slope)
     grade = f"1 in {row['grade_1_in']:.0f}" if row.get("grade_1_in") else "level"
     at = line.interpolate(0.40, normalized=True)
+    if row["length_m"] < NAMED_BORE_M:
+        return
     words = (
         f"{short(row, 'bore_id')}  {row['length_m']:.1f} m  {grade}" if row["length_m"] > 28 else short(row, "bore_id")
     )
@@ -329,7 +340,7 @@ def _beside(slope, points):
     return -points * math.sin(math.radians(slope)), points * math.cos(math.radians(slope))
 
 
-def pit(row, shape, axes):
+def pit(row, shape, axes, named):
     # White is the colour code's proposed excavation. A hand-dug pit has a dashed outline.
     fill(
         axes,
@@ -343,6 +354,8 @@ def pit(row, shape, axes):
     at = shape.centroid
     if row["manhole"]:
         axes.plot(at.x, at.y, marker="o", markersize=2.6, color=INK, zorder=12)
+    if not named:
+        return
     name = f"{short(row, 'pit_id')} {row['depth_m']:.1f} m"
     axes.annotate(
         name,
@@ -406,7 +419,7 @@ def scale_bar(figure, axes):
     """50 m, under the drawing at the right."""
     figure.canvas.draw()
     ends = [figure.transFigure.inverted().transform(axes.transData.transform((x, 0)))[0] for x in (0, 10)]
-    ten, left, y = ends[1] - ends[0], 0.97 - 5 * (ends[1] - ends[0]), 0.138
+    ten, left, y = ends[1] - ends[0], 0.97 - 5 * (ends[1] - ends[0]), 0.152
     for k in range(5):
         figure.add_artist(
             plt.Rectangle(
@@ -504,6 +517,7 @@ def proposed(site):
     ]
     return [
         Line2D([], [], color=INK, lw=2.6, label="bore, arrow with the flow"),
+        Line2D([], [], color=INK, lw=0.9, linestyle=(0, (4, 2)), label="route"),
         Patch(facecolor="white", edgecolor=INK, lw=1.6, label="pit, its depth (dot: manhole)"),
         Patch(facecolor="white", edgecolor=INK, lw=1.6, linestyle=(0, (2, 1)), label="pit dug by hand"),
         Line2D(

@@ -17,9 +17,9 @@ RESULTS = ["proposed_pits", "proposed_bores", "bore_conflicts", "test_holes", "l
 class Site:
     """All that was read. A layer that is not there is an empty list; a row is a dictionary with `geom` and `fid`."""
 
-    def __init__(self, path, results=None):
+    def __init__(self, path, results=None, job=None):
         self.path = pathlib.Path(path)
-        job = self.path.with_suffix(".job.toml")
+        job = pathlib.Path(job) if job else self.path.with_suffix(".job.toml")
         self.job = tomllib.loads(job.read_text()) if job.exists() else {}
         self.layers = read_layers(self.path)
         if results:

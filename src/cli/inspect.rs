@@ -31,6 +31,7 @@ pub fn look(site: &Path, request: &JobRequest) -> Result<Inspection, Failure> {
         base: request.folder(),
         crs: request.file.job.crs.as_deref(),
         around_m: 0.0,
+        all_obstacles: false,
         need: Need::Plan,
     };
     Ok(read::inspect(site, &wanted)?)

@@ -11,6 +11,7 @@ use super::{
 };
 use crate::{
     job::{Job, JobFile},
+    pits::Access,
     plan::{self, Plan},
     read::{self, Need, Reading},
     write::{self, RunRecord, Target},
@@ -30,8 +31,7 @@ pub fn plan(args: &Args) -> Result<Exit, Failure> {
         write::may_write(&target, &layer_names(), args.replace)?;
     }
     let progress = Progress::new(talk);
-    let around_m = around_m(&request.file.job);
-    let reading = read(args, &request, around_m, progress)?;
+    let reading = read(args, &request, &[&request.file.job], progress)?;
     pipes::check(&reading, &request.file)?;
     let number = args.alternatives.unwrap_or(0) as usize;
     let plan = plan::plan_with_alternatives(&reading.site, &request.file.job, number, &progress);
@@ -86,11 +86,26 @@ fn layer_names() -> Vec<&'static str> {
         .collect()
 }
 
-/// Reads the site, `around_m` round its routes.
+/// The site near its routes, for any of these jobs; with every obstacle, where those near leave open who gets where.
 pub fn read(
     args: &Args,
     request: &JobRequest,
-    around_m: f64,
+    jobs: &[&Job],
+    progress: Progress,
+) -> Result<Reading, Failure> {
+    let around_m = jobs.iter().map(|j| around_m(j)).fold(0.0, f64::max);
+    let near = read_around(args, request, (around_m, false), progress)?;
+    if jobs.iter().all(|j| Access::settled(&near.site, j)) {
+        Ok(near)
+    } else {
+        read_around(args, request, (around_m, true), progress)
+    }
+}
+
+fn read_around(
+    args: &Args,
+    request: &JobRequest,
+    (around_m, all_obstacles): (f64, bool),
     progress: Progress,
 ) -> Result<Reading, Failure> {
     let job = &request.file.job;
@@ -99,6 +114,7 @@ pub fn read(
         base: request.folder(),
         crs: job.crs.as_deref(),
         around_m,
+        all_obstacles,
         need: Need::Plan,
     };
     let reading = read::site(&args.site.site, &wanted, &mut |p| {
@@ -111,7 +127,7 @@ pub fn read(
 ///
 /// What a bore or pit can touch lies within its corridor and the reach of a foundation's load; the way for a machine from a
 /// pit to a street may lead farther, round whole blocks.
-pub fn around_m(job: &Job) -> f64 {
+fn around_m(job: &Job) -> f64 {
     let spread = job.pits.max_depth_m / job.pits.building_spread_deg.to_radians().tan();
     let near = [job.watch_distance_m, spread, job.pits.building_setback_m]
         .into_iter()

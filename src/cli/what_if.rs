@@ -10,7 +10,7 @@ use super::{
 };
 use crate::{
     cli::args::{Plan as Args, WhatIf},
-    job::{JobFault, JobFile, Varied},
+    job::{Job, JobFault, JobFile, Varied},
     plan::{self as planner, Plan},
     read::Reading,
 };
@@ -49,11 +49,8 @@ pub fn what_if(args: &Args, asked: &WhatIf) -> Result<Exit, Failure> {
     let request = JobRequest::of_site(&args.site)?;
     let jobs = jobs(&request, asked)?;
     let progress = Progress::new(talk);
-    let around_m = jobs
-        .iter()
-        .map(|j| plan::around_m(&j.job))
-        .fold(0.0, f64::max);
-    let reading = plan::read(args, &request, around_m, progress)?;
+    let settings: Vec<&Job> = jobs.iter().map(|j| &j.job).collect();
+    let reading = plan::read(args, &request, &settings, progress)?;
     for job in &jobs {
         pipes::check(&reading, job)?;
     }

@@ -29,6 +29,11 @@ pub struct Footprint {
 }
 
 impl Footprint {
+    /// Middle of the rectangle.
+    pub fn centre(&self) -> Coord<f64> {
+        (self.corners[0] + self.corners[2]) / 2.0
+    }
+
     /// Area (m2).
     pub fn area_m2(&self) -> f64 {
         self.length_m * self.width_m

@@ -1,6 +1,7 @@
 //! Whether a pit may stand somewhere, and how deep it may go.
 
 use super::{
+    access::Access,
     cover::{SHARED_AREA_M2, ground_cover, largest_overlap},
     footprint::Footprint,
 };
@@ -41,10 +42,12 @@ pub struct Siting<'a> {
     pub job: &'a Job,
     /// Everything to keep away from.
     pub obstacles: &'a Obstacles,
+    /// Who gets where.
+    pub access: &'a Access,
 }
 
 impl Siting<'_> {
-    /// Whether and how a pit may stand; none where some rule forbids it at any depth.
+    /// Whether and how a pit may stand; none where some rule forbids it at any depth, or nobody gets to its centre.
     ///
     /// `exempt` names service parts that do not count here (a connection, a followed pipe).
     pub fn standing(
@@ -56,18 +59,13 @@ impl Siting<'_> {
         if self.in_roots(pit) || self.in_keepout(pit) || self.on_closed_lot(pit) {
             return None;
         }
-        let lot = largest_overlap(&pit.corners, &self.obstacles.lots);
-        let dig = if lot.is_some() {
-            Dig::Hand
-        } else {
-            Dig::Machine
-        };
+        let dig = self.access.dig(pit.centre())?;
         let by_services = self.floor_over_services(pit, exempt)?;
         let by_depth = ground_m - self.deepest_m(dig);
         Some(Standing {
             lowest_floor_m: self.floor_beside_buildings(pit, by_depth.max(by_services))?,
             dig,
-            lot,
+            lot: largest_overlap(&pit.corners, &self.obstacles.lots),
             cover: ground_cover(&pit.corners, &self.obstacles.surfaces),
         })
     }

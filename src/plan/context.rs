@@ -8,6 +8,7 @@ use crate::{
     },
     job::{Job, PipeSize},
     mechanics::{Pushed, thrust_reach_m},
+    pits::Access,
     site::{FeatureRef, Kind, Manhole, Route, Site},
 };
 use geo::Coord;
@@ -20,6 +21,8 @@ pub struct World<'a> {
     pub job: &'a Job,
     /// Everything to keep away from.
     pub obstacles: Obstacles,
+    /// Who gets where.
+    pub access: Access,
 }
 
 /// Greatest drive length, and what sets it.
@@ -47,8 +50,7 @@ pub struct RouteEnd {
 pub struct Junction {
     /// Chainage on the route (m).
     pub chainage_m: f64,
-    /// Branches planned with the route (their places in the system, in input order); without any it is but a station
-    /// that stays on the route.
+    /// Branches that join (their places in the system, in input order).
     pub branches: Vec<usize>,
     /// A branch's end has a manhole there already.
     pub existing: bool,
@@ -101,6 +103,7 @@ impl<'a> World<'a> {
             site,
             job,
             obstacles: Obstacles::new(site, job),
+            access: Access::new(site, job),
         }
     }
 

@@ -69,9 +69,9 @@ pub fn parent_in(world: &World, tree: &Tree, i: usize) -> usize {
 }
 
 impl<'a> System<'a> {
-    /// Makes a tree ready. `planned` says of each of its routes whether it is to be planned; those that are not leave their
-    /// junction behind as a station that stays on the route. A route without length counts as one not to be planned, and so do
-    /// the routes that join one. None where that leaves nothing.
+    /// Makes a tree ready. `planned` says of each of its routes whether it is to be planned; the others are as if they were
+    /// not there. A route without length counts as one not to be planned, and so do the routes that join one. None where that
+    /// leaves nothing.
     pub fn new(world: &'a World<'a>, tree: &Tree, planned: &[bool]) -> Option<System<'a>> {
         let mut system = System { members: vec![] };
         let mut place: Vec<Option<usize>> = vec![None; tree.len()];
@@ -99,19 +99,13 @@ impl<'a> System<'a> {
         (!system.members.is_empty()).then_some(system)
     }
 
-    /// One route of a tree without the one that it joins and without those that join it, its downstream level free.
+    /// One route of a tree without the one that it joins and without those that join it, its downstream level free (unless
+    /// the route itself fixes it) and the pit there left out.
     pub fn alone(world: &'a World<'a>, tree: &Tree, route: usize) -> Option<System<'a>> {
         let all = System::new(world, tree, &vec![true; tree.len()])?;
         let mut member = all.members.into_iter().find(|m| m.route == route)?;
-        for j in &mut member.cx.junctions {
-            *j = Junction {
-                chainage_m: j.chainage_m,
-                ..Junction::default()
-            };
-        }
-        if member.parent.take().is_some() {
-            member.cx.downstream.invert_m = None;
-        }
+        member.cx.junctions.clear();
+        member.parent = None;
         Some(System {
             members: vec![member],
         })
@@ -138,10 +132,9 @@ impl<'a> System<'a> {
             let line = &self.members[below].cx.alignment;
             (parent, at) = (below, line.station_at(line.nearest(at.point).0));
         }
-        let cx = Context::ending_at(world, r, Some(at.point)).filter(|_| planned);
+        let cx = Context::ending_at(world, r, Some(at.point)).filter(|_| planned)?;
         let place = self.members.len();
         let junction = self.members[parent].cx.junction(at.chainage_m);
-        let cx = cx?;
         junction.branches.push(place);
         junction.existing |= cx.downstream.existing;
         junction

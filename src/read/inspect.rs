@@ -7,7 +7,7 @@ use super::features::{Table, gather};
 use super::request::Request;
 use super::roles::{self, Source, Stores, is_own_layer};
 use super::shape::{Bounds, Shape};
-use super::site::{Context, fill, job_crs};
+use super::site::{Context, fill, job_crs, streets_known};
 use super::store::{LayerHead, nearest_first};
 use super::{Problem, ground, guess, hush, joins};
 use crate::job::{Layers, Role};
@@ -173,6 +173,7 @@ fn whole(cx: &mut Context, sources: &[Source], site: &mut Site) {
     let Some(routes) = sources.iter().find(|s| s.role == Role::Routes) else {
         return;
     };
+    streets_known(cx, sources, site);
     let place = cx.stores.place(routes);
     joins::check(&site.routes, &place, &mut cx.faults);
     let names = (&cx.stores, sources);

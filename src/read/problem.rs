@@ -146,6 +146,12 @@ pub enum Problem {
     #[error("gives no ground levels: {why}")]
     BadGround { why: String },
 
+    // Streets
+    #[error(
+        "no street is known, so nothing is known of the way to a pit: every pit counts as dug by machine"
+    )]
+    NoStreets { known: Vec<String> },
+
     // What only an inspection looks for
     #[error("is the same as fid {of}")]
     Duplicate { of: i64 },
@@ -244,6 +250,9 @@ impl Problem {
             FollowsFar { .. } => "check the fid and the status of the service".into(),
             NoGround => "add a `ground` raster or points, give the routes Z, or name a raster under [layers.ground] file".into(),
             BadGround { .. } => "check the file and [layers.ground]".into(),
+            NoStreets { known } => {
+                format!("draw the streets' lines, or name a layer under [layers.streets] table; {}", there_are("layers", known))
+            }
             Duplicate { .. } => "delete one of the two".into(),
             Lacking { .. } => "fill in what is known; what is not stays unknown, never clear".into(),
             NoGroundAt { .. } => "extend the ground model; no pit can stand there".into(),

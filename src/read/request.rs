@@ -36,6 +36,8 @@ pub struct Request<'a> {
     pub crs: Option<&'a str>,
     /// How far around the routes (or bores) things are read (m). Ground points are always read whole.
     pub around_m: f64,
+    /// Buildings, keepouts and trees are read whole, however far away.
+    pub all_obstacles: bool,
     /// What for.
     pub need: Need,
 }

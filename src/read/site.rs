@@ -57,8 +57,13 @@ pub(super) struct Context {
 
 /// Reads what a job needs of a site. No file is changed.
 ///
-/// Routes come whole; of every other layer what comes within `around_m` of them; ground points come whole,
-/// since a triangle may reach far. A feature partly inside comes whole.
+/// Routes come whole; of every other layer what comes within `around_m` of them. Ground points come whole, since a
+/// triangle may reach far, and streets, since the only one that leads to a pit may be far away. A feature partly inside
+/// comes whole.
+///
+/// What shuts a pit off from the streets may stand anywhere, yet in a file that holds a city it would be slow to read every
+/// outline for a route of one street. So obstacles are read near the routes first and `Site::obstacles_within` says so;
+/// whoever finds that not enough (`pits::Access::settled`) asks again with `all_obstacles`.
 ///
 /// # Errors
 /// The first thing that forbids going on, with the place and what to do.
@@ -93,8 +98,13 @@ pub fn site(
             continue;
         }
         let lead = matches!(source.role, Role::Routes | Role::Bores);
-        let table = gather(&mut cx, source, if lead { None } else { window.as_ref() })?;
+        let obstacle = matches!(source.role, Role::Buildings | Role::Keepouts | Role::Trees);
+        let whole = lead || source.role == Role::Streets || obstacle && request.all_obstacles;
+        let table = gather(&mut cx, source, window.as_ref().filter(|_| !whole))?;
         fill(&mut site, &mut given, &table, &mut cx.faults);
+        if obstacle && table.rows.len() < table.total {
+            site.obstacles_within = window.and_then(|w| w.corners());
+        }
         if lead {
             window = around(&site, &given, request);
         }
@@ -206,7 +216,6 @@ pub(super) fn fill(
         Role::Routes => site.routes = routes::routes(table, faults),
         Role::Bores => given.extend(each(table, faults, bores::bore)),
         Role::Streets => {
-            site.has_streets = true;
             site.streets
                 .extend(each(table, faults, surroundings::street));
         }
@@ -230,6 +239,20 @@ pub(super) fn fill(
         Role::Services => site.services.extend(each(table, faults, services::service)),
         Role::Ground => {}
     }
+}
+
+/// Says so where no street is known: then nothing is known of the way to a pit.
+pub(super) fn streets_known(cx: &mut Context, sources: &[Source], site: &Site) {
+    if !site.streets.is_empty() {
+        return;
+    }
+    let layer = sources.iter().find(|s| s.role == Role::Streets);
+    let place = match layer {
+        Some(source) => cx.stores.place(source),
+        None => Place::file(&cx.stores.files[0].0),
+    };
+    let known = input_names(&cx.stores.files[0].1).collect();
+    cx.faults.note(place, Problem::NoStreets { known });
 }
 
 fn stop_if_needed(faults: &Faults) -> Result<(), ReadError> {
@@ -265,6 +288,9 @@ fn finish(
                 known,
             },
         );
+    }
+    if request.need == Need::Plan {
+        streets_known(cx, sources, site);
     }
     let none = matches!(site.ground, crate::ground::Ground::None);
     if none && request.need == Need::Plan {

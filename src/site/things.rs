@@ -194,10 +194,8 @@ pub struct Keepout {
 pub struct Site {
     /// The lines to plan along, in input order.
     pub routes: Vec<Route>,
-    /// Street centre lines.
+    /// Street centre lines, all of them; with none a machine gets everywhere.
     pub streets: Vec<Street>,
-    /// Whether a `streets` layer was given at all (with none, a machine gets everywhere).
-    pub has_streets: bool,
     /// Lots.
     pub lots: Vec<Lot>,
     /// Buildings.
@@ -216,6 +214,8 @@ pub struct Site {
     pub keepouts: Vec<Keepout>,
     /// Level of the ground.
     pub ground: Ground,
-    /// Bounding box of all vector layers that fill a role: min, max. The access rule needs it whole, though only part was read.
+    /// Bounding box of all vector layers that fill a role, whole, though only part was read: min, max.
     pub extent: Option<(Coord<f64>, Coord<f64>)>,
+    /// Box outside which buildings, keepouts or trees were passed over: min, max. None where all were read.
+    pub obstacles_within: Option<(Coord<f64>, Coord<f64>)>,
 }

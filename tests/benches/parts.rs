@@ -10,7 +10,7 @@ use geo::coord;
 use pitwright::{
     clearance::{Curtain, FROM_DOWNSTREAM, FROM_UPSTREAM, Segment, nearest, nearest_curtain},
     job::JobFile,
-    pits::{Meets, Siting, footprint},
+    pits::{Access, Dig, Meets, Siting, footprint},
     plan::{
         context::{Context, World},
         search::{Coarse, Grid, Prices},
@@ -87,6 +87,7 @@ fn pits(c: &mut Criterion) {
     let siting = Siting {
         job: &job,
         obstacles: &world.obstacles,
+        access: &world.access,
     };
     let downstream = Meets {
         direction: coord! {x: -1.0, y: 0.0},
@@ -161,5 +162,54 @@ fn nearest_points(c: &mut Criterion) {
     group.finish();
 }
 
-criterion_group!(benches, drives, pits, nearest_points);
+/// A suburb of 5,000 lots; hedges and fruit trees in the back yards, a hundred and twenty thousand edges and trunks in all.
+fn ways(c: &mut Criterion) {
+    let size = Size {
+        streets: 50,
+        length_m: 1000.0,
+        services_each: 10,
+    };
+    let (mut site, job) = (town(size, 7), JobFile::default().job);
+    let lots: Vec<_> = site
+        .lots
+        .iter()
+        .map(|l| l.parts[0].exterior().0[0])
+        .collect();
+    let mut chance = Chance::new(3);
+    for low in lots {
+        let mut tree = site.trees[0].clone();
+        tree.retain = true;
+        tree.points = (0..20)
+            .map(|i| match i {
+                0..12 => low + coord! {x: 1.5 * f64::from(i), y: 0.3},
+                _ => low + coord! {x: chance.between(0.0, 20.0), y: chance.between(0.0, 28.0)},
+            })
+            .collect();
+        site.trees.push(tree);
+    }
+    let places: Vec<_> = (0..1000)
+        .map(|_| coord! {x: chance.between(0.0, 1000.0), y: chance.between(0.0, 4400.0)})
+        .collect();
+    let access = Access::new(&site, &job);
+    let by = |who| places.iter().filter(|p| access.dig(**p) == who).count();
+    let counts = [Some(Dig::Machine), Some(Dig::Hand), None].map(by);
+    assert!(counts.iter().all(|n| *n > 0), "{counts:?}");
+    let mut group = c.benchmark_group("ways");
+    group.sample_size(10);
+    group.bench_function("who gets where in a suburb of 5,000 lots", |b| {
+        b.iter(|| Access::new(black_box(&site), &job));
+    });
+    group.throughput(Throughput::Elements(places.len() as u64));
+    group.bench_function("who digs at a place of it", |b| {
+        b.iter(|| {
+            places
+                .iter()
+                .filter_map(|p| access.dig(black_box(*p)))
+                .count()
+        });
+    });
+    group.finish();
+}
+
+criterion_group!(benches, drives, pits, ways, nearest_points);
 criterion_main!(benches);

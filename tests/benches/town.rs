@@ -71,7 +71,6 @@ pub fn town(size: Size, seed: u64) -> Site {
     let mut c = Chance::new(seed);
     let mut site = Site {
         ground: Ground::Grid(ground(size)),
-        has_streets: true,
         ..Site::default()
     };
     for i in 0..size.streets {

@@ -2,6 +2,8 @@
 # Times whole runs of `pitwright plan`, release build: wall, user and peak memory, the least, middle and greatest of N.
 #
 #   tests/benches/whole_process.sh [N]        N runs each after a warm-up (default 7)
+#   LOTS=500 tests/benches/whole_process.sh   the trees of routes on 250, 500 and 1,000 lots, not 2,500, 5,000 and 10,000;
+#                                             LOTS=0 leaves them out. Each is run once, without a warm-up.
 #
 # Needs GNU time as /usr/bin/time for the memory; the big sites need /usr/bin/python3 with GDAL's bindings and are
 # left out, with a word, where those are missing. PITWRIGHT=FILE times that program instead of building one.
@@ -61,6 +63,16 @@ for threads in 1 2; do
     measure "suburb, $threads thread(s)" "$work/suburb.gpkg" --threads "$threads"
 done
 
+# One run of a big site, with what each of its stages took.
+measure_once() {
+    local code=0
+    printf '%-28s ' "$1"
+    shift
+    rm -f "$work/out.gpkg"
+    /usr/bin/python3 "$root/tests/benches/stages.py" "$PITWRIGHT" plan "$@" --out "$work/out.gpkg" || code=$?
+    (( code <= 1 )) || exit "$code"
+}
+
 # The suburb with all its services but only its first routes: what grows is the routes alone.
 for routes in 10 20 40; do
     cp "$work/suburb.gpkg" "$work/suburb-$routes.gpkg"
@@ -75,4 +87,14 @@ for fid in [f.GetFID() for f in routes][int(sys.argv[2]):]:
     routes.DeleteFeature(fid)
 PYTHON
     measure "suburb, $routes routes, 1 thread" "$work/suburb-$routes.gpkg" --threads 1
+done
+
+# Trees of joined routes: half, whole and double the lots, on the routes and with a corridor.
+lots=${LOTS:-5000}
+(( lots > 0 )) || exit 0
+for size in $((lots / 2)) "$lots" $((lots * 2)); do
+    /usr/bin/python3 "$root/tests/data/make_big.py" "$work" --lots "$size"
+    for job in "" -corridor; do
+        measure_once "$size lots${job:+, corridor 1 m}" "$work/suburb-$size.gpkg" --job "$work/suburb-$size$job.job.toml"
+    done
 done

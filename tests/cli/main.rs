@@ -1,6 +1,10 @@
 //! What the command says, refuses and returns: the binary run as people and programs run it.
 
+mod access;
 mod alternatives;
+#[allow(dead_code)]
+#[path = "../read/fixture.rs"]
+mod fixture;
 mod init;
 mod inspect;
 mod job;

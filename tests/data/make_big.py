@@ -1,11 +1,15 @@
-"""Write the big invented sites of the speed tests: `/usr/bin/python3 tests/data/make_big.py FOLDER`.
+"""Write the big invented sites of the speed tests.
 
-long-route.gpkg   one route of 300 m, 200 services
-suburb.gpkg       40 routes of 100 m, 20,000 services, 400 lots with houses
+    /usr/bin/python3 tests/data/make_big.py FOLDER             long-route.gpkg   one route of 300 m, 200 services
+                                                               suburb.gpkg       40 routes of 100 m, 20,000 services
+    /usr/bin/python3 tests/data/make_big.py FOLDER --lots N    suburb-N.gpkg     N lots: whole trees of routes, N / 50 of
+                                                               them, with 50 services a lot (see `suburb`)
 
-Each has its job file beside it. Seeded: run again, it writes the same layers. Needs the Python bindings of GDAL 3.6.
+Each has its job file beside it; suburb-N also suburb-N-corridor.job.toml, where manholes may leave the routes by 1 m.
+Seeded: run again, it writes the same layers. Needs the Python bindings of GDAL 3.6 with numpy.
 """
 
+import argparse
 import math
 import pathlib
 import random
@@ -15,6 +19,7 @@ sys.dont_write_bytecode = True
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[2] / "sample-data"))
 
 import jobs  # noqa: E402
+import suburb.write  # noqa: E402
 from sitekit import GridCells, Package, Street  # noqa: E402
 
 EPSG = 32742
@@ -172,11 +177,21 @@ def write(path, blocks, services_each, seed):
 def make(folder):
     folder.mkdir(parents=True, exist_ok=True)
     write(folder / "long-route.gpkg", [Block(0.0, 0.0, 300.0)], 200, seed=7)
-    suburb = [Block(col * 160.0, row * 80.0, 100.0) for row in range(8) for col in range(5)]
-    write(folder / "suburb.gpkg", suburb, 500, seed=11)
+    blocks = [Block(col * 160.0, row * 80.0, 100.0) for row in range(8) for col in range(5)]
+    write(folder / "suburb.gpkg", blocks, 500, seed=11)
+
+
+def run():
+    ask = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    ask.add_argument("folder", type=pathlib.Path)
+    ask.add_argument("--lots", type=int)
+    asked = ask.parse_args()
+    if asked.lots is None:
+        return make(asked.folder)
+    asked.folder.mkdir(parents=True, exist_ok=True)
+    counts = suburb.write.write(asked.folder / f"suburb-{asked.lots}.gpkg", asked.lots)
+    print(", ".join(f"{count} {name}" for name, count in counts.items()))
 
 
 if __name__ == "__main__":
-    if len(sys.argv) != 2:
-        sys.exit(__doc__)
-    make(pathlib.Path(sys.argv[1]))
+    run()

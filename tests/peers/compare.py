@@ -1,8 +1,8 @@
 """Plans random sites with the program and with the exhaustive search, and audits every result.
 
-    python3 compare.py PITWRIGHT SEEDS [SEEDS ...] [--keep FOLDER]     # SEEDS: 7 or 1-60
+    python3 compare.py PITWRIGHT SEEDS [SEEDS ...] [--keep FOLDER] [--processes 2]     # SEEDS: 7 or 1-60
 
-One line a seed; exit code 1 where status, cost or tie-broken plan differ, or the audit
+One line a seed, a letter a route (P planned, - not); exit code 1 where status, cost or tie-broken plan differ, or the audit
 finds a discrepancy. Sites that the reference does not cover count as failures too.
 """
 
@@ -12,6 +12,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
 import audit
@@ -30,72 +31,92 @@ def plan(program, gpkg, job, out):
     return json.loads(run.stdout)
 
 
-def key_of(a, route_id):
-    """The tie-breaking values of the written plan, as the search gives them."""
-    line = a.chains[route_id]
-    pits = [line[0]["ds_pit"], *(b["us_pit"] for b in line)]
-    rows = [a.pits[p] for p in pits]
-    outlets = [line[0]["ds_invert_m"]] + [b["us_invert_m"] for b in line if a.pits[b["us_pit"]]["manhole"]]
-    return {"pits": len(rows), "depth": sum(r["depth_m"] for r in rows), "chainages": sorted(r["chainage_m"] for r in rows),
+def key_of(a, routes):
+    """The tie-breaking values of the written plan of one system, as the search gives them. A junction's pit counts once."""
+    chains = {rid: a.chains[rid] for rid in routes}
+    own = {rid: [p for p in (line[0]["ds_pit"], *(b["us_pit"] for b in line)) if a.pits[p]["route_id"] == rid] for rid, line in chains.items()}
+    rows = [a.pits[p] for pits in own.values() for p in pits]
+    outlets = {rid: [line[0]["ds_invert_m"]] * (line[0]["ds_pit"] in own[rid]) + [b["us_invert_m"] for b in line if a.pits[b["us_pit"]]["manhole"]]
+               for rid, line in chains.items()}
+    return {"pits": len(rows), "depth": sum(r["depth_m"] for r in rows),
+            "chainages": {rid: sorted(a.pits[p]["chainage_m"] for p in pits) for rid, pits in own.items()},
             "offset": sum(abs(r["offset_m"]) for r in rows if r["manhole"]),
-            "from_below": sum(b["launch"] == "ds" for b in line), "outlets": outlets}
+            "from_below": sum(b["launch"] == "ds" for line in chains.values() for b in line), "outlets": outlets}
 
 
 def same(x, y):
+    if isinstance(x, dict):
+        return x.keys() == y.keys() and all(same(x[k], y[k]) for k in x)
     if isinstance(x, (list, tuple)):
         return len(x) == len(y) and all(same(a, b) for a, b in zip(x, y))
     return abs(x - y) <= 2e-6
 
 
 def one(program, seed, folder):
-    """(status, cost, ties, problems) of one seed."""
+    """(status, cost, ties, problems) of one seed. Of several systems the costs are added."""
     gpkg, job = make_sites.make(seed, folder)
-    route, want = next(iter(ex.search(gpkg, job).items()))
+    systems = ex.search(gpkg, job)
     out = Path(folder) / f"site{seed:03}.result.gpkg"
+    told = ("".join("P" if s == "planned" else "-" for w in systems.values() for s in w["routes"].values()),
+            sum(w["cost"] or 0.0 for w in systems.values()), [w.get("ties") for w in systems.values() if w["cost"] is not None])
     try:
-        got = plan(program, gpkg, job, out)["routes"][0]
+        got = {r["route_id"]: r for r in plan(program, gpkg, job, out)["routes"]}
     except RuntimeError as e:
-        return want["status"], want["cost"], want.get("ties"), [str(e)]
-    bad = []
-    if got["status"] != want["status"]:
-        return want["status"], want["cost"], want.get("ties"), [f"status {got['status']} cost {got['cost']}"] + audited(gpkg, job, out, None, route)
-    if want["cost"] is None:
-        return want["status"], None, None, bad
-    if abs(got["cost"] - want["cost"]) > TOL:
-        bad.append(f"cost {got['cost']} (program less reference {got['cost'] - want['cost']:+.6g})")
-    return want["status"], want["cost"], want.get("ties"), bad + audited(gpkg, job, out, want if not bad else None, route)
-
-
-def audited(gpkg, job, out, want, route):
+        return *told, [str(e)]
+    bad = [line for want in systems.values() for line in system(want, got)]
     a = audit.audit(gpkg, job, out)
-    bad = [f"audit: {f}" for f in a.faults]
-    if want and want.get("ties"):
-        got = key_of(a, route)
-        bad += [f"tie: {k} {got[k]}, expected {want[k]}" for k in got if not same(got[k], want[k])][:1]
+    bad += [f"audit: {f}" for f in a.faults]
+    for want in systems.values():
+        if not bad and want["cost"] is not None and want.get("ties"):
+            mine = key_of(a, [rid for rid, s in want["routes"].items() if s == "planned"])
+            bad += [f"tie: {k} {mine[k]}, expected {want[k]}" for k in mine if not same(mine[k], want[k])][:1]
+    if not bad:
+        bad += [f"route {rid}: cost {r['cost']}, its rows {a.route_cost(rid)}" for rid, r in got.items() if not same(r["cost"] or 0.0, a.route_cost(rid))]
+    return *told, bad
+
+
+def system(want, got):
+    """How the statuses and the cost of one system differ; a junction's pit is among its parent's costs."""
+    bad = [f"route {rid}: status {got[rid]['status']}, expected {s}" for rid, s in want["routes"].items() if got[rid]["status"] != s]
+    for rid in want["routes"]:
+        if (got[rid]["cost"] is None) != (got[rid]["status"] == "no-plan"):
+            bad.append(f"route {rid}: {got[rid]['status']} with cost {got[rid]['cost']}")
+    cost = sum(got[rid]["cost"] or 0.0 for rid in want["routes"])
+    if abs(cost - (want["cost"] or 0.0)) > TOL:
+        bad.append(f"cost {cost} (program less reference {cost - (want['cost'] or 0.0):+.6g})")
     return bad
+
+
+def judged(job):
+    """The line of one seed and whether it is planned, whether it differs."""
+    program, seed, folder = job
+    began = time.time()
+    try:
+        statuses, cost, ties, bad = one(program, seed, folder)
+    except NotCovered as e:
+        statuses, cost, ties, bad = "?", 0.0, [], [f"not covered: {e}"]
+    money = f"{cost:.6f}" if cost else ""
+    ties = ",".join("open" if t is None else str(t) for t in ties) or "-"
+    lines = [f"{seed:5} {statuses:8} {money:>16} ties {ties:>5} {time.time() - began:5.1f}s {'ok' if not bad else 'DIFFERENT'}", *(f"         {line}" for line in bad[:12])]
+    if len(bad) > 12:
+        lines.append(f"         and {len(bad) - 12} more")
+    return "\n".join(lines), "P" in statuses, bool(bad)
 
 
 def main():
     p = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     p.add_argument("program")
     p.add_argument("seeds", nargs="+")
+    p.add_argument("--processes", type=int, default=1)
     p.add_argument("--keep", help="folder for sites and results")
     args = p.parse_args()
     folder = args.keep or tempfile.mkdtemp(prefix="peers")
     failed = count = planned = 0
-    for seed in make_sites.seeds(args.seeds):
-        began = time.time()
-        try:
-            status, cost, ties, bad = one(args.program, seed, folder)
-        except NotCovered as e:
-            status, cost, ties, bad = "?", None, None, [f"not covered: {e}"]
-        count, planned, failed = count + 1, planned + (status == "planned"), failed + bool(bad)
-        money = "" if cost is None else f"{cost:.6f}"
-        print(f"{seed:5} {status:8} {money:>16} ties {'-' if ties is None else ties:>5} {time.time() - began:5.1f}s {'ok' if not bad else 'DIFFERENT'}", flush=True)
-        for line in bad[:12]:
-            print("        ", line)
-        if len(bad) > 12:
-            print(f"         and {len(bad) - 12} more")
+    jobs = [(args.program, seed, folder) for seed in make_sites.seeds(args.seeds)]
+    with ProcessPoolExecutor(args.processes) as pool:
+        for line, has_plan, differs in pool.map(judged, jobs):
+            count, planned, failed = count + 1, planned + has_plan, failed + differs
+            print(line, flush=True)
     print(f"{count} sites, {planned} planned, {failed} differ")
     return 1 if failed or not count else 0
 

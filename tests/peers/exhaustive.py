@@ -1,11 +1,24 @@
-"""The least-cost plan of one route by looking at everything.
+"""The least-cost plan of joined routes by looking at everything.
 
 Every pair of manhole positions, every pair of levels on the grid, every set of through
 pits and every launch side is judged by `model.py`. Nothing is bounded or discarded
-before it is judged; the sums are shared (dynamic programming over runs) because a pit's
-footprint depends only on its two neighbours. Small sites only.
+before it is judged; the sums are shared (dynamic programming over runs, from upstream
+down) because a pit's footprint depends only on the drives that end in it. A branch comes
+to its junction as a cost by (last manhole position, launched there or not, inlet level),
+that pit left out; the manhole there is paid for once for every such way of every branch
+with every way of the route it stands on. Small sites only.
 
     python3 exhaustive.py SITE.gpkg JOB.toml
+
+How the model page is read where it is open (and see `junctions.py`):
+
+- A branch alone: without its parent, its own branches and their junctions; its downstream
+  pit left out with its depth rule, every level there tried, a fixed one kept.
+- What is planned without a branch is planned as if the branch were not in the layer: no
+  junction station, no manhole held there.
+- At the downstream end of the tree no drop is needed, but a branch may not come in below the
+  invert there, nor above it by more than `manhole_drop_max_m`.
+- Ties compare chainages route by route; a branch's inlet at its junction is no outlet.
 """
 
 import itertools
@@ -17,11 +30,12 @@ import numpy as np
 
 import geometry as geo
 import model as pm
-from site_reader import NotCovered, read_site
+import ties
+from junctions import Tree
+from site_reader import read_site
 
 TOL = pm.TOL
 INF = np.inf
-TIES = 20000  # plans of equal cost that are looked at before giving up on the tie rules
 
 
 @dataclass(frozen=True)
@@ -46,23 +60,35 @@ class Run:
 
 
 class Search:
-    def __init__(self, m, route):
+    """One route of a tree. `branches`: the searches of the routes that end in its manholes, solved."""
+
+    def __init__(self, m, route, tree=None, branches=(), alone=False):
         self.m, self.job, self.route = m, m.job, route
-        self.line = pm.Alignment(route)
-        self.ends = pm.route_ends(m, route)
-        self.stations = self.line.stations(self.job.need("search.station_step_m"))
+        self.tree = tree or Tree(m, [route])
+        self.joined, self.alone = route.id in self.tree.joints or alone, alone
+        self.line, self.ends = self.tree.lines[route.id], self.tree.ends[route.id]
+        hosted = self.tree.hosted(route.id)
+        self.stations = self.line.stations(self.job.need("search.station_step_m"), [c for _, c in hosted])
         self.top = len(self.stations) - 1
+        self.branches = {}
+        for r, c in hosted:
+            i = min(range(self.top + 1), key=lambda i: abs(self.stations[i].chainage - c))
+            self.branches.setdefault(i, []).append(next(s for s in branches if s.route.id == r.id))
         self.places = [Place(i, k) for i in range(self.top + 1) for k in self.sides(i)]
+        self.foot = Place(0, 0)
         self.xy = {p: self.position(p) for p in self.places}
-        self.pit_cache, self.cost_cache = {}, {}
+        self.pit_cache, self.cost_cache, self.exempt_kept = {}, {}, {}
         self.levels = {p: self.level_grid(p) for p in self.places}
-        self.runs, self.best, self.tails = {}, {}, {}
+        if alone:
+            self.levels[self.foot] = self.free_levels()
+        self.runs, self.heads, self.arrived, self.ways_kept = {}, {}, {}, {}
 
     # -- positions and levels ---------------------------------------------------------------
 
     def sides(self, i):
         job, e = self.job, self.ends
-        fixed = (i == 0 and (e.manhole_down is not None or e.outfall is not None)) or (i == self.top and e.manhole_up is not None)
+        fixed = i in self.branches or (i == self.top and e.manhole_up is not None)
+        fixed |= i == 0 and (self.joined or e.manhole_down is not None or e.outfall is not None)
         if fixed or job.need("search.corridor_m") == 0:
             return [0]
         n = int((job.need("search.corridor_m") + TOL) / job.need("search.corridor_step_m"))
@@ -91,6 +117,19 @@ class Search:
         k = np.arange(np.ceil((low - TOL) / step), np.floor((high + TOL) / step) + 1)
         return k * step
 
+    def free_levels(self):
+        """Every level at the downstream end that any run could come down to; a fixed one alone."""
+        if self.ends.outfall is not None:
+            return np.array([self.ends.outfall])
+        above = [z for p, z in self.levels.items() if p.station > 0 and len(z)]
+        if not above:
+            return np.array([])
+        _, steepest = self.m.grades(self.route.dn)
+        longest = self.line.length + 2 * self.job.need("search.corridor_m")
+        step = self.job.need("search.level_step_m")
+        low, high = min(z.min() for z in above) - steepest * longest, max(z.max() for z in above)
+        return np.arange(np.floor(low / step), np.ceil(high / step) + 1) * step
+
     # -- pits -------------------------------------------------------------------------------
 
     def pit(self, xy, axis, length, width, exempt):
@@ -99,22 +138,21 @@ class Search:
             self.pit_cache[key] = self.m.pit(xy, axis, length, width, exempt)
         return self.pit_cache[key], key
 
-    def exempt(self, *stations):
-        out = self.ends.follows
-        if 0 in stations:
-            out = out | self.ends.exempt_down
-        if self.top in stations:
-            out = out | self.ends.exempt_up
-        return out
+    def exempt(self, station):
+        if station not in self.exempt_kept:
+            self.exempt_kept[station] = self.tree.exempt_pit(self.route.id, self.stations[station].chainage)
+        return self.exempt_kept[station]
 
-    def manhole(self, p, down, up):
-        """(cost, depth) at the place's levels; down, up: (neighbour, launched) or None."""
+    def exempt_drive(self, *stations):
+        return self.tree.exempt_drive(self.route.id, *(self.stations[i].chainage for i in stations))
+
+    def manhole(self, p, down, up, branches=()):
+        """(cost, depth) at the place's levels; down, up: (neighbour, launched) or None; branches: (direction, launched)."""
         toward = lambda n: None if n is None else (geo.unit(self.xy[n[0]] - self.xy[p]), n[1])
-        axis, length, width = self.m.footprint(toward(down), toward(up))
+        axis, length, width = self.m.footprint(toward(down), toward(up), branches)
         pit, key = self.pit(self.xy[p], axis, length, width, self.exempt(p.station))
         if key not in self.cost_cache:
-            e = self.ends
-            exists = (p.station == 0 and e.manhole_down is not None) or (p.station == self.top and e.manhole_up is not None)
+            exists = self.tree.exists(self.route.id, self.stations[p.station].chainage)
             z = self.levels[p]
             cost = np.where(pit.lawful(z), pit.cost(z, True, exists), INF)
             self.cost_cache[key] = (cost, pit.depth(z))
@@ -128,6 +166,8 @@ class Search:
         length = float(np.hypot(*(b - a)))
         if length <= TOL or length > self.job.need("rules.manhole_spacing_m") + TOL:
             return None
+        if any(d.station < i < u.station for i in self.branches):
+            return None  # a junction has a manhole
         c_d, c_u = (self.stations[p.station].chainage for p in (d, u))
         if self.line.strays(c_d, c_u, a, b) > max(self.job.need("search.corridor_m"), 0.01) + TOL:
             return None
@@ -159,7 +199,7 @@ class Search:
             if (ty - tx) * span <= TOL or (ty - tx) * span > self.m.reach(self.route.dn) + TOL:
                 continue
             bore = pm.Bore(at(tx), at(ty), self.route.dn)
-            exempt = self.exempt(run.stations[x], run.stations[y])
+            exempt = self.exempt_drive(run.stations[x], run.stations[y])
             for launch in self.launch_sides():
                 v = self.m.drive(bore, invert(tx), invert(ty), launch, exempt)
                 run.drives[x, y, launch] = np.where(v.lawful, self.m.drive_cost(bore, v), INF)
@@ -193,146 +233,165 @@ class Search:
                 pit = run.pits[y, next_below or launch == "ds"][0]
                 yield drive + pit + run.table[y, next_below, lower], y, launch, next_below
 
-    # -- the whole route ----------------------------------------------------------------------
+    # -- the whole route, from upstream down ---------------------------------------------------
 
     def solve(self):
-        """Least cost, or infinity where there is no plan."""
+        """Fills the costs; the least of the tree where this is its root, infinity where there is no plan."""
         for u, d in itertools.product(self.places, self.places):
             if u.station > d.station:
                 run = self.run(u, d)
                 if run is not None:
                     self.runs[u, d] = run
-        for u, d in sorted(self.runs, key=lambda k: (k[0].station, k[0].side, k[1].station, k[1].side)):
-            run = self.runs[u, d]
+        for u, d in sorted(self.runs, key=lambda k: (-k[0].station, k[0].side, k[1].station, k[1].side)):
             for launched in (False, True):
-                cost = np.full(len(self.levels[u]), INF)
-                for lower in (False, True):
-                    through = run.table[0, launched, lower] + self.tail(u, d, lower)[run.down]
-                    np.minimum.at(cost, run.up, through)
-                self.best[u, d, launched] = cost
-        self.least = min((c for *_, c in self.heads()), default=INF)
+                self.heads[u, d, launched] = self.head(u, d, launched)
+            for lower in (False, True):
+                self.arrived[u, d, lower] = self.arrive(u, d, lower)
+        self.least = INF
+        if self.joined:
+            return self.least
+        for u, d, lower in self.arrivals(0):
+            for cost, *_ in self.outfalls(u, d, lower):
+                self.least = min(self.least, cost.min(initial=INF))
         return self.least
 
-    def below(self, d):
-        """Runs on from place d: (next place, launched there)."""
-        return [(n, l) for (p, n, l) in self.best if p == d]
+    def arrivals(self, station):
+        return [(u, d, lower) for u, d, lower in self.arrived if d.station == station]
 
-    def tail(self, u, d, lower):
-        """Cost from the inlet of d downward, its pit counted, at each inlet level of d."""
-        key = (u, d, lower)
-        if key not in self.tails:
-            if d.station == 0:
-                self.tails[key] = self.manhole(d, None, (u, lower))[0]
-            else:
-                out = np.full(len(self.levels[d]), INF)
-                for n, launched in self.below(d):
-                    here = self.best[d, n, launched] + self.manhole(d, (n, launched), (u, lower))[0]
-                    reach = np.where(self.drops(d), here[None, :], INF)
-                    out = np.minimum(out, reach.min(axis=1))
-                self.tails[key] = out
-        return self.tails[key]
+    def arrive(self, u, d, lower):
+        """Least cost of all above the manhole d, the run from u included, by the inlet level."""
+        run, out = self.runs[u, d], np.full(len(self.levels[d]), INF)
+        for launched in (False, True):
+            np.minimum.at(out, run.down, run.table[0, launched, lower] + self.heads[u, d, launched][run.up])
+        return out
+
+    def head(self, u, d, launched):
+        """Least cost of the manhole u and all above it, by the outlet level."""
+        out = np.full(len(self.levels[u]), INF)
+        for cost, *_ in self.ways_above(u, d, launched):
+            out = np.minimum(out, cost)
+        return out
+
+    def ways_above(self, u, d, launched):
+        """Ways to come to the manhole u: (cost of it and all above by outlet level, own run above or None, branches, pit)."""
+        above = [None] if u.station == self.top else [a for a in self.arrivals(u.station) if a[1] == u]
+        for up in above:
+            own = np.zeros(len(self.levels[u])) if up is None else self.least_fall(up)
+            for ways, extra in self.branch_ways(u):
+                pit = self.manhole(u, (d, launched), up and (up[0], up[2]), tuple(w.drive for w in ways))
+                yield own + extra + pit[0], up, ways, pit
+
+    def outfalls(self, u, d, lower):
+        """Ways to end at the downstream end: (cost by level there, branches, pit)."""
+        for ways, extra in self.branch_ways(d):
+            pit = self.manhole(d, None, (u, lower), tuple(w.drive for w in ways))
+            yield self.arrived[u, d, lower] + extra + pit[0], ways, pit
+
+    def least_fall(self, up):
+        """What lies above the inlet from `up`, by the outlet level: the best inlet that may fall to it."""
+        _, d, _ = up
+        reach = np.where(self.drops(d), self.arrived[up][:, None], INF)
+        return reach.min(axis=0, initial=INF)
 
     def drops(self, d):
         """Whether inlet level i may fall to outlet level j."""
-        z = self.levels[d]
-        fall = z[:, None] - z[None, :]
+        return self.falls(self.levels[d], self.levels[d], self.job.need("rules.manhole_drop_m"))
+
+    def falls(self, inlets, outlets, least):
+        fall = inlets[:, None] - outlets[None, :]
         most = self.job("rules.manhole_drop_max_m")
-        ok = fall >= self.job.need("rules.manhole_drop_m") - TOL
+        ok = fall >= least - TOL
         return ok if most is None else ok & (fall <= most + TOL)
 
-    def heads(self):
-        """Whole plans by their upper end: (place, next, launched, level, cost)."""
-        for (u, d, launched), cost in self.best.items():
-            if u.station == self.top:
-                total = cost + self.manhole(u, (d, launched), None)[0]
-                for k in np.flatnonzero(np.isfinite(total)):
-                    yield u, d, launched, k, total[k]
+    # -- branches at a manhole ---------------------------------------------------------------------
 
-    # -- the plans that cost the least ------------------------------------------------------------
+    def branch_drops(self, d, branch):
+        """Whether the branch's inlet level i may fall to this manhole's outlet level j."""
+        least = 0.0 if d.station == 0 and not self.joined else self.job.need("rules.manhole_drop_m")
+        return self.falls(branch.levels[branch.foot], self.levels[d], least)
 
-    def ties(self):
-        """Every plan within 1e-6 of the least; None where there are more than TIES."""
-        out = []
-        for u, d, launched, k, cost in list(self.heads()):
-            if cost <= self.least + TOL:
-                pit = self.manhole(u, (d, launched), None)
-                room = self.least + TOL - pit[0][k]
-                for rest_cost, rest in self.down_from(u, d, launched, k, room):
-                    out.append(((u, self.levels[u][k], None, pit[1][k]), *rest))
-                    if len(out) > TIES:
-                        return None
+    def branch_ways(self, d):
+        """Every choice of one way a branch: (ways, their cost by this manhole's outlet level)."""
+        if d not in self.ways_kept:
+            branches = self.branches.get(d.station, [])
+            self.ways_kept[d] = [(c, sum((w.cost for w in c), np.zeros(len(self.levels[d]))))
+                                 for c in itertools.product(*(self.ways_of(d, b) for b in branches))]
+        return self.ways_kept[d]
+
+    def ways_of(self, d, branch):
+        out, allowed = [], self.branch_drops(d, branch)
+        for key in branch.arrivals(0):
+            cost = np.where(allowed, branch.arrived[key][:, None], INF).min(axis=0, initial=INF)
+            if np.isfinite(cost).any():
+                toward = geo.unit(branch.xy[key[0]] - branch.xy[branch.foot])
+                out.append(Way(branch, key, (toward, key[2]), cost))
         return out
 
-    def down_from(self, u, d, launched, k, room):
-        run = self.runs[u, d]
-        for lower in (False, True):
-            tail = self.tail(u, d, lower)
-            for i in np.flatnonzero(run.up == k):
-                after = tail[run.down[i]]
-                if run.table[0, launched, lower][i] + after > room:
-                    continue
-                for c, inside in self.inside(run, i, 0, launched, lower, room - after):
-                    for c2, rest in self.onward(u, d, lower, run.down[i], room - c):
-                        yield c + c2, (*inside, *rest)
 
-    def inside(self, run, i, x, below, lower, room):
-        for total, y, launch, next_below in self.steps(run, x, below, lower):
-            if total[i] > room:
-                continue
-            drive = run.drives[x, y, launch][i]
-            if next_below is None:
-                yield drive, (("drive", launch),)
-                continue
-            cost, depth = (v[i] for v in run.pits[y, next_below or launch == "ds"])
-            for c, rest in self.inside(run, i, y, next_below, lower, room - drive - cost):
-                yield c + drive + cost, (("drive", launch), ("through", run.stations[y], depth), *rest)
+@dataclass
+class Way:
+    """One way a branch comes to its junction: its last run and launch side, and the cost by the manhole's outlet level."""
 
-    def onward(self, u, d, lower, k_in, room):
-        inlet = self.levels[d][k_in]
-        if d.station == 0:
-            cost, depth = self.manhole(d, None, (u, lower))
-            if cost[k_in] <= room:
-                yield cost[k_in], ((d, inlet, inlet, depth[k_in]),)
-            return
-        allowed = self.drops(d)[k_in]
-        for n, launched in self.below(d):
-            cost, depth = self.manhole(d, (n, launched), (u, lower))
-            for k in np.flatnonzero(allowed & (self.best[d, n, launched] + cost <= room)):
-                for c, rest in self.down_from(d, n, launched, k, room - cost[k]):
-                    yield c + cost[k], ((d, self.levels[d][k], inlet, depth[k]), *rest)
+    branch: Search
+    key: tuple
+    drive: tuple
+    cost: np.ndarray
 
-    def key(self, plan):
-        """What ties are broken by, least first (section 5)."""
-        holes = [x for x in plan if isinstance(x[0], Place)]
-        through = [x for x in plan if x[0] == "through"]
-        depth = sum(x[3] for x in holes) + sum(x[2] for x in through)
-        chain = sorted([self.stations[x[0].station].chainage for x in holes] + [self.stations[x[1]].chainage for x in through])
-        side = sum(abs(x[0].side) for x in holes) * (self.job("search.corridor_step_m") or 0)
-        from_below = sum(1 for x in plan if x[0] == "drive" and x[1] == "ds")
-        outlets = [x[1] for x in reversed(holes)]
-        r = lambda v: round(float(v), 6)
-        return (len(holes) + len(through), r(depth), tuple(map(r, chain)), r(side), -from_below, tuple(r(-z) for z in outlets))
 
-    def answer(self):
-        """{"status", "cost", "key", "pits"}: JSON-ready."""
-        if not np.isfinite(self.solve()):
-            return {"status": "no-plan", "cost": None}
-        out = {"status": "planned", "cost": float(self.least)}
-        ties = self.ties()
-        if ties:
-            best = min(ties, key=self.key)
-            n, depth, chain, side, from_below, outlets = self.key(best)
-            out.update(ties=len(ties), pits=n, depth=depth, chainages=chain, offset=side,
-                       from_below=-from_below, outlets=[-z for z in outlets])
-        return out
+# -- a tree, and all trees of a site --------------------------------------------------------------
+
+
+def has_plan_alone(m, routes, rid):
+    tree = Tree(m, routes, {rid})
+    s = Search(m, tree.routes[0], tree, alone=True)
+    s.solve()
+    return any(np.isfinite(s.arrived[k]).any() for k in s.arrivals(0))
+
+
+def without_plan(m, routes):
+    """Branches that have no plan even alone, and those that join them."""
+    out = {r.id for r in routes if r.joins and not has_plan_alone(m, routes, r.id)}
+    while True:
+        more = {r.id for r in routes if r.joins in out} - out
+        if not more:
+            return out
+        out |= more
+
+
+def solve_tree(m, tree, root):
+    """The search of the root, its branches solved before it."""
+    solved = []
+
+    def solve(rid):
+        for r, _ in tree.hosted(rid):
+            solve(r.id)
+        s = Search(m, next(r for r in tree.routes if r.id == rid), tree, solved)
+        s.solve()
+        solved.append(s)
+        return s
+
+    return solve(root)
+
+
+def answers(m, routes):
+    """{root id: {"status", "cost", "routes": {id: status}, and the tie-breaking values}}: JSON-ready."""
+    lost = without_plan(m, routes)
+    tree = Tree(m, routes, {r.id for r in routes} - lost)
+    out = {}
+    for root in tree.roots():
+        s = solve_tree(m, tree, root.id)
+        planned = bool(np.isfinite(s.least))
+        members = Tree(m, routes).system(root.id)
+        status = {r.id: "planned" if planned and r.id not in lost else "no-plan" for r in members}
+        out[root.id] = {"status": "planned" if planned else "no-plan", "cost": float(s.least) if planned else None, "routes": status}
+        if planned:
+            out[root.id].update(ties.best(s, [r.id for r in tree.system(root.id)]) or {})
+    return out
 
 
 def search(gpkg, job_path):
     site = read_site(gpkg, job_path)
-    m = pm.Model(site)
-    if any(r.joins for r in site.routes):
-        raise NotCovered("joined routes")
-    return {r.id: Search(m, r).answer() for r in site.routes}
+    return answers(pm.Model(site), site.routes)
 
 
 if __name__ == "__main__":

@@ -2,7 +2,7 @@
 
     python3 make_sites.py FOLDER SEED [SEED ...]        # or FIRST-LAST
 
-Seeds from 1000 on have a corridor. Everything stands in an invented place. The job sets every value it relies on, so no
+Seeds from 1000 on have a corridor, those from 2000 on are trees of joined routes (`make_trees.py`). Everything stands in an invented place. The job sets every value it relies on, so no
 default matters. Coordinates are rounded to the millimetre so that files are the same
 everywhere.
 """
@@ -454,9 +454,17 @@ def seeds(words):
         yield from range(int(a), int(b or a) + 1)
 
 
+def maker(seed, folder):
+    if seed < 2000:
+        return Maker(seed, folder)
+    from make_trees import TreeMaker  # which itself needs Maker
+
+    return TreeMaker(seed, folder)
+
+
 def make(seed, folder):
     Path(folder).mkdir(parents=True, exist_ok=True)
-    m = Maker(seed, folder)
+    m = maker(seed, folder)
     m.make()
     return m.gpkg, m.folder / f"site{seed:03}.job.toml"
 

@@ -6,7 +6,6 @@ from `site_reader.py` (metres, moved to a near origin).
 """
 
 import math
-import os
 from collections import defaultdict
 from dataclasses import dataclass, field
 
@@ -19,7 +18,6 @@ from site_reader import NotCovered
 
 TOL, GRADE_TOL, AREA_TOL = 1e-6, 1e-9, 1e-4
 CLEAR, WATCH, PROVE, CLASH = 0, 1, 2, 3
-DIG = os.environ.get("PEER_DIG", "access")
 WORDS = ["clear", "watch", "prove", "clash"]
 
 
@@ -435,10 +433,8 @@ class Model:
 
     # -- pits -------------------------------------------------------------------------------------
 
-    def dig(self, centre, shape):
-        """machine, hand or None (rule 7). DIG = "lots": hand on every lot, an older rule."""
-        if DIG == "lots":
-            return "hand" if any(shapely.intersection(shape, l.shape).area > AREA_TOL for l in self.site.lots) else "machine"
+    def dig(self, centre):
+        """machine, hand or None (rule 7)."""
         if not self.site.streets:
             return "machine"
         for word, key in (("machine", "pits.machine_width_m"), ("hand", "rig.access_width_m")):
@@ -497,7 +493,7 @@ class Pit:
         self.length, self.width = length, width
         self.shape = geo.rectangle(centre, axis, length, width)
         self.ground = model.ground(centre)
-        self.dig = model.dig(centre, self.shape)
+        self.dig = model.dig(centre)
         self.services = self.near_services(exempt)
         self.buildings = [(b, shapely.distance(self.shape, b.shape)) for b in model.buildings]
 

@@ -1,7 +1,6 @@
 #!/bin/sh
 # Compares the program with the independent reference on random sites.
 #   run.sh [SEEDS] [PITWRIGHT]      SEEDS: 1-60 unless told; PITWRIGHT: path, else $PITWRIGHT
-# PEER_DIG=lots: every pit on a lot is dug by hand, all others by machine (instead of rule 7).
 set -eu
 here=$(cd "$(dirname "$0")" && pwd)
 seeds=${1:-1-60}

@@ -1,11 +1,12 @@
 """Checks the reference itself: distances against sampling, the search against listing every plan.
 
-    python3 selftest.py [FIRST-LAST]      # seeds for the site checks, default 7-14
+    python3 selftest.py [FIRST-LAST]      # seeds for the site checks, default 7-14 and some trees
 """
 
 import itertools
 import sys
 import tempfile
+from collections import Counter
 
 import numpy as np
 import shapely
@@ -15,6 +16,7 @@ import exhaustive as ex
 import geometry as geo
 import make_sites
 import model as pm
+from junctions import Tree
 from site_reader import read_site
 from solver import TooBig, programme
 
@@ -131,46 +133,57 @@ def tallies(s):
 
 
 def listed(s):
-    """Least cost by listing every plan: sets of pits, which are manholes, levels, launch sides."""
-    best = np.inf
+    """Least cost by listing every plan: sets of pits, which are manholes, levels, launch sides.
+
+    Of a branch, one cost for each way that its junction can see: {(direction, launched there, inlet level): cost}.
+    """
+    kids = {i: [listed(b) for b in bs] for i, bs in s.branches.items()}
+    best, ways = np.inf, {}
     inner = [i for i in range(s.top - 1, 0, -1)]
     sides = s.launch_sides()
-    for kinds in itertools.product((None, "manhole", "through"), repeat=len(inner)):
+    kinds_of = lambda i: ("manhole",) if i in kids else (None, "manhole", "through")
+    for kinds in itertools.product(*(kinds_of(i) for i in inner)):
         stops = [(s.top, "manhole"), *((i, k) for i, k in zip(inner, kinds) if k), (0, "manhole")]
         for launches in itertools.product(sides, repeat=len(stops) - 1):
-            best = min(best, cheapest_levels(s, stops, launches))
-    return best
+            for way, cost in level_ways(s, stops, launches, kids):
+                best = min(best, cost)
+                ways[way] = min(cost, ways.get(way, np.inf))
+    return ways if s.joined else best
 
 
-def cheapest_levels(s, stops, launches):
-    """All levels of the manholes of one layout, plainly nested."""
+def level_ways(s, stops, launches, kids):
+    """All levels of the manholes of one layout, plainly nested: (way, cost); a joined end without its pit."""
     manholes = [k for k, (_, kind) in enumerate(stops) if kind == "manhole"]
     place = {k: ex.Place(stops[k][0], 0) for k in manholes}
-    best = np.inf
     runs = list(zip(manholes, manholes[1:]))
     options = [memo(s, stops, launches, a, b, place) for a, b in runs]
-    if any(not o for o in options):
-        return best
+    last = geo.unit(s.xy[place[manholes[-2]]] - s.xy[place[manholes[-1]]])
     most = s.job("rules.manhole_drop_max_m")
 
-    def go(r, inlet, so_far, pits):
-        nonlocal best
-        if so_far >= best:
-            return
+    def lawful_drop(inlet, out, least):
+        return inlet - out >= least - 1e-6 and (most is None or inlet - out <= most + 1e-6)
+
+    def stand(k, out, foot=False):
+        """The pit and every way its branches can come to it."""
+        least = 0.0 if foot else s.job.need("rules.manhole_drop_m")
+        comes = [[(d, l, c) for (d, l, z), c in kid.items() if lawful_drop(z, out, least)] for kid in kids.get(stops[k][0], [])]
+        return min((pit_cost(s, stops, launches, k, place, out, tuple((np.array(d), l) for d, l, _ in way)) + sum(c for *_, c in way)
+                    for way in itertools.product(*comes)), default=np.inf)
+
+    def go(r, inlet, so_far):
         if r == len(runs):
-            best = min(best, so_far + pit_cost(s, stops, launches, manholes[-1], place, inlet))
+            end = 0.0 if s.joined else stand(manholes[-1], inlet, True)
+            if np.isfinite(end):
+                yield (tuple(last), launches[-1] == "ds", inlet), so_far + end
             return
         for out, low, cost in options[r]:
-            if inlet is not None:
-                drop = inlet - out
-                if drop < s.job.need("rules.manhole_drop_m") - 1e-6 or (most is not None and drop > most + 1e-6):
-                    continue
-            here = pit_cost(s, stops, launches, manholes[r], place, out)
+            if inlet is not None and not lawful_drop(inlet, out, s.job.need("rules.manhole_drop_m")):
+                continue
+            here = stand(manholes[r], out)
             if np.isfinite(here):
-                go(r + 1, low, so_far + cost + here, pits)
+                yield from go(r + 1, low, so_far + cost + here)
 
-    go(0, None, 0.0, ())
-    return best
+    yield from go(0, None, 0.0)
 
 
 def memo(s, stops, launches, a, b, place):
@@ -201,7 +214,7 @@ def run_options(s, stops, launches, ka, kb, place):
         for k in range(ka, kb):
             x, y = ts[k - ka], ts[k - ka + 1]
             bore = pm.Bore(a + x * (b - a), a + y * (b - a), s.route.dn)
-            v = s.m.drive(bore, [zu + x * (zd - zu)], [zu + y * (zd - zu)], launches[k], s.exempt(stops[k][0], stops[k + 1][0]))
+            v = s.m.drive(bore, [zu + x * (zd - zu)], [zu + y * (zd - zu)], launches[k], s.exempt_drive(stops[k][0], stops[k + 1][0]))
             cost += s.m.drive_cost(bore, v)[0] if v.lawful[0] else np.inf
             if not np.isfinite(cost):
                 break
@@ -217,54 +230,77 @@ def run_options(s, stops, launches, ka, kb, place):
     return out
 
 
-def pit_cost(s, stops, launches, k, place, z):
+def pit_cost(s, stops, launches, k, place, z, branches=()):
     """A manhole pit; its drives point at the neighbouring manholes (one straight line a run)."""
     manholes = sorted(place)
     i = manholes.index(k)
     toward = lambda j: geo.unit(s.xy[place[manholes[j]]] - s.xy[place[k]])
     down = (toward(i + 1), launches[k] == "us") if k < len(stops) - 1 else None
     up = (toward(i - 1), launches[k - 1] == "ds") if k > 0 else None
-    axis, length, width = s.m.footprint(down, up)
-    pit = s.m.pit(s.xy[place[k]], axis, length, width, s.exempt(stops[k][0]))
-    e = s.ends
-    exists = (k == len(stops) - 1 and e.manhole_down is not None) or (k == 0 and e.manhole_up is not None)
-    z = np.array([z])
-    return pit.cost(z, True, exists)[0] if pit.lawful(z)[0] else np.inf
+    kept = s.__dict__.setdefault("kept_pits", {})
+    key = (stops[k][0], z, repr((down, up, branches)))
+    if key not in kept:
+        axis, length, width = s.m.footprint(down, up, branches)
+        pit = s.m.pit(s.xy[place[k]], axis, length, width, s.exempt(stops[k][0]))
+        exists = s.tree.exists(s.route.id, s.stations[stops[k][0]].chainage)
+        level = np.array([z])
+        kept[key] = pit.cost(level, True, exists)[0] if pit.lawful(level)[0] else np.inf
+    return kept[key]
+
+
+def solved(site):
+    """The searches of all trees of the site, without the branches that have no plan alone."""
+    m = pm.Model(site)
+    tree = Tree(m, site.routes, {r.id for r in site.routes} - ex.without_plan(m, site.routes))
+    return [ex.solve_tree(m, tree, r.id) for r in tree.roots()]
 
 
 def site_checks(seeds):
+    count = Counter()
     with tempfile.TemporaryDirectory() as folder:
-        touched = planned = solved = listed_count = 0
         for seed in seeds:
             gpkg, job = make_sites.make(seed, folder)
-            s = ex.Search(pm.Model(read_site(gpkg, job)), read_site(gpkg, job).routes[0])
-            touched += tallies(s)
-            least = s.solve()
-            planned += np.isfinite(least)
-            try:
-                other = programme(s).solve()
-                solved += 1
-                expect(f"seed {seed}: search {least}, programme {other}", other == least or abs(other - least) <= 1e-6)
-            except TooBig:
-                pass
-            listed_count += coarse(gpkg, job, seed)
-        print(f"{len(seeds)} sites: {planned} planned, {touched} touches told twice, {solved} solved again, {listed_count} listed in full with a plan")
-        expect("something was checked", planned and touched and solved and listed_count)
+            for s in solved(read_site(gpkg, job)):
+                count["touches told twice"] += tallies(s)
+                count["planned"] += np.isfinite(s.least)
+                count["joined and planned"] += np.isfinite(s.least) and bool(s.branches)
+                second_opinion(s, seed, count)
+            coarse(gpkg, job, seed, count)
+    print(f"{len(seeds)} sites: " + ", ".join(f"{int(v)} {k}" for k, v in count.items()))
+    for k in ("planned", "touches told twice", "solved again", "listed in full"):
+        expect(f"some {k}", count[k])
+    if any(seed >= 2000 for seed in seeds):
+        expect("joined ones among them", count["joined and planned"] and count["joined, solved again"] and count["joined, listed in full"])
 
 
-def coarse(gpkg, job, seed):
+def second_opinion(s, seed, count):
+    try:
+        other = programme(s).solve()
+    except TooBig:
+        return
+    count["solved again"] += 1
+    count["joined, solved again"] += bool(s.branches) and np.isfinite(other)
+    expect(f"seed {seed}: search {s.least}, programme {other}", other == s.least or abs(other - s.least) <= 1e-6)
+
+
+def coarse(gpkg, job, seed, count):
     """The same site on a coarse grid, where every plan can be listed."""
     site = read_site(gpkg, job)
-    site.job.tree["search"]["level_step_m"] = 0.4
-    site.job.tree["search"]["station_step_m"] = 6.0
+    site.job.tree["search"].update(level_step_m=0.4, station_step_m=6.0 if seed < 1000 else 30.0, corridor_m=0.0)
     site.job.tree["rules"]["min_grade"] = 0.0
     site.job.tree["rig"]["grade_min"] = 0.0
-    s = ex.Search(pm.Model(site), site.routes[0])
-    if s.top > 3:
-        return 0
-    least, plain = s.solve(), listed(s)
-    expect(f"seed {seed} coarse: search {least}, listed {plain}", least == plain or abs(least - plain) <= 1e-6)
-    return int(np.isfinite(least))
+    for s in solved(site):
+        if size(s) > (3 if not s.branches else 7):
+            continue
+        plain = listed(s)
+        expect(f"seed {seed} coarse: search {s.least}, listed {plain}", s.least == plain or abs(s.least - plain) <= 1e-6)
+        count["listed in full"] += np.isfinite(plain)
+        count["joined, listed in full"] += np.isfinite(plain) and bool(s.branches)
+
+
+def size(s):
+    """Runs from station to station in a tree."""
+    return s.top + sum(size(b) for bs in s.branches.values() for b in bs)
 
 
 if __name__ == "__main__":
@@ -273,6 +309,6 @@ if __name__ == "__main__":
     parallel_tie()
     curtains(rng)
     prisms(rng)
-    site_checks(list(make_sites.seeds(sys.argv[1:] or ["7-14"])))
+    site_checks(list(make_sites.seeds(sys.argv[1:] or ["7-14", "2034-2042"])))
     print(f"{len(FAULTS)} faults")
     sys.exit(1 if FAULTS else 0)

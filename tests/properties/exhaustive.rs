@@ -7,6 +7,7 @@ use super::{
 };
 use pitwright::{
     job::Job,
+    pits::Dig,
     plan::{
         context::World,
         search::solve,
@@ -81,6 +82,44 @@ fn no_plan_is_cheaper_where_the_reach_asks_for_several_through_pits() {
     let (planned, _) = compare(2000..2150, &size, true, as_it_is);
     println!("{planned} of 150 sites have a plan");
     assert!((40..150).contains(&planned), "{planned} of 150");
+}
+
+/// The way to the pits decides in some of the sites: who digs differs along a route, and some places nobody gets to.
+#[test]
+fn the_way_to_the_pits_binds() {
+    let size = Size {
+        length_m: 20.0,
+        step_m: 2.5,
+        level_step_m: 0.2,
+        deepest_m: 3.4,
+    };
+    let (mut all_machine, mut all_hand, mut mixed, mut dearer) = (0, 0, 0, 0);
+    for seed in 1000..1300 {
+        let (mut site, job) = small_site(seed, &size);
+        let least = |site: &Site| {
+            let world = World::new(site, &job);
+            let system = System::new(&world, &vec![0], &[true]).expect("the route has length");
+            let cx = &system.members[0].cx;
+            let found = solve(&system).map_or(f64::INFINITY, |s| s.cost);
+            let stations = cx.alignment.stations(size.step_m, &[]);
+            let digs = stations.iter().map(|s| world.access.dig(s.point));
+            (found, digs.collect::<Vec<_>>())
+        };
+        let (cost, digs) = least(&site);
+        match (
+            digs.contains(&Some(Dig::Machine)),
+            digs.contains(&Some(Dig::Hand)),
+        ) {
+            (true, true) => mixed += 1,
+            (true, false) => all_machine += 1,
+            (false, true) => all_hand += 1,
+            (false, false) => {}
+        }
+        site.streets.clear();
+        dearer += usize::from(least(&site).0 < cost);
+    }
+    println!("machine {all_machine}, hand {all_hand}, both {mixed}; dearer for the way {dearer}");
+    assert!(all_machine > 20 && all_hand > 10 && mixed > 10 && dearer > 10);
 }
 
 fn as_it_is(_: &mut Site, _: &mut Job) {}

@@ -1,5 +1,6 @@
 //! What must hold for any input.
 
+mod access;
 mod alternatives;
 mod chance;
 mod exhaustive;

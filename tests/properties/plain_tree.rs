@@ -81,7 +81,12 @@ impl<'c, 'a> PlainTree<'c, 'a> {
     /// The system's outfall: what comes down the route comes in at the outfall's level, branches no lower.
     fn outfall(&mut self, p: usize, z: f64) -> f64 {
         let own = self.arms(0, p, z);
-        let branches = self.branch_arms(0, p, &|inlet| inlet >= z - LENGTH_TOLERANCE_M);
+        let most = self.system.members[0].cx.job().rules.manhole_drop_max_m;
+        let allowed = |inlet: f64| {
+            inlet >= z - LENGTH_TOLERANCE_M
+                && most.is_none_or(|d| inlet - z <= d + LENGTH_TOLERANCE_M)
+        };
+        let branches = self.branch_arms(0, p, &allowed);
         self.stand(0, p, z, None, Some(own), branches)
     }
 

@@ -262,11 +262,60 @@ fn job(c: &mut Chance, size: &Size) -> Job {
     job
 }
 
+/// A street, and round the route a yard with one gate, divided across by a passage; any of it may be missing. Where both are
+/// wide a machine gets everywhere; else part of the route, or all, is for hands, or for nobody.
+fn yard(c: &mut Chance, site: &mut Site, job: &mut Job, length_m: f64) {
+    job.pits.machine_width_m = c.between(1.5, 3.0);
+    job.rig.access_width_m = c.between(0.6, 1.2);
+    if c.chance(0.4) {
+        return;
+    }
+    let points = vec![coord! {x: -30.0, y: -14.0}, coord! {x: 60.0, y: -14.0}];
+    site.streets.push(Street {
+        at: at("streets", 1),
+        name: None,
+        parts: vec![Polyline {
+            points,
+            levels: None,
+        }],
+    });
+    let (west, east) = (-6.0, length_m + 6.0);
+    let mut walls = vec![];
+    if c.chance(0.6) {
+        let (gate, width) = (c.between(west + 1.0, east - 5.0), c.between(0.9, 4.0));
+        walls.extend([
+            rectangle(west, 9.0, east - west, 0.5),
+            rectangle(west, -9.0, 0.5, 18.0),
+            rectangle(east - 0.5, -9.0, 0.5, 18.0),
+            rectangle(west, -9.0, gate - west, 0.5),
+            rectangle(gate + width, -9.0, east - gate - width, 0.5),
+        ]);
+    }
+    if c.chance(0.6) {
+        let (x, half) = (c.between(0.2, 0.8) * length_m, c.between(0.7, 1.6));
+        let side = c.between(0.0, 2.0);
+        walls.extend([
+            rectangle(x, side + half, 0.5, 9.5 - side - half),
+            rectangle(x, -9.0, 0.5, 9.0 + side - half),
+        ]);
+    }
+    let wall = |(i, part): (usize, Polygon<f64>)| Building {
+        at: at("walls", i as u64 + 1),
+        floor_m: None,
+        foundation_depth_m: Some(0.3),
+        parts: vec![part],
+    };
+    site.buildings
+        .extend(walls.into_iter().enumerate().map(wall));
+}
+
 /// The site and job of a seed.
 pub fn small_site(seed: u64, size: &Size) -> (Site, Job) {
     let mut c = Chance::new(seed);
-    let site = site(&mut c, size);
-    let job = job(&mut c, size);
+    let (mut site, mut job) = (site(&mut c, size), job(&mut c, size));
+    // Its own chance, so that the rest of a site does not depend on it.
+    let mut c = Chance::new(seed + 1_000_000);
+    yard(&mut c, &mut site, &mut job, size.length_m);
     (site, job)
 }
 

@@ -98,7 +98,7 @@ impl L {
         self
     }
 
-    fn write(&self, file: &mut gdal::Dataset) {
+    pub fn write(&self, file: &mut gdal::Dataset) {
         let srs = (!self.crs.is_empty()).then(|| srs(self.crs));
         let options = LayerOptions {
             name: self.name,
@@ -152,6 +152,7 @@ pub fn plan(layers: &Layers) -> Request<'_> {
         base: None,
         crs: None,
         around_m: 100.0,
+        all_obstacles: false,
         need: Need::Plan,
     }
 }
@@ -183,11 +184,11 @@ pub fn table(name: &str) -> LayerSource {
     }
 }
 
-/// The faults of a reading as text: place and problem. That there are no services is said of most of these sites.
+/// The faults of a reading as text: place and problem. That there are no services or streets is said of most of these sites.
 pub fn faults(r: &Reading) -> Vec<String> {
     all_faults(r)
         .into_iter()
-        .filter(|f| !f.contains("fills the role services"))
+        .filter(|f| !f.contains("fills the role services") && !f.contains("no street is known"))
         .collect()
 }
 

@@ -86,6 +86,7 @@ fn only_the_window_round_the_routes_is_read_and_it_acts_as_the_whole() {
     let layers = naming(Role::Ground, file(dem));
     let near = pitwright::read::Request {
         around_m: 10.0,
+        all_obstacles: false,
         ..plan(&layers)
     };
     let r = pitwright::read::site(&site, &near, &mut |_| {}).unwrap();
@@ -285,6 +286,7 @@ fn the_raster_reaches_to_the_far_corner_of_a_building_that_reaches_in() {
     let layers = naming(Role::Ground, file(dem));
     let near = pitwright::read::Request {
         around_m: 10.0,
+        all_obstacles: false,
         ..plan(&layers)
     };
     let r = pitwright::read::site(&site, &near, &mut |_| {}).unwrap();

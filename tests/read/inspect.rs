@@ -61,6 +61,15 @@ fn every_layer_is_listed_with_the_part_it_plays() {
 }
 
 #[test]
+fn a_site_without_streets_is_told_of() {
+    let street = "LINESTRING (500000 5800010, 500100 5800010)";
+    let none = said(&look(&[route()]));
+    assert!(has(&none, "every pit counts as dug by machine"), "{none:?}");
+    let one = said(&look(&[route(), layer("streets", &[street])]));
+    assert!(!has(&one, "every pit counts as dug by machine"), "{one:?}");
+}
+
+#[test]
 fn problems_are_found_far_from_the_routes_too() {
     let far = "LINESTRING (900000 5799990, 900000 5800010)";
     let dot = "LINESTRING (900000 5799990, 900000 5799990)";

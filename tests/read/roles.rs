@@ -150,7 +150,53 @@ fn a_site_without_services_is_told_of() {
     let said = all_faults(&read_layers(&[route(), mains("pipes")]).unwrap());
     assert!(has(&said, "no layer fills the role services"), "{said:?}");
     let filled = mains("services").column("kind", TEXT, &[V::T("gas")]);
-    assert!(all_faults(&read_layers(&[route(), filled]).unwrap()).is_empty());
+    assert!(faults(&read_layers(&[route(), filled]).unwrap()).is_empty());
+}
+
+#[test]
+fn a_site_without_streets_is_told_of() {
+    let site =
+        |streets: &[&'static str]| read_layers(&[route(), layer("streets", streets)]).unwrap();
+    let none = all_faults(&read_layers(&[route()]).unwrap());
+    assert!(has(&none, "no street is known"), "{none:?}");
+    let empty = all_faults(&site(&[""]));
+    assert!(has(&empty, "streets: no street is known"), "{empty:?}");
+    assert!(!has(
+        &all_faults(&site(&[FAR_STREET])),
+        "no street is known"
+    ));
+}
+
+const FAR_STREET: &str = "LINESTRING (509000 5800000, 509100 5800000)";
+
+#[test]
+fn streets_come_however_far_and_obstacles_on_demand() {
+    let folder = Folder::new();
+    let path = folder.gpkg(&[
+        route(),
+        layer("streets", &[FAR_STREET]),
+        layer(
+            "trees",
+            &["POINT (500010 5800000)", "POINT (509000 5800000)"],
+        ),
+        layer("services", &[FAR_STREET]).column("kind", TEXT, &[V::T("gas")]),
+    ]);
+    let job = Layers::default();
+    let near = read_with(&path, &job).unwrap().site;
+    assert_eq!((near.streets.len(), near.trees.len()), (1, 1));
+    let corner = |x: f64, y: f64| geo::coord! {x: x, y: y};
+    let around = (corner(499900., 5799900.), corner(500200., 5800100.));
+    assert_eq!(near.obstacles_within, Some(around));
+    let asked = pitwright::read::Request {
+        all_obstacles: true,
+        ..plan(&job)
+    };
+    let all = pitwright::read::site(&path, &asked, &mut |_| {})
+        .unwrap()
+        .site;
+    assert_eq!((all.trees.len(), all.services.len()), (2, 0));
+    assert_eq!(all.obstacles_within, None);
+    assert_eq!(near.extent, all.extent);
 }
 
 fn three(joins: [V; 3]) -> Result<pitwright::read::Reading, pitwright::read::ReadError> {

@@ -168,6 +168,7 @@ impl<'s, 'c, 'a> Drawn<'s, 'c, 'a> {
         let siting = Siting {
             job: cx.job(),
             obstacles: &cx.world.obstacles,
+            access: &cx.world.access,
         };
         let standing = siting.standing(&footprint, ground_m, &|p| solved.exempt.contains(&p));
         // A branch numbers its own pits from 1.

@@ -10,8 +10,8 @@ use super::{
     grid::{Grid, LevelGrid},
     inner::{Through, through},
     label::{Book, Front, Label, Leg, RunStep, SAME_COST, Step},
-    pricing::{DirectionId, Prices},
-    relax::{GRADE_TOLERANCE, Relaxed, inlets, outlets},
+    pricing::{DirectionId, PitPrice, Prices},
+    relax::{GRADE_TOLERANCE, Relaxed, inlets, outfall_levels, outlets},
     runs::{Run, Runs, ends, manhole_price},
 };
 use crate::clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM};
@@ -502,9 +502,14 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
             let arrived = std::mem::take(&mut self.arrived[p]).into_iter();
             let own = arrived.map(|((launched, up), fronts)| (vec![(up, launched == 1)], fronts));
             // No drop is needed here, but nothing comes in below what goes out.
-            let lower = |_: &Context, z: f64| levels.range(f64::NEG_INFINITY, z);
+            let lower = |cx: &Context, z: f64| outfall_levels(cx, &levels, z);
             for (drives, fronts) in self.joined_at(p, own.collect(), lower) {
-                let Some(price) = self.prices.pit(self.grid, node, &drives) else {
+                let price = if self.prices.cx.joined {
+                    Some(PitPrice::NOTHING) // a branch on its own: the pit is not its
+                } else {
+                    self.prices.pit(self.grid, node, &drives)
+                };
+                let Some(price) = price else {
                     continue;
                 };
                 for (z, f) in fronts.iter().enumerate() {

@@ -32,8 +32,6 @@ pub struct Chain {
     pits: Vec<[Option<PitPrice>; 2]>,
     /// By upstream place: the downstream places within reach and the least cost of the drive to each.
     edges: Vec<Vec<(usize, f64)>>,
-    /// What the line passes.
-    pub course: Course,
 }
 
 /// Cost and depth of a through pit that launches nothing, and of one that launches something.
@@ -112,12 +110,7 @@ impl Chain {
             places.filter_map(|j| least(i, j)).collect()
         };
         let edges = (0..nodes.len()).map(from).collect();
-        Chain {
-            nodes,
-            pits,
-            edges,
-            course,
-        }
+        Chain { nodes, pits, edges }
     }
 
     /// The place of a manhole on the chain, if all places before it lie on the run to it as they lie on the chain:
@@ -260,6 +253,7 @@ impl Chain {
 }
 
 /// A drive between two places of a chain.
+#[derive(Clone, Copy)]
 struct Edge {
     from: usize,
     to: usize,
@@ -308,6 +302,7 @@ pub fn through(
     cutoff: [f64; 2],
 ) -> [Vec<Through>; 2] {
     let mut line = Line::new(prices.cx, (chain, end), inverts, first_launched_upstream);
+    line.leave_out_dearer(cutoff);
     loop {
         let forward = line.forward();
         let mut changed = false;
@@ -356,6 +351,28 @@ impl<'c> Line<'c> {
             cost,
             first,
         }
+    }
+
+    /// Leaves out the drives that are on no way within the cutoff: judged, they only cost more.
+    fn leave_out_dearer(&mut self, cutoff: [f64; 2]) {
+        let forward = self.forward();
+        let backward = [0, 1].map(|last| self.backward(last));
+        let useful = |e: usize, Edge { from, to, .. }: &Edge| {
+            [(0, 0), (0, 1), (1, 0), (1, 1)].iter().any(|&(l, side)| {
+                let here = forward[*from][l] + self.onward(*from, l, e, side);
+                let arrives = usize::from(side == FROM_DOWNSTREAM);
+                [0, 1].iter().any(|&last| {
+                    let all = here + backward[last][*to][arrives];
+                    all.is_finite() && all <= cutoff[last] + SAME_COST
+                })
+            })
+        };
+        let kept: Vec<usize> = (0..self.edges.len())
+            .filter(|e| useful(*e, &self.edges[*e]))
+            .collect();
+        self.cost = kept.iter().map(|e| self.cost[*e]).collect();
+        self.edges = kept.iter().map(|e| self.edges[*e]).collect();
+        self.judged.truncate(kept.len());
     }
 
     /// Cost of going on from node `i`, whose upstream drive is launched there or not (`l`), through an edge launched

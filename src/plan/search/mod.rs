@@ -20,6 +20,7 @@ mod pricing;
 mod relax;
 mod runs;
 mod solve;
+mod squeeze;
 
 pub use grid::{Coarse, Grid, LevelGrid, NodeId, Position};
 pub use pricing::{DirectionId, Drive, PitPrice, Prices};

@@ -194,6 +194,7 @@ impl<'c, 'a> Prices<'c, 'a> {
         let siting = Siting {
             job,
             obstacles: &self.cx.world.obstacles,
+            access: &self.cx.world.access,
         };
         let exempt = self.exempt(grid, &[node]);
         let standing = siting.standing(&pit, ground_m, &|part| exempt.contains(&part))?;

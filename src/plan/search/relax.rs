@@ -109,7 +109,7 @@ impl Relaxed {
         let rest = |i: usize| {
             let z = inlets.level(i);
             let range = if is_outfall {
-                levels.range(-1e9, z)
+                outfall_levels(cx, levels, z)
             } else {
                 outlets(cx, levels, z)
             };
@@ -196,6 +196,59 @@ impl Relaxed {
         }
         out
     }
+
+    /// Tells `hear` of the ways along one run from outlet level `z`, each a range of inlet levels. Ways that cost more than
+    /// `spare` along the run alone are left out.
+    pub fn ways(
+        &self,
+        cx: &Context,
+        run: &Run,
+        levels: &LevelGrid,
+        z: f64,
+        spare: f64,
+        mut hear: impl FnMut(Ways),
+    ) {
+        let closed = closed(run, levels, z);
+        let ranges = |one_drive| open(allowed(cx, run, levels, z, one_drive), &closed);
+        let rest = |l: usize, range: &Range<usize>| self.inlet[run.ds][l].least(range.clone());
+        let single = run.single[0].min(run.single[1]);
+        if run.profile.is_some() && single <= spare {
+            for range in ranges(true) {
+                // launched upstream: received downstream
+                let both = [0, 1].map(|l| run.single[l] + rest(l, &range));
+                hear(Ways {
+                    one_drive: true,
+                    rest: both[0].min(both[1]),
+                    least: single,
+                    range,
+                });
+            }
+        }
+        if run.least_multi() <= spare {
+            for part in parts(ranges(false)) {
+                let deeper = run.deeper_by(z, levels.level(part.end - 1));
+                let last = [0, 1].map(|l| run.multi[0][l].min(run.multi[1][l]) + rest(l, &part));
+                hear(Ways {
+                    one_drive: false,
+                    rest: last[0].min(last[1]) + deeper,
+                    least: run.least_multi() + deeper,
+                    range: part,
+                });
+            }
+        }
+    }
+}
+
+/// Ways along a run from one outlet level.
+pub struct Ways {
+    /// As one drive, else with through pits.
+    pub one_drive: bool,
+    /// Inlet levels.
+    pub range: Range<usize>,
+    /// Least cost of the run.
+    pub least: f64,
+    /// Least cost of the run and all that lies downstream.
+    pub rest: f64,
 }
 
 /// Inlet levels that a run may have from outlet level `z`: by grade, by cover (as one drive), by certain clashes.
@@ -310,6 +363,12 @@ pub fn outlets(cx: &Context, levels: &LevelGrid, z: f64) -> Range<usize> {
         .manhole_drop_max_m
         .map_or(f64::NEG_INFINITY, |d| z - d);
     levels.range(low.max(-1e9), z - rules.manhole_drop_m)
+}
+
+/// Levels that the system's outfall may have below a branch's inlet at `z`.
+pub fn outfall_levels(cx: &Context, levels: &LevelGrid, z: f64) -> Range<usize> {
+    let deepest = cx.job().rules.manhole_drop_max_m.map_or(-1e9, |d| z - d);
+    levels.range(deepest, z)
 }
 
 /// Least pit and manhole at a level, however its drives are launched.

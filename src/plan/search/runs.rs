@@ -1,7 +1,7 @@
 //! Straight runs between manhole positions, and lower bounds that leave levels out.
 
 use super::{
-    course::Band,
+    course::{Band, Course},
     grid::{Grid, NodeId, Position},
     inner::Chain,
     least_pit::{Size, anywhere, least_pit, lower},
@@ -11,6 +11,7 @@ use crate::{
     alignment::Profile,
     clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM, LENGTH_TOLERANCE_M},
     cost::{bore_cost, manhole_cost},
+    job::UnknownDepth,
     plan::context::Context,
 };
 use std::{collections::BTreeSet, rc::Rc};
@@ -19,7 +20,7 @@ use std::{collections::BTreeSet, rc::Rc};
 const ON_CHORD_M: f64 = 0.01;
 
 /// A straight run from one manhole position to another.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Run {
     /// Upstream manhole.
     pub us: usize,
@@ -61,6 +62,29 @@ impl Run {
             .fold(f64::INFINITY, f64::min)
     }
 
+    /// Takes what the line is certain to pass.
+    fn take_course(&mut self, cx: &Context, course: &Course) {
+        let passed = course
+            .bands
+            .iter()
+            .filter(|b| b.along_m <= self.length_m + 1e-9);
+        self.bands = passed
+            .map(|b| ((b.along_m / self.length_m).min(1.0), *b))
+            .collect();
+        let holes = course.holes(0.0, self.length_m);
+        if holes == 0 {
+            return;
+        }
+        // Whatever the drives, each service too near the line is too near one of them.
+        let cost = if cx.job().rules.unknown_depth == UnknownDepth::Avoid {
+            f64::INFINITY
+        } else {
+            holes as f64 * cx.job().costs.test_hole
+        };
+        self.single = self.single.map(|s| s + cost);
+        self.multi = self.multi.map(|of| of.map(|m| m + cost));
+    }
+
     fn take_chain(
         &mut self,
         cx: &Context,
@@ -76,14 +100,6 @@ impl Run {
         self.multi = costs;
         let single = chain.least_single(place);
         self.single = self.single.map(|s| s.max(single));
-        let passed = chain
-            .course
-            .bands
-            .iter()
-            .filter(|b| b.along_m <= self.length_m + 1e-9);
-        self.bands = passed
-            .map(|b| ((b.along_m / self.length_m).min(1.0), *b))
-            .collect();
         self.deeper = chain.least_rates(place).map(|rates| Deeper {
             alone: chain.highest(cx, grid, place, cx.reach.m),
             any: chain.highest(cx, grid, place, f64::INFINITY),
@@ -122,7 +138,7 @@ impl Run {
 
 /// The depth of through pits that no line avoids: each stands at least as far below the highest invert possible at
 /// its place as the line is below the highest inverts of all places.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Deeper {
     /// Highest inverts at the places where one through pit is enough.
     alone: Profile,
@@ -148,6 +164,7 @@ impl Deeper {
 pub type LeastPit = [[Option<PitPrice>; 2]; 2];
 
 /// All runs that may be part of a plan no dearer than the bound.
+#[derive(Debug, Clone)]
 pub struct Runs {
     /// The runs.
     pub runs: Vec<Run>,
@@ -401,11 +418,24 @@ impl Runs {
         self.index(grid.positions.len());
     }
 
-    /// Replaces closed-form costs by those of the cheapest drives and through pits along the line, each pit as shallow
-    /// as its place allows, drives at any level. Runs from one manhole along one line share a chain.
-    pub fn price_along_courses(&mut self, prices: &mut Prices, grid: &mut Grid) {
+    /// Works out what every run is certain to pass. Runs from one manhole along one line share a course.
+    pub fn take_courses(&mut self, cx: &Context, grid: &Grid) {
+        self.along_lines(grid, |runs, longest, shared| {
+            let ends = [runs[longest].us, runs[longest].ds];
+            let [p, q] = ends.map(|p| grid.point(grid.positions[p].node));
+            let course = Course::new(cx, p, q);
+            for &r in shared {
+                runs[r].take_course(cx, &course);
+            }
+        });
+    }
+
+    /// Replaces closed-form costs with through pits by those of the cheapest drives and through pits along the line, each
+    /// pit as shallow as its place allows, drives at any level. Runs from one manhole along one line share a chain.
+    pub fn take_chains(&mut self, prices: &mut Prices, grid: &mut Grid) {
         for p in 0..grid.positions.len() {
-            let mut rest: Vec<usize> = self.from[p].clone();
+            let with_pits = |r: &&usize| self.runs[**r].least_multi().is_finite();
+            let mut rest: Vec<usize> = self.from[p].iter().filter(with_pits).copied().collect();
             rest.sort_by(|a, b| self.runs[*b].length_m.total_cmp(&self.runs[*a].length_m));
             while let Some(&longest) = rest.first() {
                 let chain = Rc::new(Chain::new(prices, grid, &self.runs[longest]));
@@ -425,6 +455,21 @@ impl Runs {
                     }
                     place.is_none()
                 });
+            }
+        }
+    }
+
+    /// Hands over the runs of every line from one manhole: the longest, and all of them.
+    fn along_lines(&mut self, grid: &Grid, mut hand: impl FnMut(&mut [Run], usize, &[usize])) {
+        for p in 0..grid.positions.len() {
+            let mut rest: Vec<usize> = self.from[p].clone();
+            rest.sort_by(|a, b| self.runs[*b].length_m.total_cmp(&self.runs[*a].length_m));
+            while let Some(&longest) = rest.first() {
+                let down = self.runs[longest].down;
+                let (line, others) = rest.iter().partition(|r| self.runs[**r].down == down);
+                let line: Vec<usize> = line;
+                hand(&mut self.runs, longest, &line);
+                rest = others;
             }
         }
     }

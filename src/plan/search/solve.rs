@@ -7,6 +7,7 @@ use super::{
     pricing::Prices,
     relax::{Relaxed, relax},
     runs::Runs,
+    squeeze::squeeze,
 };
 use crate::{
     clearance::{FROM_DOWNSTREAM, LENGTH_TOLERANCE_M},
@@ -116,28 +117,49 @@ fn solve_on(system: &System, coarse: Coarse, bound: f64, judged: &mut usize) -> 
 fn least_on(system: &System, routes: &mut [Searched], bound: f64) -> Option<Solved> {
     settle(system, routes, bound)?;
     for r in &mut *routes {
-        r.runs.price_along_courses(&mut r.prices, &mut r.grid);
-    }
-    settle(system, routes, bound)?;
-    for r in &mut *routes {
         r.runs.take_profiles(r.prices.cx, &r.grid);
+        r.runs.take_courses(r.prices.cx, &r.grid);
     }
     settle(system, routes, bound)?;
     let relaxed = relax_all(system, routes, bound);
-    let root = &routes[0];
-    let least = relaxed[0].least_plan(root.prices.cx, &root.grid, &root.runs);
+    let least = least_plan(routes, &relaxed);
     if least.is_infinite() || least > bound {
         return None;
     }
-    let mut best = None;
+    let whole: Vec<Runs> = routes.iter().map(|r| r.runs.clone()).collect();
     for bound in bounds(least, bound) {
-        best = search(system, routes, &relaxed, bound);
+        for (r, whole) in routes.iter_mut().zip(&whole) {
+            r.runs = whole.clone();
+        }
+        let best = least_within(system, routes, bound);
         // A plan within the bound is the best of all, with all its equals: only dearer ones were left out.
         if best.as_ref().is_some_and(|s| s.cost + SAME_COST <= bound) {
-            break;
+            return best;
         }
     }
-    best
+    None
+}
+
+/// The best plan of those no dearer than `bound`, if there is one.
+fn least_within(system: &System, routes: &mut [Searched], bound: f64) -> Option<Solved> {
+    settle(system, routes, bound)?;
+    squeeze_all(system, routes, bound)?;
+    for r in &mut *routes {
+        r.runs.take_chains(&mut r.prices, &mut r.grid);
+    }
+    settle(system, routes, bound)?;
+    squeeze_all(system, routes, bound)?;
+    let relaxed = relax_all(system, routes, bound);
+    if least_plan(routes, &relaxed) > bound {
+        return None;
+    }
+    search(system, routes, &relaxed, bound)
+}
+
+/// No plan is cheaper; +inf where leaving rules out still gives none.
+fn least_plan(routes: &[Searched], relaxed: &[Relaxed]) -> f64 {
+    let root = &routes[0];
+    relaxed[0].least_plan(root.prices.cx, &root.grid, &root.runs)
 }
 
 /// One route on one grid, as far as it is worked out.
@@ -214,6 +236,19 @@ fn relax_all(system: &System, routes: &[Searched], bound: f64) -> Vec<Relaxed> {
     all
 }
 
+/// Drops the ways to drive runs that no plan of the system for `bound` has, with levels. None where that leaves no plan.
+fn squeeze_all(system: &System, routes: &mut [Searched], bound: f64) -> Option<()> {
+    // Without a bound every run stays.
+    if bound.is_infinite() {
+        return Some(());
+    }
+    let relaxed = relax_all(system, routes, bound);
+    for (r, relaxed) in routes.iter_mut().zip(&relaxed) {
+        squeeze(r.prices.cx, &r.grid, &mut r.runs, relaxed, bound);
+    }
+    settle(system, routes, bound)
+}
+
 /// Searches the routes from upstream down, every branch before the route that it joins.
 fn search(
     system: &System,
@@ -257,21 +292,11 @@ fn search(
 /// Bounds to try in turn, from near the least that a plan can cost to the bound given: the search grows faster than
 /// evenly with its bound, so that the last one tried is nearly all the work.
 fn bounds(least: f64, bound: f64) -> Vec<f64> {
+    let tries = [1.005, 1.01, 1.02, 1.04, 1.08, 1.16, 1.5].map(|by| by * least);
     // Where they are close already, a try in between costs more than it saves.
-    const CLOSE: f64 = 0.04;
-    if bound <= (1.0 + CLOSE) * least {
-        vec![bound]
-    } else if bound.is_finite() {
-        vec![least + 0.5 * (bound - least), bound]
-    } else {
-        vec![
-            1.02 * least,
-            1.05 * least,
-            1.15 * least,
-            1.5 * least,
-            f64::INFINITY,
-        ]
-    }
+    let mut below: Vec<f64> = tries.into_iter().filter(|t| 1.002 * t < bound).collect();
+    below.push(bound);
+    below
 }
 
 /// Reads a plan off its steps.
