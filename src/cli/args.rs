@@ -1,6 +1,7 @@
 //! What can be typed.
 
-use clap::{Args, Parser, Subcommand, ValueEnum};
+use crate::{job::Varied, plan::MOST_ALTERNATIVES};
+use clap::{Args, Parser, Subcommand, ValueEnum, value_parser};
 use std::{num::NonZeroUsize, path::PathBuf};
 
 /// Plans small guided bores for gravity sewers and service pipes in built-up streets.
@@ -66,6 +67,41 @@ pub struct Plan {
     /// Write layers of an earlier run anew
     #[arg(long)]
     pub replace: bool,
+    /// Give the N cheapest plans that differ where pits stand, the best counted (1 to 9)
+    #[arg(long, value_name = "N", value_parser = value_parser!(u32).range(1..=MOST_ALTERNATIVES as i64))]
+    pub alternatives: Option<u32>,
+    /// Plan with each value of one setting and compare, writing nothing: reach=M,... soil=CLASS,... dn=MM,... corridor=M,...
+    #[arg(long, value_name = "KEY=VALUE,...", value_parser = what_if, conflicts_with_all = ["alternatives", "out", "replace"])]
+    pub what_if: Option<WhatIf>,
+}
+
+/// `--what-if`: a setting and the values to try.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WhatIf {
+    /// The setting.
+    pub what: Varied,
+    /// Its values as typed, at least one.
+    pub values: Vec<String>,
+}
+
+/// Reads `KEY=VALUE,VALUE`. Whether the values fit is for the job to say.
+fn what_if(typed: &str) -> Result<WhatIf, String> {
+    let known = || Varied::ALL.map(Varied::word).join(", ");
+    let Some((key, values)) = typed.split_once('=') else {
+        return Err(format!(
+            "expected KEY=VALUE,VALUE with KEY one of {}",
+            known()
+        ));
+    };
+    let what = Varied::ALL.into_iter().find(|v| v.word() == key.trim());
+    let what = what.ok_or_else(|| format!("{key} is no setting to vary; known are {}", known()))?;
+    let values: Vec<String> = values.split(',').map(|v| v.trim().to_string()).collect();
+    if values.iter().any(String::is_empty) {
+        return Err(format!(
+            "a value of {key} is empty: give them as {key}=VALUE,VALUE"
+        ));
+    }
+    Ok(WhatIf { what, values })
 }
 
 /// `rules`.

@@ -15,6 +15,7 @@ mod request;
 mod rules;
 mod run;
 mod say;
+mod what_if;
 
 pub use exit::Exit;
 pub use run::run;

@@ -22,7 +22,7 @@ pub fn check(reading: &Reading, file: &JobFile) -> Result<(), Failure> {
 }
 
 /// Why a nominal diameter cannot be bored, with what to do.
-fn unfit(file: &JobFile, dn_mm: u32) -> Option<String> {
+pub fn unfit(file: &JobFile, dn_mm: u32) -> Option<String> {
     let (pipe, rig) = (&file.job.pipe, &file.job.rig);
     let Some(size) = pipe.sizes.get(&dn_mm) else {
         return Some(no_size(file, dn_mm));

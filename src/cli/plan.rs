@@ -7,10 +7,10 @@ use super::{
     pipes,
     progress::Progress,
     request::JobRequest,
-    say,
+    say, what_if,
 };
 use crate::{
-    job::Job,
+    job::{Job, JobFile},
     pits::Access,
     plan::{self, Plan},
     read::{self, Need, Reading},
@@ -20,6 +20,9 @@ use std::time::Instant;
 
 /// Plans a site.
 pub fn plan(args: &Args) -> Result<Exit, Failure> {
+    if let Some(asked) = &args.what_if {
+        return what_if::what_if(args, asked);
+    }
     let started = Instant::now();
     let talk = &args.site.talk;
     let request = JobRequest::of_site(&args.site)?;
@@ -28,9 +31,10 @@ pub fn plan(args: &Args) -> Result<Exit, Failure> {
         write::may_write(&target, &layer_names(), args.replace)?;
     }
     let progress = Progress::new(talk);
-    let reading = read(args, &request, progress)?;
+    let reading = read(args, &request, &[&request.file.job], progress)?;
     pipes::check(&reading, &request.file)?;
-    let plan = plan::plan(&reading.site, &request.file.job, &progress);
+    let number = args.alternatives.unwrap_or(0) as usize;
+    let plan = plan::plan_with_alternatives(&reading.site, &request.file.job, number, &progress);
     let warnings = warnings(&request, &reading, &plan);
     let run = record(&request, &reading, &plan, &warnings);
     let tables = write::plan_tables(&plan);
@@ -82,28 +86,34 @@ fn layer_names() -> Vec<&'static str> {
         .collect()
 }
 
-/// The site near its routes; with every obstacle, where those near leave open who gets where.
-fn read(args: &Args, request: &JobRequest, progress: Progress) -> Result<Reading, Failure> {
-    let near = read_around(args, request, progress, false)?;
-    if Access::settled(&near.site, &request.file.job) {
+/// The site near its routes, for any of these jobs; with every obstacle, where those near leave open who gets where.
+pub fn read(
+    args: &Args,
+    request: &JobRequest,
+    jobs: &[&Job],
+    progress: Progress,
+) -> Result<Reading, Failure> {
+    let around_m = jobs.iter().map(|j| around_m(j)).fold(0.0, f64::max);
+    let near = read_around(args, request, (around_m, false), progress)?;
+    if jobs.iter().all(|j| Access::settled(&near.site, j)) {
         Ok(near)
     } else {
-        read_around(args, request, progress, true)
+        read_around(args, request, (around_m, true), progress)
     }
 }
 
 fn read_around(
     args: &Args,
     request: &JobRequest,
+    (around_m, all_obstacles): (f64, bool),
     progress: Progress,
-    all_obstacles: bool,
 ) -> Result<Reading, Failure> {
     let job = &request.file.job;
     let wanted = read::Request {
         layers: &request.file.layers,
         base: request.folder(),
         crs: job.crs.as_deref(),
-        around_m: around_m(job),
+        around_m,
         all_obstacles,
         need: Need::Plan,
     };
@@ -126,14 +136,18 @@ fn around_m(job: &Job) -> f64 {
 }
 
 fn warnings(request: &JobRequest, reading: &Reading, plan: &Plan) -> Vec<String> {
-    let job = request.file.warnings().iter().cloned();
+    let mut out = warnings_of_input(&request.file, reading);
+    out.extend(plan.warnings.iter().cloned());
+    out
+}
+
+/// What is to be said of job and site, whatever the plan.
+pub fn warnings_of_input(job: &JobFile, reading: &Reading) -> Vec<String> {
     let read = reading
         .faults
         .iter()
         .map(|f| format!("{f}; {}", f.remedy()));
-    job.chain(read)
-        .chain(plan.warnings.iter().cloned())
-        .collect()
+    job.warnings().iter().cloned().chain(read).collect()
 }
 
 fn record(request: &JobRequest, reading: &Reading, plan: &Plan, warnings: &[String]) -> RunRecord {

@@ -21,6 +21,8 @@ pub struct JobFile {
     pub layers: Layers,
     /// Every value in force with where it comes from.
     pub in_force: InForce,
+    /// What the file itself says.
+    pub(super) given: Given,
 }
 
 impl JobFile {
@@ -40,7 +42,7 @@ impl JobFile {
         JobFile::resolve(given::read(&Source { name, text })?, name)
     }
 
-    fn resolve(given: Given, name: &str) -> Result<JobFile, JobError> {
+    pub(super) fn resolve(given: Given, name: &str) -> Result<JobFile, JobError> {
         let in_force = InForce::new(&given, name)?;
         let job = resolve::job(&in_force);
         consistency::check(&job)
@@ -48,8 +50,9 @@ impl JobFile {
         check_sizes(&given, &job, name)?;
         Ok(JobFile {
             job,
-            layers: given.layers,
+            layers: given.layers.clone(),
             in_force,
+            given,
         })
     }
 

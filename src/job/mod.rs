@@ -19,6 +19,7 @@ mod ruleset;
 mod settings;
 mod text;
 mod value;
+mod varied;
 
 pub use error::{JobError, JobFault};
 pub use inforce::{InForce, Setting};
@@ -29,3 +30,4 @@ pub use listing::RuleRow;
 pub use ruleset::{Entry, Material, Provenance, RuleSet, SoilClass, Tag};
 pub use settings::*;
 pub use value::{KeyPath, Value};
+pub use varied::Varied;

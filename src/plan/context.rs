@@ -1,6 +1,6 @@
 //! What planning one route needs to know, worked out once.
 
-use super::ReachBy;
+use super::{ReachBy, forbidden::Forbidden};
 use crate::{
     alignment::Alignment,
     clearance::{
@@ -94,6 +94,8 @@ pub struct Context<'a> {
     pub joined: bool,
     /// Where branches join, by rising chainage.
     pub junctions: Vec<Junction>,
+    /// Where no pit of the route may stand, whatever the rules allow; empty but for the search for other plans than the best.
+    pub forbidden: Vec<Forbidden>,
 }
 
 impl<'a> World<'a> {
@@ -216,6 +218,7 @@ impl<'a> Context<'a> {
             followed: route.follows.as_ref().map(follows).unwrap_or_default(),
             joined: junction.is_some(),
             junctions: vec![],
+            forbidden: vec![],
             world,
             route,
             alignment,

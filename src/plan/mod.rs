@@ -1,11 +1,17 @@
 //! The plan: pits, drives and levels of least cost among the lawful ones.
 
+pub mod alternatives;
+#[cfg(test)]
+mod bare_site;
 pub mod context;
+pub mod forbidden;
+mod kinks;
 mod propose;
 mod result;
 mod rows;
 pub mod search;
 pub mod system;
 
-pub use propose::{Progress, Quiet, plan};
+pub use alternatives::MOST_ALTERNATIVES;
+pub use propose::{Progress, Quiet, plan, plan_with_alternatives};
 pub use result::*;

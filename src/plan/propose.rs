@@ -1,9 +1,10 @@
 //! From a site to a plan: every route on its own, then what concerns them all.
 
 use super::{
-    Bore, Conflict, CostItem, Pit, Plan, RouteResult, SectionRow, TestHole,
+    Alternative, Bore, Conflict, CostItem, Pit, Plan, RouteResult, SectionRow, TestHole,
+    alternatives::alternatives,
     context::World,
-    rows,
+    kinks, rows,
     search::{Solved, solve},
     system::{System, Tree, parent_in, trees},
 };
@@ -46,6 +47,16 @@ pub(super) struct Proposal {
 /// Systems of joined routes are planned in parallel on rayon's current pool; the result does not depend on how many
 /// threads it has.
 pub fn plan(site: &Site, job: &Job, progress: &dyn Progress) -> Plan {
+    plan_with_alternatives(site, job, 0, progress)
+}
+
+/// The same, with the `number` cheapest plans of every system of joined routes beside (0: none; the best is the first).
+pub fn plan_with_alternatives(
+    site: &Site,
+    job: &Job,
+    number: usize,
+    progress: &dyn Progress,
+) -> Plan {
     progress.at("obstacles", 0, 1);
     let world = World::new(site, job);
     progress.at("obstacles", 1, 1);
@@ -55,7 +66,7 @@ pub fn plan(site: &Site, job: &Job, progress: &dyn Progress) -> Plan {
     let outcomes: Vec<Outcome> = trees
         .par_iter()
         .map(|tree| {
-            let outcome = plan_tree(&world, tree);
+            let outcome = plan_tree(&world, tree, number);
             let done = done.fetch_add(tree.len(), Ordering::Relaxed) + tree.len();
             progress.at("routes", done, total);
             outcome
@@ -68,34 +79,75 @@ pub fn plan(site: &Site, job: &Job, progress: &dyn Progress) -> Plan {
 struct Outcome {
     /// By route of the tree.
     proposals: Vec<Proposal>,
+    /// The cheapest plans, by rising cost; empty unless asked for.
+    alternatives: Vec<(Alternative, rows::Whole)>,
     /// What an engineer must know besides.
     warnings: Vec<String>,
 }
 
-fn plan_tree(world: &World, tree: &Tree) -> Outcome {
-    let (planned, solved, warnings) = settle(world, tree);
+fn plan_tree(world: &World, tree: &Tree, number: usize) -> Outcome {
+    let (planned, solved, mut warnings) = settle(world, tree);
     let mut proposals: Vec<Option<Proposal>> = tree.iter().map(|_| None).collect();
+    let mut others = vec![];
     if let Some((system, solved)) = System::new(world, tree, &planned).zip(solved) {
-        let mut drawn: Vec<rows::Drawn> = vec![];
-        for (m, solution) in system.members.iter().zip(&solved.routes) {
-            let junction = m.parent.and_then(|p| {
-                let at = system.junction_of(drawn.len(), p);
-                drawn[p].pit_at(at)
-            });
-            let d = rows::Drawn::new(&m.cx, solution, junction);
-            drawn.push(d);
-        }
-        for (m, d) in system.members.iter().zip(&drawn) {
+        for (m, proposal) in system.members.iter().zip(propose_all(&system, &solved)) {
             let place = tree.iter().position(|r| *r == m.route);
-            proposals[place.expect("members are of the tree")] = Some(propose(d));
+            proposals[place.expect("members are of the tree")] = Some(proposal);
+        }
+        let routes = system.members.iter().zip(&solved.routes);
+        warnings.extend(routes.filter_map(|(m, s)| kinks::warning(&m.cx, s)));
+        if number > 0 {
+            let plans = alternatives(world, tree, &planned, &solved, number);
+            others = rows_of_alternatives(&system, &plans);
         }
     }
     let named = |i: usize| &world.site.routes[tree[i]].route_id;
     let or_none = |(i, p): (usize, Option<Proposal>)| p.unwrap_or_else(|| no_plan(named(i)));
     Outcome {
         proposals: proposals.into_iter().enumerate().map(or_none).collect(),
+        alternatives: others,
         warnings,
     }
+}
+
+/// What every member of a system adds to the plan.
+fn propose_all(system: &System, solved: &Solved) -> Vec<Proposal> {
+    let mut drawn: Vec<rows::Drawn> = vec![];
+    for (m, solution) in system.members.iter().zip(&solved.routes) {
+        let junction = m.parent.and_then(|p| {
+            let at = system.junction_of(drawn.len(), p);
+            drawn[p].pit_at(at)
+        });
+        let d = rows::Drawn::new(&m.cx, solution, junction);
+        drawn.push(d);
+    }
+    drawn.iter().map(propose).collect()
+}
+
+/// The rows of a system's cheapest plans, routes in input order.
+fn rows_of_alternatives(system: &System, plans: &[Solved]) -> Vec<(Alternative, rows::Whole)> {
+    let whole = |plan: &Solved| {
+        let mut routes: Vec<(usize, Proposal)> = (system.members.iter().map(|m| m.route))
+            .zip(propose_all(system, plan))
+            .collect();
+        routes.sort_by_key(|r| r.0);
+        let mut whole = rows::Whole::default();
+        for (_, p) in routes {
+            whole.routes.push(p.result);
+            whole.pits.extend(p.pits);
+            whole.bores.extend(p.bores);
+            whole.conflicts.extend(p.conflicts);
+            whole.holes.extend(p.holes);
+            whole.costs.extend(p.costs);
+        }
+        whole
+    };
+    let wholes: Vec<rows::Whole> = plans.iter().map(whole).collect();
+    let apart_m = system.members[0].cx.job().rig.launch_length_m;
+    let row =
+        |(number, plan): (u32, &rows::Whole)| rows::alternative(number, plan, &wholes[0], apart_m);
+    let rows: Vec<Alternative> = (1..).zip(&wholes).map(row).collect();
+    rows.into_iter().zip(wholes).collect()
 }
 
 /// Which routes of a tree are planned, and how; with words on those that are not.
@@ -208,6 +260,12 @@ fn gather(world: &World, trees: &[Tree], outcomes: Vec<Outcome>) -> Plan {
     let mut by_route: Vec<Option<Proposal>> = world.site.routes.iter().map(|_| None).collect();
     for (tree, outcome) in trees.iter().zip(outcomes) {
         plan.warnings.extend(outcome.warnings);
+        for (row, whole) in outcome.alternatives {
+            let number = row.alternative;
+            plan.alternatives.push(row);
+            (plan.alternative_pits).extend(whole.pits.into_iter().map(|p| (number, p)));
+            (plan.alternative_bores).extend(whole.bores.into_iter().map(|b| (number, b)));
+        }
         for (route, proposal) in tree.iter().zip(outcome.proposals) {
             by_route[*route] = Some(proposal);
         }

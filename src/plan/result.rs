@@ -382,6 +382,39 @@ pub struct RouteResult {
     pub remedies: Vec<Remedy>,
 }
 
+/// A row of `alternatives`: one of the cheapest plans of a system of joined routes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Alternative {
+    /// The system's routes.
+    pub system: Vec<String>,
+    /// 1 is the best plan.
+    pub alternative: u32,
+    /// Sum of its `bore` cost rows.
+    pub cost: f64,
+    /// Cost less that of the best plan.
+    pub more_than_best: f64,
+    /// Pits.
+    pub pits: usize,
+    /// Manholes among them.
+    pub manholes: usize,
+    /// Bores.
+    pub bores: usize,
+    /// Test holes.
+    pub test_holes: usize,
+    /// Conflict rows of verdict `watch`.
+    pub watch: usize,
+    /// Least margin of its bores to services of known depth; none where they come near none.
+    pub least_margin_m: Option<f64>,
+    /// Sum of its cost rows for strikes (probability · price).
+    pub strike_cost: f64,
+    /// Longest bore.
+    pub longest_bore_m: f64,
+    /// Deepest pit.
+    pub deepest_pit_m: f64,
+    /// What differs from the best plan, in words.
+    pub differs: String,
+}
+
 /// A plan of a site.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Plan {
@@ -401,6 +434,12 @@ pub struct Plan {
     pub lots: Vec<AffectedLot>,
     /// `cost_items`.
     pub costs: Vec<CostItem>,
+    /// `alternatives`, empty unless asked for.
+    pub alternatives: Vec<Alternative>,
+    /// `alternative_pits`: pits of every alternative, with its number.
+    pub alternative_pits: Vec<(u32, Pit)>,
+    /// `alternative_bores`, likewise.
+    pub alternative_bores: Vec<(u32, Bore)>,
     /// What an engineer must know besides.
     pub warnings: Vec<String>,
 }

@@ -10,7 +10,7 @@ use crate::site::ZMeans;
 use std::path::{Path, PathBuf};
 
 /// Layers that pitwright writes.
-const OWN: [&str; 11] = [
+const OWN: [&str; 14] = [
     "proposed_routes",
     "proposed_pits",
     "proposed_bores",
@@ -19,6 +19,9 @@ const OWN: [&str; 11] = [
     "long_sections",
     "affected_lots",
     "cost_items",
+    "alternatives",
+    "alternative_pits",
+    "alternative_bores",
     "recorded_bores",
     "pitwright_runs",
     "layer_styles",

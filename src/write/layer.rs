@@ -85,6 +85,38 @@ impl<R> Layer<R> {
     }
 }
 
+/// A layer of rows that another layer declares, behind a column with a number.
+#[derive(Debug)]
+pub struct Numbered<R: 'static> {
+    /// Table name.
+    pub name: &'static str,
+    /// What it is, for people who meet it in a viewer.
+    pub description: &'static str,
+    /// Name of the column with the number.
+    pub number: &'static str,
+    /// Where geometry and all other columns are declared.
+    pub of: &'static Layer<R>,
+}
+
+impl<R> Numbered<R> {
+    /// The rows as a table, in the order given.
+    pub fn table<'a>(&self, rows: &'a [(u32, R)]) -> Table<'a> {
+        let row = |(number, row): &'a (u32, R)| {
+            let mut row = self.of.row(row);
+            row.values.insert(0, (*number).into());
+            row
+        };
+        let mut table = Table {
+            name: self.name,
+            description: self.description,
+            rows: rows.iter().map(row).collect(),
+            ..self.of.table(&[])
+        };
+        table.columns.insert(0, (self.number, ColumnType::Integer));
+        table
+    }
+}
+
 /// One row of a table.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Row<'a> {

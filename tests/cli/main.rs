@@ -1,6 +1,7 @@
 //! What the command says, refuses and returns: the binary run as people and programs run it.
 
 mod access;
+mod alternatives;
 #[allow(dead_code)]
 #[path = "../read/fixture.rs"]
 mod fixture;
@@ -11,3 +12,4 @@ mod place;
 mod plan;
 mod rules;
 mod usage;
+mod what_if;

@@ -39,6 +39,19 @@ impl Place {
         place
     }
 
+    /// The same with a coarse grid, so that a plan takes moments.
+    pub fn coarse(name: &str) -> Place {
+        let place = Place::sample(name);
+        let file = format!("{name}.job.toml");
+        let job = String::from_utf8(place.bytes(&file)).expect("UTF-8");
+        let coarse = job
+            .replace("station_step_m = 1.0", "station_step_m = 6.0")
+            .replace("level_step_m = 0.02", "level_step_m = 0.1");
+        assert_ne!(job, coarse);
+        place.write(&file, &coarse);
+        place
+    }
+
     /// A file of the folder.
     pub fn path(&self, name: &str) -> PathBuf {
         self.folder.path().join(name)

@@ -4,7 +4,7 @@ use crate::place::{Place, Ran};
 use rusqlite::Connection;
 use serde_json::Value;
 
-const LAYERS: [&str; 7] = [
+const LAYERS: [&str; 10] = [
     "proposed_pits",
     "proposed_bores",
     "bore_conflicts",
@@ -12,23 +12,14 @@ const LAYERS: [&str; 7] = [
     "long_sections",
     "affected_lots",
     "cost_items",
+    "alternatives",
+    "alternative_pits",
+    "alternative_bores",
 ];
 
 /// The sample site with a coarse grid, so that a plan takes moments.
 fn coarse() -> Place {
-    coarse_of("wattle-rise")
-}
-
-fn coarse_of(name: &str) -> Place {
-    let place = Place::sample(name);
-    let file = format!("{name}.job.toml");
-    let job = String::from_utf8(place.bytes(&file)).expect("UTF-8");
-    let coarse = job
-        .replace("station_step_m = 1.0", "station_step_m = 6.0")
-        .replace("level_step_m = 0.02", "level_step_m = 0.1");
-    assert_ne!(job, coarse);
-    place.write(&file, &coarse);
-    place
+    Place::coarse("wattle-rise")
 }
 
 fn done(ran: &Ran) {
@@ -85,6 +76,7 @@ fn the_document_has_the_shape_of_the_interface() {
         "crs",
         "routes",
         "conflicts",
+        "alternatives",
         "layers",
         "warnings",
         "seconds",
@@ -292,7 +284,7 @@ fn a_pipe_that_the_rig_does_not_bore_is_exit_3() {
 
 #[test]
 fn a_route_without_a_plan_is_exit_1() {
-    let place = coarse_of("wattle-rise-no-plan");
+    let place = Place::coarse("wattle-rise-no-plan");
     let ran = place.run("plan wattle-rise-no-plan.gpkg --json");
     assert_eq!(ran.code, 1, "{}", ran.err);
     let document = ran.json();

@@ -1,6 +1,7 @@
 //! What must hold for any input.
 
 mod access;
+mod alternatives;
 mod chance;
 mod exhaustive;
 mod plain_search;

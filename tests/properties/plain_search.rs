@@ -9,7 +9,7 @@ use pitwright::{
         search::{Coarse, Grid, NodeId, Prices, manhole_price},
     },
 };
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 
 pub struct PlainSearch<'c, 'a> {
     cx: &'c Context<'a>,
@@ -18,6 +18,8 @@ pub struct PlainSearch<'c, 'a> {
     drives: HashMap<(NodeId, NodeId, u64, u64, usize), Option<f64>>,
     /// Costs of going on from a state; none: do not remember (every plan is then built in full).
     known: Option<HashMap<(usize, u64, usize, NodeId), f64>>,
+    /// Stations at which, and only at which, a plan has its pits; none: any.
+    only: Option<BTreeSet<usize>>,
     /// Plans built to their end.
     pub plans: u64,
 }
@@ -43,6 +45,7 @@ impl<'c, 'a> PlainSearch<'c, 'a> {
             prices: Prices::new(cx),
             drives: HashMap::new(),
             known: remember.then(HashMap::new),
+            only: None,
             plans: 0,
         }
     }
@@ -57,6 +60,19 @@ impl<'c, 'a> PlainSearch<'c, 'a> {
             .into_iter()
             .map(|p| self.leave(p, f64::INFINITY, None))
             .fold(f64::INFINITY, f64::min)
+    }
+
+    /// Least cost of any plan whose pits stand at exactly these stations; +inf where there is none.
+    pub fn least_cost_at(&mut self, stations: BTreeSet<usize>) -> f64 {
+        self.known = Some(HashMap::new());
+        self.only = Some(stations);
+        self.least_cost()
+    }
+
+    /// A drive from one station to another passes none at which a pit must stand, and ends at one at which it may.
+    fn may_drive(&self, us: usize, ds: usize) -> bool {
+        let Some(only) = &self.only else { return true };
+        only.contains(&ds) && only.range(ds + 1..us).next().is_none()
     }
 
     /// Least cost of the pit at `p` and all below it, for an inlet at `inlet`.
@@ -159,7 +175,9 @@ impl<'c, 'a> PlainSearch<'c, 'a> {
         let mut best = f64::INFINITY;
         let end = chain.len() - 1;
         for j in i + 1..=end {
-            if chain[j].1 - chain[i].1 <= LENGTH_TOLERANCE_M {
+            let [from, to] = [i, j].map(|k| self.grid.nodes[chain[k].0 as usize].station);
+            let apart = chain[j].1 - chain[i].1 > LENGTH_TOLERANCE_M;
+            if !apart || !self.may_drive(from, to) {
                 continue;
             }
             let drive = self.drive([chain[i].0, chain[j].0], [chain[i].2, chain[j].2], side);

@@ -51,7 +51,7 @@ fn counts_and_geometry_types_are_the_plans() {
         );
     }
     let total: usize = written.iter().map(|(_, n)| n).sum();
-    assert_eq!(total, 41 + 40 + 80 + 20 + 120 + 10 + 240);
+    assert_eq!(total, 41 + 40 + 80 + 20 + 120 + 10 + 240 + 2 + 4 + 2);
     let kind = |layer: &str| set.layer_by_name(layer).unwrap().defn().geometry_type();
     assert_eq!(kind("proposed_pits"), OGRwkbGeometryType::wkbPolygon);
     assert_eq!(kind("proposed_bores"), OGRwkbGeometryType::wkbLineString25D);
@@ -59,6 +59,8 @@ fn counts_and_geometry_types_are_the_plans() {
     assert_eq!(kind("test_holes"), OGRwkbGeometryType::wkbPoint25D);
     assert_eq!(kind("affected_lots"), OGRwkbGeometryType::wkbMultiPolygon);
     assert_eq!(kind("cost_items"), OGRwkbGeometryType::wkbNone);
+    assert_eq!(kind("alternatives"), OGRwkbGeometryType::wkbNone);
+    assert_eq!(kind("alternative_pits"), OGRwkbGeometryType::wkbPolygon);
 }
 
 #[test]

@@ -7,8 +7,8 @@ use pitwright::plan::Plan;
 use pitwright::write::plan_tables;
 use rusqlite::Connection;
 
-/// Typed off the interface, section 3, not off the code.
-const INTERFACE: [(&str, &str, &str); 8] = [
+/// Typed off the interface, section 3, and off README's table of alternatives, not off the code.
+const INTERFACE: [(&str, &str, &str); 11] = [
     (
         "proposed_pits",
         "POLYGON 0",
@@ -48,6 +48,26 @@ const INTERFACE: [(&str, &str, &str); 8] = [
         "cost_items",
         "",
         "route_id bore_id pit_id method item unit quantity rate amount",
+    ),
+    (
+        "alternatives",
+        "",
+        "system alternative cost more_than_best pits manholes bores test_holes watch least_margin_m strike_cost \
+         longest_bore_m deepest_pit_m differs",
+    ),
+    (
+        "alternative_pits",
+        "POLYGON 0",
+        "alternative pit_id route_id chainage_m offset_m role manhole easting northing ground_m invert_m floor_m \
+         depth_m length_m width_m bearing_deg dig support surface street lot_id volume_m3 cost notes",
+    ),
+    (
+        "alternative_bores",
+        "LINESTRING 1",
+        "alternative bore_id route_id run_id us_pit ds_pit launch_pit reception_pit dn_mm od_mm id_mm bore_mm \
+         length_m us_invert_m ds_invert_m grade grade_1_in bearing_deg reach_m reach_governed_by min_cover_m \
+         min_clearance_m worst_margin_m thrust_low_kn thrust_kn thrust_high_kn thrust_limit_kn tolerance_mm \
+         settlement_mm settlement_slope velocity_m_s capacity_l_s days cost trench_cost notes",
     ),
     (
         "pitwright_runs",
@@ -125,6 +145,9 @@ fn types_say_what_a_column_holds() {
     assert_eq!(kind("bore_conflicts", "source_fid"), "INTEGER");
     assert_eq!(kind("bore_conflicts", "depth_known"), "BOOLEAN");
     assert_eq!(kind("pitwright_runs", "finished_at"), "DATETIME");
+    assert_eq!(kind("alternatives", "watch"), "INTEGER");
+    assert_eq!(kind("alternative_pits", "alternative"), "INTEGER");
+    assert_eq!(kind("alternative_bores", "grade"), "DOUBLE");
 }
 
 #[test]
@@ -175,12 +198,26 @@ fn values_land_in_their_columns() {
         "bore m; trench m"
     );
     assert_eq!(
+        got(
+            "SELECT system || ' ' || alternative || ' ' || (least_margin_m IS NULL) || ' ' || differs FROM alternatives"
+        ),
+        "R1,R2 1 0 the best plan; R1,R2 2 1 elsewhere"
+    );
+    assert_eq!(
+        got("SELECT alternative || ' ' || pit_id FROM alternative_pits"),
+        "1 P0; 1 P1; 2 P0; 2 P1"
+    );
+    assert_eq!(
+        got("SELECT alternative || ' ' || bore_id FROM alternative_bores"),
+        "1 B0; 2 B0"
+    );
+    assert_eq!(
         got("SELECT feature FROM long_sections WHERE fid <= 4"),
         "manhole; pit; crossing; ground"
     );
     assert_eq!(
         got("SELECT run_id || ' ' || finished_at || ' ' || layers FROM pitwright_runs"),
-        "1 2026-03-01T10:20:30.500Z affected_lots,bore_conflicts,cost_items,long_sections,proposed_bores,proposed_pits,test_holes"
+        "1 2026-03-01T10:20:30.500Z affected_lots,alternative_bores,alternative_pits,alternatives,bore_conflicts,cost_items,long_sections,proposed_bores,proposed_pits,test_holes"
     );
 }
 
@@ -196,6 +233,6 @@ fn the_same_plan_gives_the_same_rows_in_the_same_order() {
         all.retain(|t, _| crate::dump::OWNED.contains(&t.as_str()));
         all
     };
-    assert_eq!(owned(&a).len(), 8);
+    assert_eq!(owned(&a).len(), 11);
     assert_eq!(owned(&a), owned(&b));
 }

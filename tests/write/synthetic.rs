@@ -42,6 +42,15 @@ pub fn plan(n: usize, seed: u64) -> Plan {
             .map(|i| section(i, &bores[i / 3], &mut s))
             .collect(),
         lots: (0..n / 4).map(|i| lot(i, &pits[4 * i])).collect(),
+        alternatives: [1, 2].map(alternative).into(),
+        alternative_pits: [1, 2]
+            .iter()
+            .flat_map(|k| pits.iter().take(2).map(|p| (*k, p.clone())))
+            .collect(),
+        alternative_bores: [1, 2]
+            .iter()
+            .flat_map(|k| bores.iter().take(1).map(|b| (*k, b.clone())))
+            .collect(),
         costs: (0..6 * n).map(|i| cost(i, &bores[i / 6], &mut s)).collect(),
         pits,
         bores,
@@ -254,5 +263,24 @@ fn cost(i: usize, bore: &Bore, s: &mut Seeded) -> CostItem {
         quantity,
         rate,
         amount: quantity * rate,
+    }
+}
+
+fn alternative(number: u32) -> Alternative {
+    Alternative {
+        system: vec!["R2".into(), "R1".into()],
+        alternative: number,
+        cost: 9000.0,
+        more_than_best: 0.0,
+        pits: 2,
+        manholes: 2,
+        bores: 1,
+        test_holes: 0,
+        watch: 1,
+        least_margin_m: (number == 1).then_some(0.2),
+        strike_cost: 1.5,
+        longest_bore_m: 40.0,
+        deepest_pit_m: 2.4,
+        differs: ["the best plan", "elsewhere"][number as usize - 1].into(),
     }
 }

@@ -6,6 +6,7 @@ mod inspect;
 mod plan;
 mod rules;
 mod run;
+mod what_if;
 
 pub use failure::failure;
 pub use init::init;
@@ -13,6 +14,7 @@ pub use inspect::{inspection, part, severity};
 pub use plan::{PlanDocument, count, plan_summary};
 pub use rules::rules;
 pub use run::{inputs, job};
+pub use what_if::what_if;
 
 /// Version of the program.
 pub const VERSION: &str = env!("CARGO_PKG_VERSION");

@@ -3,7 +3,7 @@
 use super::VERSION;
 use crate::{
     cli::say,
-    plan::{Blocker, Plan, Remedy, RouteResult, Verdict},
+    plan::{Alternative, Blocker, Plan, Remedy, RouteResult, Verdict},
     site::FeatureRef,
 };
 use serde_json::{Map, Value as Json, json};
@@ -33,6 +33,7 @@ impl PlanDocument<'_> {
             "routes": routes(self.plan),
             "conflicts": conflicts(self.plan),
             "layers": self.layers.iter().map(|(l, n)| (l.clone(), json!(n))).collect::<Map<_, _>>(),
+            "alternatives": alternatives(self.plan),
             "warnings": self.warnings,
             "cautions": say::CAUTIONS,
             "seconds": seconds,
@@ -42,7 +43,7 @@ impl PlanDocument<'_> {
 
 /// What `pitwright_runs` keeps of a plan.
 pub fn plan_summary(plan: &Plan, warnings: &[String]) -> Json {
-    json!({"routes": routes(plan), "conflicts": conflicts(plan), "warnings": warnings})
+    json!({"routes": routes(plan), "conflicts": conflicts(plan), "alternatives": alternatives(plan), "warnings": warnings})
 }
 
 fn routes(plan: &Plan) -> Vec<Json> {
@@ -63,6 +64,29 @@ fn route(route: &RouteResult) -> Json {
         "blockers": route.blockers.iter().map(blocker).collect::<Vec<_>>(),
         "remedies": route.remedies.iter().map(remedy).collect::<Vec<_>>(),
     })
+}
+
+/// The cheapest plans of each system; empty unless asked for.
+fn alternatives(plan: &Plan) -> Vec<Json> {
+    let one = |a: &Alternative| {
+        json!({
+            "system": a.system,
+            "alternative": a.alternative,
+            "cost": a.cost,
+            "more_than_best": a.more_than_best,
+            "pits": a.pits,
+            "manholes": a.manholes,
+            "bores": a.bores,
+            "test_holes": a.test_holes,
+            "watch": a.watch,
+            "least_margin_m": a.least_margin_m,
+            "strike_cost": a.strike_cost,
+            "longest_bore_m": a.longest_bore_m,
+            "deepest_pit_m": a.deepest_pit_m,
+            "differs": a.differs,
+        })
+    };
+    plan.alternatives.iter().map(one).collect()
 }
 
 fn blocker(blocker: &Blocker) -> Json {

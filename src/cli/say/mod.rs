@@ -1,13 +1,16 @@
 //! All words to people. One file a command.
 
+mod alternatives;
 mod init;
 mod inspect;
 mod out;
 mod plan;
 mod rules;
+mod what_if;
 
 pub use init::init;
 pub use inspect::inspection;
 pub use out::{document, failure, text, usage};
 pub use plan::{CAUTIONS, plan};
 pub use rules::rules;
+pub use what_if::what_if;

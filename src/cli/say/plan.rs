@@ -32,6 +32,10 @@ pub fn plan(
         out.push_str(&verdicts(plan));
         out.push_str(&holes(plan));
     }
+    out.push_str(&super::alternatives::alternatives(
+        &plan.alternatives,
+        currency,
+    ));
     out.push_str(&super::out::warnings(warnings));
     let rows: Vec<String> = layers
         .iter()

@@ -1,5 +1,6 @@
 //! The rows of the result layers, from a solved route.
 
+mod alternatives;
 mod bores;
 mod conflicts;
 mod costs;
@@ -9,6 +10,7 @@ mod pits;
 mod sections;
 mod trench;
 
+pub(super) use alternatives::{Whole, alternative};
 pub(super) use bores::{bores, bores_near_each_other, route_result};
 pub(super) use conflicts::{conflicts, order_test_holes};
 pub(super) use costs::costs;

@@ -195,6 +195,11 @@ impl Grid {
             let Some(ground_m) = self.nodes[node as usize].ground_m else {
                 continue;
             };
+            // The pit at a branch's downstream end is that of the route it joins.
+            let own = station > 0 || !cx.joined;
+            if own && cx.forbids(self.nodes[node as usize].point) {
+                continue;
+            }
             let levels = self.levels(cx, coarse, station, ground_m);
             if !levels.is_empty() {
                 self.positions.push(Position {

@@ -191,6 +191,9 @@ impl<'c, 'a> Prices<'c, 'a> {
     ) -> Option<PitPrice> {
         let n = &grid.nodes[node as usize];
         let ground_m = n.ground_m?;
+        if self.cx.forbids(n.point) {
+            return None;
+        }
         let meets: Vec<Meets> = drives
             .iter()
             .map(|&(d, launched)| Meets {

@@ -4,7 +4,7 @@ use super::*;
 use crate::plan::{Conflict, Plan, TestHole};
 use crate::write::Table;
 
-/// The layers of `plan`, all of them, empty or not.
+/// The layers of `plan`, all of them, empty or not: so an earlier run's alternatives never stay beside another plan.
 pub fn plan_tables(plan: &Plan) -> Vec<Table<'_>> {
     vec![
         PROPOSED_PITS.table(&plan.pits),
@@ -14,6 +14,9 @@ pub fn plan_tables(plan: &Plan) -> Vec<Table<'_>> {
         LONG_SECTIONS.table(&plan.sections),
         AFFECTED_LOTS.table(&plan.lots),
         COST_ITEMS.table(&plan.costs),
+        ALTERNATIVES.table(&plan.alternatives),
+        ALTERNATIVE_PITS.table(&plan.alternative_pits),
+        ALTERNATIVE_BORES.table(&plan.alternative_bores),
     ]
 }
 
