@@ -92,6 +92,8 @@ pub struct Context<'a> {
     pub followed: Vec<usize>,
     /// The downstream pit is that of the route it joins.
     pub joined: bool,
+    /// Its downstream level is free: the depth of the pit there does not bound it either.
+    pub free_end: bool,
     /// Where branches join, by rising chainage.
     pub junctions: Vec<Junction>,
     /// Where no pit of the route may stand, whatever the rules allow; empty but for the search for other plans than the best.
@@ -217,6 +219,7 @@ impl<'a> Context<'a> {
             upstream: end(above, head, up, above.is_some()),
             followed: route.follows.as_ref().map(follows).unwrap_or_default(),
             joined: junction.is_some(),
+            free_end: false,
             junctions: vec![],
             forbidden: vec![],
             world,

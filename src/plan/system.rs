@@ -105,7 +105,7 @@ impl<'a> System<'a> {
         let all = System::new(world, tree, &vec![true; tree.len()])?;
         let mut member = all.members.into_iter().find(|m| m.route == route)?;
         member.cx.junctions.clear();
-        member.parent = None;
+        member.cx.free_end = member.parent.take().is_some();
         Some(System {
             members: vec![member],
         })

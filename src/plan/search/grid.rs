@@ -248,7 +248,11 @@ impl Grid {
     fn levels(&self, cx: &Context, coarse: Coarse, station: usize, ground_m: f64) -> LevelGrid {
         let job = cx.job();
         let mut high = ground_m - cx.invert_depth_m;
-        let low = ground_m - job.pits.max_depth_m + job.rig.axis_height_m;
+        let mut low = ground_m - job.pits.max_depth_m + job.rig.axis_height_m;
+        if station == 0 && cx.free_end {
+            // as low as the steepest line goes
+            low -= cx.grade[1] * cx.alignment.length_m();
+        }
         if station == 0
             && let Some(z) = cx.downstream.invert_m
         {
