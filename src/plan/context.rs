@@ -105,6 +105,18 @@ impl<'a> World<'a> {
         }
     }
 
+    /// The same site under other settings and with other obstacles; who gets where stays as it is.
+    pub fn varied<'b>(&self, job: &'b Job, obstacles: Obstacles) -> World<'b>
+    where
+        'a: 'b,
+    {
+        World {
+            site: self.site,
+            job,
+            obstacles,
+        }
+    }
+
     fn parts_of(&self, wanted: impl Fn(usize) -> bool) -> Vec<usize> {
         let parts = self.obstacles.services.parts.iter().enumerate();
         parts

@@ -10,7 +10,7 @@ use crate::site::ZMeans;
 use std::path::{Path, PathBuf};
 
 /// Layers that pitwright writes.
-const OWN: [&str; 11] = [
+const OWN: [&str; 12] = [
     "proposed_routes",
     "proposed_pits",
     "proposed_bores",
@@ -19,6 +19,7 @@ const OWN: [&str; 11] = [
     "long_sections",
     "affected_lots",
     "cost_items",
+    "route_blockers",
     "recorded_bores",
     "pitwright_runs",
     "layer_styles",

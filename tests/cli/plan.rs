@@ -4,7 +4,7 @@ use crate::place::{Place, Ran};
 use rusqlite::Connection;
 use serde_json::Value;
 
-const LAYERS: [&str; 7] = [
+const LAYERS: [&str; 8] = [
     "proposed_pits",
     "proposed_bores",
     "bore_conflicts",
@@ -12,6 +12,7 @@ const LAYERS: [&str; 7] = [
     "long_sections",
     "affected_lots",
     "cost_items",
+    "route_blockers",
 ];
 
 /// The sample site with a coarse grid, so that a plan takes moments.

@@ -3,6 +3,7 @@
 mod access;
 mod chance;
 mod exhaustive;
+mod no_plan;
 mod plain_search;
 mod plain_tree;
 mod small_site;

@@ -9,7 +9,7 @@ use std::path::Path;
 pub type Dump = BTreeMap<String, Vec<String>>;
 
 /// Names that only our layers have.
-pub const OWNED: [&str; 8] = [
+pub const OWNED: [&str; 9] = [
     "proposed_pits",
     "proposed_bores",
     "bore_conflicts",
@@ -17,6 +17,7 @@ pub const OWNED: [&str; 8] = [
     "long_sections",
     "affected_lots",
     "cost_items",
+    "route_blockers",
     "pitwright_runs",
 ];
 

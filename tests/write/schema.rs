@@ -8,7 +8,7 @@ use pitwright::write::plan_tables;
 use rusqlite::Connection;
 
 /// Typed off the interface, section 3, not off the code.
-const INTERFACE: [(&str, &str, &str); 8] = [
+const INTERFACE: [(&str, &str, &str); 9] = [
     (
         "proposed_pits",
         "POLYGON 0",
@@ -48,6 +48,11 @@ const INTERFACE: [(&str, &str, &str); 8] = [
         "cost_items",
         "",
         "route_id bore_id pit_id method item unit quantity rate amount",
+    ),
+    (
+        "route_blockers",
+        "LINESTRING 0",
+        "route_id from_chainage_m to_chainage_m why source_layer source_fid remedies",
     ),
     (
         "pitwright_runs",
@@ -180,7 +185,7 @@ fn values_land_in_their_columns() {
     );
     assert_eq!(
         got("SELECT run_id || ' ' || finished_at || ' ' || layers FROM pitwright_runs"),
-        "1 2026-03-01T10:20:30.500Z affected_lots,bore_conflicts,cost_items,long_sections,proposed_bores,proposed_pits,test_holes"
+        "1 2026-03-01T10:20:30.500Z affected_lots,bore_conflicts,cost_items,long_sections,proposed_bores,proposed_pits,route_blockers,test_holes"
     );
 }
 
@@ -196,6 +201,6 @@ fn the_same_plan_gives_the_same_rows_in_the_same_order() {
         all.retain(|t, _| crate::dump::OWNED.contains(&t.as_str()));
         all
     };
-    assert_eq!(owned(&a).len(), 8);
+    assert_eq!(owned(&a).len(), 9);
     assert_eq!(owned(&a), owned(&b));
 }

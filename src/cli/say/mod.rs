@@ -2,6 +2,7 @@
 
 mod init;
 mod inspect;
+mod no_plan;
 mod out;
 mod plan;
 mod rules;

@@ -102,6 +102,12 @@ pub fn solve(system: &System) -> Option<Solved> {
     best.map(|s| Solved { judged, ..s })
 }
 
+/// Whether a system has a plan at all: on a coarser grid first, for its plans are the fine grid's too.
+pub fn has_plan(system: &System) -> bool {
+    let found = |coarse| solve_on(system, coarse, f64::INFINITY, &mut 0).is_some();
+    GRIDS.into_iter().any(found)
+}
+
 /// The best plan on one grid, if there is one no dearer than `bound`.
 fn solve_on(system: &System, coarse: Coarse, bound: f64, judged: &mut usize) -> Option<Solved> {
     let mut routes: Vec<Searched> = system

@@ -1,5 +1,6 @@
 //! The result layers, one declaration each, columns in the order of the interface.
 
+mod blockers;
 mod bores;
 mod conflicts;
 mod lots;
@@ -8,6 +9,7 @@ mod runs;
 mod sections;
 mod sets;
 
+pub use blockers::ROUTE_BLOCKERS;
 pub use bores::PROPOSED_BORES;
 pub use conflicts::{BORE_CONFLICTS, TEST_HOLES};
 pub use lots::{AFFECTED_LOTS, COST_ITEMS};

@@ -14,6 +14,7 @@ pub fn plan_tables(plan: &Plan) -> Vec<Table<'_>> {
         LONG_SECTIONS.table(&plan.sections),
         AFFECTED_LOTS.table(&plan.lots),
         COST_ITEMS.table(&plan.costs),
+        ROUTE_BLOCKERS.table(&plan.blockers),
     ]
 }
 
