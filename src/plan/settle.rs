@@ -100,6 +100,8 @@ impl<P> Settled<P> {
     pub fn words(&self, world: &World, tree: &Tree) -> Vec<String> {
         let name = |i: usize| &world.site.routes[tree[i]].route_id;
         let each = |(i, stop): (usize, &Option<Stop>)| match stop.as_ref()? {
+            // A single route says so itself.
+            Stop::Alone if tree.len() == 1 => None,
             Stop::Alone if i == 0 => Some(format!("route {} has no plan", name(0))),
             Stop::Alone => Some(format!(
                 "route {} has no plan, not even without the routes that it joins and that join it",

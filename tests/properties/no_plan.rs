@@ -22,6 +22,8 @@ struct Seen {
     named_gaps: usize,
     levels: usize,
     named_levels: usize,
+    /// Single routes without gaps that have a plan once levels are free.
+    open_once_free: usize,
     /// Remedies by kind.
     remedies: BTreeMap<RemedyKind, usize>,
     /// Remedies of several rows.
@@ -57,8 +59,10 @@ fn look(make: &Make, what: &str, seen: &mut Seen) {
         seen.routes += 1;
         blockers_lie_on_the_route(&site, i, route, what);
         count(route, seen);
+        if plan.routes.len() == 1 {
+            gaps_are_there_whatever_the_levels(make, route, what, seen);
+        }
         for same in route.remedies.chunk_by(|a, b| a.kind == b.kind) {
-            assert!(seen.remedies.len() <= RemedyKind::ALL.len());
             *seen.remedies.entry(same[0].kind).or_default() += 1;
             seen.several += usize::from(same.len() > 1);
             is_the_least(make, i, same, what);
@@ -94,6 +98,28 @@ fn blockers_lie_on_the_route(site: &Site, i: usize, route: &RouteResult, what: &
         last_m = b.to_chainage_m;
     }
     assert!(last_m <= length_m, "{what}: {last_m} of {length_m}");
+}
+
+/// Where no levels bind any more, a stretch that is closed whatever the levels stays closed.
+fn gaps_are_there_whatever_the_levels(
+    make: &Make,
+    route: &RouteResult,
+    what: &str,
+    seen: &mut Seen,
+) {
+    let levels_free = has_plan(make, 0, |site, job| {
+        site.routes[0].outfall_invert_m = None;
+        site.routes[0].head_invert_max_m = None;
+        site.manholes.iter_mut().for_each(|m| m.invert_m = None);
+        job.rules.min_grade.values_mut().for_each(|g| *g = -1.0);
+        (job.rig.grade_min, job.rig.grade_max, job.rules.max_grade) = (-1.0, 1.0, 1.0);
+        (job.rules.manhole_drop_m, job.rules.manhole_drop_max_m) = (-5.0, None);
+    });
+    if route.blockers[0].why == Why::Gap {
+        assert!(!levels_free, "{what}: the gap can be bridged");
+    } else {
+        seen.open_once_free += usize::from(levels_free);
+    }
 }
 
 fn count(route: &RouteResult, seen: &mut Seen) {
@@ -227,12 +253,13 @@ fn prove(site: &mut Site, job: &mut Job, row: &Remedy) {
 
 fn report(seen: &Seen) {
     println!(
-        "{} routes without a plan: {} with gaps ({} named), {} by levels ({} named); remedies {:?}, {} of several rows; {} cut short",
+        "{} routes without a plan: {} with gaps ({} named), {} by levels ({} named, {} open once levels are free); remedies {:?}, {} of several rows; {} cut short",
         seen.routes,
         seen.gaps,
         seen.named_gaps,
         seen.levels,
         seen.named_levels,
+        seen.open_once_free,
         seen.remedies,
         seen.several,
         seen.cut_short
@@ -248,7 +275,7 @@ fn every_remedy_gives_a_plan_and_less_does_not() {
         deepest_m: 3.4,
     };
     let mut seen = Seen::default();
-    for seed in 7000..7300 {
+    for seed in 7000..7200 {
         look(
             &|| small_site(seed, &size),
             &format!("seed {seed}"),
@@ -300,7 +327,7 @@ fn the_fewest_lots_and_services_give_a_plan() {
         deepest_m: 3.4,
     };
     let mut seen = Seen::default();
-    for seed in 8000..8150 {
+    for seed in 8000..8080 {
         look(&|| closed(seed, &size), &format!("seed {seed}"), &mut seen);
     }
     report(&seen);
@@ -315,7 +342,7 @@ fn the_same_holds_of_trees() {
         deepest_m: 4.0,
     };
     let mut seen = Seen::default();
-    for seed in 9000..9100 {
+    for seed in 9000..9060 {
         look(
             &|| small_tree(seed, &size),
             &format!("seed {seed}"),
@@ -323,44 +350,4 @@ fn the_same_holds_of_trees() {
         );
     }
     report(&seen);
-}
-
-/// Where no levels bind any more, a stretch that is closed whatever the levels stays closed.
-#[test]
-fn a_gap_is_there_whatever_the_levels() {
-    let size = Size {
-        length_m: 20.0,
-        step_m: 2.5,
-        level_step_m: 0.2,
-        deepest_m: 3.4,
-    };
-    let (mut gaps, mut levels, mut opened) = (0, 0, 0);
-    for seed in 7000..7300 {
-        let make = || small_site(seed, &size);
-        let (site, job) = make();
-        let plan = plan(&site, &job, &Quiet);
-        let route = &plan.routes[0];
-        if route.planned {
-            continue;
-        }
-        let any_levels = has_plan(&make, 0, |site, job| {
-            site.routes[0].outfall_invert_m = None;
-            site.routes[0].head_invert_max_m = None;
-            site.manholes.iter_mut().for_each(|m| m.invert_m = None);
-            job.rules.min_grade.values_mut().for_each(|g| *g = -1.0);
-            (job.rig.grade_min, job.rig.grade_max, job.rules.max_grade) = (-1.0, 1.0, 1.0);
-            (job.rules.manhole_drop_m, job.rules.manhole_drop_max_m) = (-5.0, None);
-        });
-        if route.blockers[0].why == Why::Gap {
-            gaps += 1;
-            assert!(!any_levels, "seed {seed}: the gap can be bridged");
-        } else {
-            levels += 1;
-            opened += usize::from(any_levels);
-        }
-    }
-    println!(
-        "{gaps} sites with gaps; {levels} without, {opened} of them with a plan once levels are free"
-    );
-    assert!(gaps > 50 && opened > 20, "{gaps} {opened}");
 }

@@ -23,10 +23,11 @@ fn blocker(blocker: &Blocker) -> String {
     let closed_by = match (&blocker.source, blocker.why) {
         (Some(at), _) => format!("closed by {at}"),
         (None, Why::Gap) => {
-            "no feature alone closes it, but the reach or missing ground".to_string()
+            "no single feature closes it: the reach, ground that is not known, or nobody gets there"
+                .to_string()
         }
         (None, Why::Levels) => {
-            "no feature was found that alone closes it: see the levels fixed at its ends"
+            "no single feature is the cause: the levels fixed at its ends, the ground or the reach"
                 .to_string()
         }
     };

@@ -7,9 +7,9 @@
 use crate::plan::{search::Grid, system::System};
 
 /// Units for all routes of a site together.
-const FOR_ALL: f64 = 120.0;
+const FOR_ALL: f64 = 60.0;
 /// Units for one route: never more, and never less, whatever the number of routes.
-const FOR_ONE: [f64; 2] = [2.0, 30.0];
+const FOR_ONE: [f64; 2] = [1.5, 10.0];
 /// Looks at a drive or pit that make up one unit.
 const LOOKS: f64 = 20_000.0;
 /// Straight runs times levels that make up one unit.

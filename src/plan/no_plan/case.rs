@@ -38,6 +38,15 @@ pub enum Change<'s> {
     Without(&'s [Thing]),
 }
 
+/// Which other routes of the tree a route is looked at with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Company {
+    /// None of them.
+    None,
+    /// All: there are more stations, and what they connect to is exempt. Their manholes are asked for nowhere.
+    Tree,
+}
+
 /// Widest corridor that is looked at (m).
 pub const WIDEST_CORRIDOR_M: f64 = 3.0;
 
@@ -124,21 +133,28 @@ impl Case<'_, '_> {
         if spent.get() { Err(Spent) } else { Ok(planned) }
     }
 
-    /// Whether it would have one at all if levels were free: a quick no.
+    /// Whether it would have one at all if levels were free, alone or with its tree: a quick no.
     pub fn leads_through(&self, change: Change) -> Result<bool, Spent> {
-        let free = |islands: &mut Islands, budget: &mut Budget| islands.lead_through(budget);
-        Ok(self.levels_free(change, free)?.unwrap_or(false))
+        let through = |company| {
+            let look = |islands: &mut Islands, budget: &mut Budget| islands.lead_through(budget);
+            Ok(self.levels_free(change, company, look)?.unwrap_or(false))
+        };
+        Ok(through(Company::None)? || self.tree.len() > 1 && through(Company::Tree)?)
     }
 
-    /// Looks at the route with levels left free, whatever joins it; none where it has no length.
+    /// Looks at the route with levels left free; none where it has no length.
     pub fn levels_free<R>(
         &self,
         change: Change,
+        company: Company,
         look: impl FnOnce(&mut Islands, &mut Budget) -> Result<R, Spent>,
     ) -> Result<Option<R>, Spent> {
         self.under(change, |world, adjust| {
-            let all = System::new(world, self.tree, &vec![true; self.tree.len()]);
-            let Some(mut system) = all else {
+            let system = match company {
+                Company::None => System::alone(world, self.tree, self.route()),
+                Company::Tree => System::new(world, self.tree, &vec![true; self.tree.len()]),
+            };
+            let Some(mut system) = system else {
                 return Ok(None);
             };
             adjust(&mut system);

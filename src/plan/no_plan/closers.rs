@@ -2,7 +2,7 @@
 
 use super::{
     budget::{Budget, Spent},
-    case::{Case, Change},
+    case::{Case, Change, Company},
     groups::{first_alone, irreducible},
     islands::{Gap, Islands},
 };
@@ -29,7 +29,7 @@ pub fn of_gap(case: &Case, gap: &Gap) -> Result<Option<Thing>, Spent> {
     let things: Vec<Thing> = things.into_iter().map(|t| t.1).collect();
     let mut opens = |without: &[Thing]| {
         let over = |islands: &mut Islands, budget: &mut Budget| islands.lead_over(gap, budget);
-        let leads = case.levels_free(Change::Without(without), over)?;
+        let leads = case.levels_free(Change::Without(without), Company::None, over)?;
         Ok(leads.unwrap_or(false))
     };
     let alone = first_alone(&things, &mut opens)?;
@@ -44,7 +44,7 @@ fn things_near(case: &Case, gap: &Gap) -> Result<BTreeSet<Thing>, Spent> {
         Ok(stations.iter().map(|s| grid.point(s[0])).collect())
     };
     let points: Vec<Coord<f64>> = case
-        .levels_free(Change::Nothing, points)?
+        .levels_free(Change::Nothing, Company::None, points)?
         .unwrap_or_default();
     Ok(case.world.obstacles.around(&points, case.near_m).things())
 }
@@ -66,7 +66,7 @@ fn unlawful(case: &Case, gap: &Gap, without: &[Thing]) -> Result<usize, Spent> {
         Ok(unlawful)
     };
     Ok(case
-        .levels_free(Change::Without(without), count)?
+        .levels_free(Change::Without(without), Company::None, count)?
         .unwrap_or(0))
 }
 

@@ -2,7 +2,7 @@
 
 use super::{
     budget::{Budget, Spent},
-    case::{Case, Change, made_ready, near_m, obstacles_round},
+    case::{Case, Change, Company, made_ready, near_m, obstacles_round},
     closers,
     islands::Islands,
     remedies,
@@ -142,7 +142,9 @@ fn look_into(case: &Case) -> Explanation {
 /// The gaps that are there whatever the levels, each with what closes it.
 fn gaps(case: &Case) -> Result<Vec<Blocker>, Spent> {
     let all = |islands: &mut Islands, budget: &mut Budget| islands.gaps(budget);
-    let gaps = case.levels_free(Change::Nothing, all)?.unwrap_or_default();
+    let gaps = case
+        .levels_free(Change::Nothing, Company::None, all)?
+        .unwrap_or_default();
     let blocker = |gap| {
         // Where that would take too long the gap stands without a name.
         let thing = closers::of_gap(case, &gap).ok().flatten();

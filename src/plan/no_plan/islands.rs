@@ -5,6 +5,7 @@
 
 use super::{
     budget::{Budget, Spent, is_too_large},
+    closed::no_pit_round,
     reach::Ways,
 };
 use crate::{
@@ -75,6 +76,8 @@ pub struct Islands<'c, 'a> {
     pub ways: Ways<'c, 'a>,
     places: Vec<Place>,
     reached: Vec<Reached>,
+    /// By station, as far as it was looked at: no pit can stand there.
+    closed: Vec<Option<bool>>,
 }
 
 impl<'c, 'a> Islands<'c, 'a> {
@@ -100,6 +103,7 @@ impl<'c, 'a> Islands<'c, 'a> {
         places.sort_by_key(|p| (p.station, p.node));
         Ok(Islands {
             reached: vec![Reached::default(); places.len()],
+            closed: vec![None; ways.grid.stations.len()],
             ways,
             places,
         })
@@ -189,12 +193,25 @@ impl<'c, 'a> Islands<'c, 'a> {
             };
         }
         for q in first..self.places.len() {
+            if self.is_closed(self.places[q].station) {
+                continue;
+            }
             self.arrive(first, q, budget)?;
             if self.reached[q].stands() {
                 top = self.places[q].station;
             }
         }
         Ok(top)
+    }
+
+    /// No pit can stand at a station, wherever the corridor allows it. (Without a corridor one look at the pit says as much.)
+    fn is_closed(&mut self, station: usize) -> bool {
+        if self.ways.cx.job().search.corridor_m == 0.0 {
+            return false;
+        }
+        let cx = self.ways.cx;
+        let point = self.ways.grid.stations[station].point;
+        *self.closed[station].get_or_insert_with(|| no_pit_round(cx, point))
     }
 
     /// Looks for ways to a place from those below it, the nearest first.
@@ -255,12 +272,18 @@ impl<'c, 'a> Islands<'c, 'a> {
         if !way.tells_more(&self.reached[q]) {
             return Ok(());
         }
-        let drive = self.ways.drive(us, ds, budget)?;
-        way.add_to(&mut self.reached[q], drive);
+        if self.within_reach(us, ds) {
+            let drive = self.ways.drive(us, ds, budget)?;
+            way.add_to(&mut self.reached[q], drive);
+        }
         if way.tells_more(&self.reached[q]) && !self.all_known(q) {
             self.with_through_pits([p, q], down, &mut way, budget)?;
         }
         Ok(())
+    }
+
+    fn within_reach(&self, us: NodeId, ds: NodeId) -> bool {
+        self.ways.grid.distance_m(us, ds) <= self.ways.cx.reach.m + LENGTH_TOLERANCE_M
     }
 
     /// The pit at a place may stand with a drive up the route, launched from it or not.
@@ -289,7 +312,10 @@ impl<'c, 'a> Islands<'c, 'a> {
         let cx = self.ways.cx;
         let [us, ds] = [q, p].map(|i| self.places[i].node);
         let between = self.places[p].station + 1..self.places[q].station;
-        let feet = between.filter_map(|s| self.ways.grid.foot(cx, us, ds, s));
+        let open: Vec<usize> = between.filter(|s| !self.is_closed(*s)).collect();
+        let feet = open
+            .into_iter()
+            .filter_map(|s| self.ways.grid.foot(cx, us, ds, s));
         let feet: Vec<NodeId> = feet.map(|f| f.0).collect();
         if feet
             .iter()
@@ -313,9 +339,7 @@ impl<'c, 'a> Islands<'c, 'a> {
             let below: Vec<(NodeId, [bool; 2])> = from_below.chain(from_feet).collect();
             for (node, leaves) in below.into_iter().rev() {
                 let leg = Leg { leaves, pits };
-                if self.ways.grid.distance_m(foot, node) <= cx.reach.m + LENGTH_TOLERANCE_M
-                    && leg.tells_more(&here)
-                {
+                if leg.tells_more(&here) && self.within_reach(foot, node) {
                     leg.add_to(&mut here, self.ways.drive(foot, node, budget)?);
                 }
             }
@@ -326,7 +350,7 @@ impl<'c, 'a> Islands<'c, 'a> {
         }
         for (node, leg, r) in &stands {
             last.leaves = leg.onward(r);
-            if last.tells_more(&self.reached[q]) {
+            if last.tells_more(&self.reached[q]) && self.within_reach(us, *node) {
                 let drive = self.ways.drive(us, *node, budget)?;
                 last.add_to(&mut self.reached[q], drive);
             }
