@@ -98,9 +98,9 @@ fn the_way_to_the_pits_binds() {
         let (mut site, job) = small_site(seed, &size);
         let least = |site: &Site| {
             let world = World::new(site, &job);
-            let cx = Context::new(&world, &site.routes[0]).expect("the route has length");
-            let found = solve(&cx).map_or(f64::INFINITY, |s| s.cost);
-            let stations = cx.alignment.stations(size.step_m, &[]);
+            let system = System::new(&world, &vec![0], &[true]).expect("the route has length");
+            let found = solve(&system).map_or(f64::INFINITY, |s| s.cost);
+            let stations = system.members[0].cx.alignment.stations(size.step_m, &[]);
             let digs = stations.iter().map(|s| world.access.dig(s.point));
             (found, digs.collect::<Vec<_>>())
         };
