@@ -4,7 +4,10 @@
 use super::small_site::{Size, small_site, small_tree};
 use pitwright::{
     job::{Job, OnLots, UnknownDepth},
-    plan::{Quiet, Remedy, RemedyKind, RemedyValue, RouteResult, Why, plan},
+    plan::{
+        Quiet, Remedy, RemedyKind, RemedyValue, RouteResult, Why, context::World, plan,
+        search::solve, system::System,
+    },
     site::{Kind, Site},
 };
 use std::collections::BTreeMap;
@@ -35,7 +38,12 @@ struct Seen {
 fn has_plan(make: &Make, route: usize, change: impl FnOnce(&mut Site, &mut Job)) -> bool {
     let (mut site, mut job) = make();
     change(&mut site, &mut job);
-    plan(&site, &job, &Quiet).routes[route].planned
+    if site.routes.len() > 1 {
+        return plan(&site, &job, &Quiet).routes[route].planned;
+    }
+    let world = World::new(&site, &job);
+    let system = System::new(&world, &vec![0], &[true]).expect("the route has length");
+    solve(&system).is_some()
 }
 
 fn look(make: &Make, what: &str, seen: &mut Seen) {
@@ -342,7 +350,7 @@ fn the_same_holds_of_trees() {
         deepest_m: 4.0,
     };
     let mut seen = Seen::default();
-    for seed in 9000..9060 {
+    for seed in 9000..9040 {
         look(
             &|| small_tree(seed, &size),
             &format!("seed {seed}"),

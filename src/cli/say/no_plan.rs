@@ -44,7 +44,9 @@ fn remedy(same: &[Remedy]) -> String {
     let at = same[0].source.as_ref();
     let of = at.map_or(String::new(), |at| format!(" ({at})"));
     match same[0].kind {
-        RemedyKind::Reach => format!("if drives could reach {value}"),
+        RemedyKind::Reach => {
+            format!("if drives could reach {value}, by rig, thrust, pipe and accuracy alike")
+        }
         RemedyKind::Prove => format!(
             "if test holes may prove {value}: what they find must still leave room for the bore"
         ),
