@@ -79,8 +79,9 @@ struct Outcome {
 }
 
 fn plan_tree(world: &World, tree: &Tree) -> Outcome {
-    let mut settled = settle(world, tree, |s| solve(&s));
-    settled.name_stopper(world, tree, |s| solve(&s));
+    let find = |mut s: System| (!no_plan::is_hopeless(&mut s)).then(|| solve(&s)).flatten();
+    let mut settled = settle(world, tree, find);
+    settled.name_stopper(world, tree, find);
     let warnings = settled.words(world, tree);
     let mut proposals: Vec<Option<Proposal>> = tree.iter().map(|_| None).collect();
     if let Some((system, solved)) = System::new(world, tree, &settled.planned).zip(settled.found) {

@@ -49,6 +49,18 @@ fn has_plan(make: &Make, route: usize, change: impl FnOnce(&mut Site, &mut Job))
 fn look(make: &Make, what: &str, seen: &mut Seen) {
     let (site, job) = make();
     let plan = plan(&site, &job, &Quiet);
+    let world = World::new(&site, &job);
+    let all = System::new(
+        &world,
+        &(0..site.routes.len()).collect(),
+        &vec![true; site.routes.len()],
+    );
+    let together = all.and_then(|s| solve(&s)).is_some();
+    let planned = plan.routes.iter().all(|r| r.planned);
+    assert_eq!(
+        planned, together,
+        "{what}: a glance finds no other plans than a search"
+    );
     let rows = |r: &RouteResult| {
         plan.blockers
             .iter()

@@ -12,6 +12,8 @@ const FOR_ALL: f64 = 60.0;
 const FOR_ONE: [f64; 2] = [1.5, 10.0];
 /// Looks at a drive or pit that make up one unit.
 const LOOKS: f64 = 20_000.0;
+/// Drives judged at their levels that make up one unit.
+const JUDGED: f64 = 100_000.0;
 /// Straight runs times levels that make up one unit.
 const SEARCH: f64 = 4_000_000.0;
 
@@ -34,12 +36,22 @@ impl Budget {
         }
     }
 
+    /// For a glance at a system, a plan of which is not looked for yet.
+    pub fn small() -> Budget {
+        Budget { left: 0.2 }
+    }
+
     /// Pays for a look at a drive or pit.
     pub fn look(&mut self) -> Result<(), Spent> {
         self.pay(1.0 / LOOKS)
     }
 
-    /// Pays for a whole search.
+    /// Pays afterwards for the drives that a search had to judge, be there enough left or not.
+    pub fn judged(&mut self, drives: usize) {
+        self.left = (self.left - drives as f64 / JUDGED).max(0.0);
+    }
+
+    /// Pays for a whole search, the drives judged left out: what it costs at least.
     pub fn search(&mut self, system: &System) -> Result<(), Spent> {
         self.pay(system.members.iter().map(|m| work(&m.cx)).sum())
     }

@@ -123,10 +123,15 @@ impl Case<'_, '_> {
         let planned = self.under(change, |world, adjust| {
             let settled = settle(world, self.tree, |mut system| {
                 adjust(&mut system);
-                if self.budget.borrow_mut().search(&system).is_err() {
+                let mut budget = self.budget.borrow_mut();
+                if spent.get() || budget.search(&system).is_err() {
                     spent.set(true);
+                    return None;
                 }
-                (!spent.get() && has_plan(&system)).then_some(())
+                let mut judged = 0;
+                let found = has_plan(&system, &mut judged);
+                budget.judged(judged);
+                found.then_some(())
             });
             settled.found.is_some() && settled.planned[self.place]
         });

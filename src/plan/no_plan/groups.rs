@@ -30,7 +30,7 @@ pub fn first_alone<T: Copy>(things: &[T], works: &mut Works<T>) -> Result<Option
 /// The shortest beginning of the list that works with what is chosen needs its last thing: that is chosen. It goes on until
 /// what is chosen works. A thing chosen early stays needed: without it not even the whole beginning before it worked.
 pub fn irreducible<T: Copy>(things: &[T], works: &mut Works<T>) -> Result<Option<Vec<T>>, Spent> {
-    if !works(things)? {
+    if things.is_empty() || !works(things)? {
         return Ok(None);
     }
     let (mut chosen, mut left) = (vec![], things);

@@ -5,7 +5,7 @@
 
 use super::{
     budget::{Budget, Spent, is_too_large},
-    closed::no_pit_round,
+    closed::{no_pit_at, no_pit_round},
     reach::Ways,
 };
 use crate::{
@@ -193,7 +193,12 @@ impl<'c, 'a> Islands<'c, 'a> {
             };
         }
         for q in first..self.places.len() {
-            if self.is_closed(self.places[q].station) {
+            let Place { node, station } = self.places[q];
+            let turns = self.ways.cx.job().search.corridor_m > 0.0;
+            // With a corridor runs come in from many directions: one look for all of them first.
+            if turns
+                && (self.is_closed(station) || no_pit_at(self.ways.cx, self.ways.grid.point(node)))
+            {
                 continue;
             }
             self.arrive(first, q, budget)?;
@@ -261,7 +266,11 @@ impl<'c, 'a> Islands<'c, 'a> {
 
     /// Looks for ways along the run from place `q` down to place `p`.
     fn run(&mut self, p: usize, q: usize, budget: &mut Budget) -> Result<(), Spent> {
+        budget.look()?;
         let [us, ds] = [q, p].map(|i| self.places[i].node);
+        if !self.within_reach(us, ds) && !self.can_step([p, q]) {
+            return Ok(());
+        }
         let (up, down) = (self.ways.direction(ds, us), self.ways.direction(us, ds));
         let leaves = [self.leaves(p, up, false), self.leaves(p, up, true)];
         let pits = [
@@ -280,6 +289,23 @@ impl<'c, 'a> Islands<'c, 'a> {
             self.with_through_pits([p, q], down, &mut way, budget)?;
         }
         Ok(())
+    }
+
+    /// No two neighbouring feet of open stations along the run from place `q` down to place `p` are out of reach of each other.
+    fn can_step(&mut self, [p, q]: [usize; 2]) -> bool {
+        let between = self.places[p].station + 1..self.places[q].station;
+        let open: Vec<usize> = between.filter(|s| !self.is_closed(*s)).collect();
+        let grid = &self.ways.grid;
+        let [us, ds] = [q, p].map(|i| grid.point(self.places[i].node));
+        let length_m = apart(us, ds);
+        let along = |s: usize| {
+            let (d, e) = (ds - us, grid.stations[s].point - us);
+            ((d.x * e.x + d.y * e.y) / length_m).clamp(0.0, length_m)
+        };
+        let mut feet: Vec<f64> = open.into_iter().map(along).chain([0.0, length_m]).collect();
+        feet.sort_by(f64::total_cmp);
+        let reach_m = self.ways.cx.reach.m + LENGTH_TOLERANCE_M;
+        feet.windows(2).all(|w| w[1] - w[0] <= reach_m)
     }
 
     fn within_reach(&self, us: NodeId, ds: NodeId) -> bool {

@@ -104,12 +104,13 @@ fn this_then_others<'c>(case: &'c Case) -> impl Iterator<Item = usize> + 'c {
     std::iter::once(case.route()).chain(others)
 }
 
-/// The highest outfall invert below the one that is fixed. A lower one can be unlawful where a higher one is not (deeper
-/// pits, other crossings), so they are tried from the highest down.
+/// The highest outfall invert below the one that is fixed, and not above what cover and the deepest pit allow there. A lower
+/// one can be unlawful where a higher one is not (deeper pits, other crossings), so they are tried from the highest down.
 fn outfall(case: &Case) -> Result<Vec<Remedy>, Spent> {
     for route in this_then_others(case) {
-        let limits = |cx: &Context| Some((cx.downstream.invert_m?, lowest_at_outfall(cx)?));
-        let Some((fixed_m, lowest_m)) = made_ready(case.world, case.tree, route, limits).flatten()
+        let limits = |cx: &Context| Some((cx.downstream.invert_m?, at_outfall(cx)?));
+        let Some((fixed_m, [lowest_m, highest_m])) =
+            made_ready(case.world, case.tree, route, limits).flatten()
         else {
             continue;
         };
@@ -119,7 +120,8 @@ fn outfall(case: &Case) -> Result<Vec<Remedy>, Spent> {
         if on_grid && !case.has_plan(Change::Outfall(route, None))? {
             continue;
         }
-        for tenths in (tenths_above(lowest_m)..tenths_above(fixed_m)).rev() {
+        let highest = tenths_below(highest_m).min(tenths_above(fixed_m) - 1);
+        for tenths in (tenths_above(lowest_m)..=highest).rev() {
             if case.has_plan(Change::Outfall(route, Some(metres(tenths))))? {
                 let at = &case.world.site.routes[route].at;
                 return Ok(of_metres(RemedyKind::Outfall, tenths, Some(at)));
@@ -129,11 +131,13 @@ fn outfall(case: &Case) -> Result<Vec<Remedy>, Spent> {
     Ok(vec![])
 }
 
-/// Lowest invert that the deepest pit allows at the downstream end.
-fn lowest_at_outfall(cx: &Context) -> Option<f64> {
+/// Lowest and highest invert that the deepest pit and cover allow at the downstream end.
+fn at_outfall(cx: &Context) -> Option<[f64; 2]> {
     let [down, _] = cx.alignment.ends();
     let job = cx.job();
-    Some(cx.world.site.ground.level(down)? - job.pits.max_depth_m + job.rig.axis_height_m)
+    let ground_m = cx.world.site.ground.level(down)?;
+    let lowest_m = ground_m - job.pits.max_depth_m + job.rig.axis_height_m;
+    Some([lowest_m, ground_m - cx.invert_depth_m])
 }
 
 /// The lowest highest invert at the head. It works for every higher one: that only adds levels there. Above what cover
