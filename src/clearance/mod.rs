@@ -7,6 +7,7 @@ mod near;
 mod obstacles;
 mod pieces;
 mod segment;
+mod selection;
 mod solids;
 mod verdict;
 
@@ -24,6 +25,7 @@ pub use pieces::{Depth, PIECE_M, Piece, ServicePart, cut, whole_pieces};
 pub use segment::{
     EQUALLY_NEAR_M, Nearest, Point, Segment, along, dot, flat, last_within, nearest, sub,
 };
+pub use selection::Thing;
 pub use solids::{
     Corners, Prism, contains, overlap_m2, overlap_with_circle_m2, polygon_distance,
     rectangle_line_distance, segment_polygon_distance,

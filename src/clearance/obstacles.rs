@@ -1,6 +1,10 @@
 //! Everything on a site that pits and drives keep away from, with indexes.
 
-use super::{near::Services, pieces::cut, solids::Prism};
+use super::{
+    near::Services,
+    pieces::{ServicePart, cut},
+    solids::Prism,
+};
 use crate::{
     job::{Job, OnLots},
     site::{Building, Site},
@@ -57,10 +61,13 @@ pub struct Areas {
 
 impl Areas {
     fn new<'a>(features: impl Iterator<Item = (usize, &'a Vec<Polygon<f64>>)>) -> Areas {
-        let parts: Vec<_> = features
-            .flat_map(|(i, parts)| parts.iter().map(move |p| (i, p.clone())))
-            .filter(|(_, p)| p.bounding_rect().is_some())
-            .collect();
+        let each = features.flat_map(|(i, parts)| parts.iter().map(move |p| (i, p.clone())));
+        Areas::of(each)
+    }
+
+    /// Of single parts; parts without points are left out.
+    pub(super) fn of(parts: impl Iterator<Item = (usize, Polygon<f64>)>) -> Areas {
+        let parts: Vec<_> = parts.filter(|(_, p)| p.bounding_rect().is_some()).collect();
         let boxes = Boxes::new(parts.iter().map(|(_, p)| corners_of(p)));
         Areas { parts, boxes }
     }
@@ -141,19 +148,29 @@ impl Obstacles {
             .filter(|(_, l)| closed(l))
             .map(|(i, l)| (i, &l.parts));
         Obstacles {
-            services: Services::new(parts),
-            building_boxes: Boxes::new(buildings.iter().map(|(_, p)| corners_of(&p.outline))),
-            building_corners: buildings
-                .iter()
-                .map(|(_, p)| corners_of(&p.outline))
-                .collect(),
-            buildings,
-            tree_boxes: Boxes::new(trees.iter().map(|t: &Roots| around(t.centre, t.radius_m))),
-            trees,
             keepouts: Areas::new(site.keepouts.iter().enumerate().map(|(i, k)| (i, &k.parts))),
             closed_lots: Areas::new(closed_lots),
             lots: Areas::new(site.lots.iter().enumerate().map(|(i, l)| (i, &l.parts))),
             surfaces: Areas::new(site.surfaces.iter().enumerate().map(|(i, s)| (i, &s.parts))),
+            ..Obstacles::standing(parts, buildings, trees)
+        }
+    }
+
+    /// Services, buildings and trees, with nothing else.
+    pub(super) fn standing(
+        services: Vec<ServicePart>,
+        buildings: Vec<(usize, Prism)>,
+        trees: Vec<Roots>,
+    ) -> Obstacles {
+        let corners = |b: &(usize, Prism)| corners_of(&b.1.outline);
+        Obstacles {
+            services: Services::new(services),
+            building_boxes: Boxes::new(buildings.iter().map(corners)),
+            building_corners: buildings.iter().map(corners).collect(),
+            buildings,
+            tree_boxes: Boxes::new(trees.iter().map(|t| around(t.centre, t.radius_m))),
+            trees,
+            ..Obstacles::default()
         }
     }
 

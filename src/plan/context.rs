@@ -12,6 +12,7 @@ use crate::{
     site::{FeatureRef, Kind, Manhole, Route, Site},
 };
 use geo::Coord;
+use std::sync::Arc;
 
 /// A site made ready for planning.
 pub struct World<'a> {
@@ -22,7 +23,7 @@ pub struct World<'a> {
     /// Everything to keep away from.
     pub obstacles: Obstacles,
     /// Who gets where.
-    pub access: Access,
+    pub access: Arc<Access>,
 }
 
 /// Greatest drive length, and what sets it.
@@ -107,7 +108,20 @@ impl<'a> World<'a> {
             site,
             job,
             obstacles: Obstacles::new(site, job),
-            access: Access::new(site, job),
+            access: Arc::new(Access::new(site, job)),
+        }
+    }
+
+    /// The same site under other settings and with other obstacles; who gets where stays as it is.
+    pub fn varied<'b>(&self, job: &'b Job, obstacles: Obstacles) -> World<'b>
+    where
+        'a: 'b,
+    {
+        World {
+            site: self.site,
+            job,
+            obstacles,
+            access: self.access.clone(),
         }
     }
 

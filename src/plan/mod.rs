@@ -6,10 +6,12 @@ mod bare_site;
 pub mod context;
 pub mod forbidden;
 mod kinks;
+mod no_plan;
 mod propose;
 mod result;
 mod rows;
 pub mod search;
+mod settle;
 pub mod system;
 
 pub use alternatives::MOST_ALTERNATIVES;

@@ -4,9 +4,10 @@ use super::{
     Alternative, Bore, Conflict, CostItem, Pit, Plan, RouteResult, SectionRow, TestHole,
     alternatives::alternatives,
     context::World,
-    kinks, rows,
+    kinks, no_plan, rows,
     search::{Solved, solve},
-    system::{System, Tree, parent_in, trees},
+    settle::{Stop, settle},
+    system::{System, Tree, trees},
 };
 use crate::{
     job::Job,
@@ -72,7 +73,10 @@ pub fn plan_with_alternatives(
             outcome
         })
         .collect();
-    gather(&world, &trees, outcomes)
+    let stops: Vec<_> = outcomes.iter().map(|o| o.stops.clone()).collect();
+    let mut plan = gather(&world, &trees, outcomes);
+    no_plan::explain(&world, &trees, &stops, &mut plan, progress);
+    plan
 }
 
 /// What came of a tree.
@@ -81,15 +85,21 @@ struct Outcome {
     proposals: Vec<Proposal>,
     /// The cheapest plans, by rising cost; empty unless asked for.
     alternatives: Vec<(Alternative, rows::Whole)>,
+    /// By route of the tree: why it has no plan.
+    stops: Vec<Option<Stop>>,
     /// What an engineer must know besides.
     warnings: Vec<String>,
 }
 
 fn plan_tree(world: &World, tree: &Tree, number: usize) -> Outcome {
-    let (planned, solved, mut warnings) = settle(world, tree);
+    let find = |mut s: System| (!no_plan::is_hopeless(&mut s)).then(|| solve(&s)).flatten();
+    let mut settled = settle(world, tree, find);
+    settled.name_stopper(world, tree, find);
+    let mut warnings = settled.words(world, tree);
+    let planned = settled.planned;
     let mut proposals: Vec<Option<Proposal>> = tree.iter().map(|_| None).collect();
     let mut others = vec![];
-    if let Some((system, solved)) = System::new(world, tree, &planned).zip(solved) {
+    if let Some((system, solved)) = System::new(world, tree, &planned).zip(settled.found) {
         for (m, proposal) in system.members.iter().zip(propose_all(&system, &solved)) {
             let place = tree.iter().position(|r| *r == m.route);
             proposals[place.expect("members are of the tree")] = Some(proposal);
@@ -106,6 +116,7 @@ fn plan_tree(world: &World, tree: &Tree, number: usize) -> Outcome {
     Outcome {
         proposals: proposals.into_iter().enumerate().map(or_none).collect(),
         alternatives: others,
+        stops: settled.stops,
         warnings,
     }
 }
@@ -148,65 +159,6 @@ fn rows_of_alternatives(system: &System, plans: &[Solved]) -> Vec<(Alternative, 
         |(number, plan): (u32, &rows::Whole)| rows::alternative(number, plan, &wholes[0], apart_m);
     let rows: Vec<Alternative> = (1..).zip(&wholes).map(row).collect();
     rows.into_iter().zip(wholes).collect()
-}
-
-/// Which routes of a tree are planned, and how; with words on those that are not.
-///
-/// A branch without a plan even alone is left out, and what joins it; where the rest has no plan together, the whole tree has none.
-fn settle(world: &World, tree: &Tree) -> (Vec<bool>, Option<Solved>, Vec<String>) {
-    let together = |planned: &[bool]| System::new(world, tree, planned).and_then(|s| solve(&s));
-    let name = |i: usize| &world.site.routes[tree[i]].route_id;
-    let mut planned = vec![true; tree.len()];
-    let mut solved = together(&planned);
-    let mut words = vec![];
-    if solved.is_none() && tree.len() > 1 {
-        let alone = |i: usize| System::alone(world, tree, tree[i]).and_then(|s| solve(&s));
-        for i in 1..tree.len() {
-            let below = parent_in(world, tree, i);
-            planned[i] = planned[below];
-            if !planned[below] {
-                words.push(format!(
-                    "route {} has no plan: {}, which it joins, has none",
-                    name(i),
-                    name(below)
-                ));
-            } else if alone(i).is_none() {
-                planned[i] = false;
-                words.push(format!("route {} has no plan, not even without the routes that it joins and that join it", name(i)));
-            }
-        }
-        if planned.contains(&false) {
-            solved = together(&planned);
-        }
-    }
-    if solved.is_none() {
-        words.push(match stopper(tree, &planned, together) {
-            Some(0) | None => format!("route {} has no plan", name(0)),
-            Some(i) => format!(
-                "route {} and the routes that join it have no plan together: each step of the tree has one until route {} is added",
-                name(0),
-                name(i)
-            ),
-        });
-        planned = vec![false; tree.len()];
-    }
-    (planned, solved, words)
-}
-
-/// The first route of a tree with which it has no plan any more.
-fn stopper(
-    tree: &Tree,
-    planned: &[bool],
-    together: impl Fn(&[bool]) -> Option<Solved>,
-) -> Option<usize> {
-    let upto = |n: usize| {
-        (0..tree.len())
-            .map(|i| i <= n && planned[i])
-            .collect::<Vec<bool>>()
-    };
-    (0..tree.len())
-        .filter(|i| planned[*i])
-        .find(|i| together(&upto(*i)).is_none())
 }
 
 fn propose(drawn: &rows::Drawn) -> Proposal {

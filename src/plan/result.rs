@@ -331,6 +331,15 @@ pub struct CostItem {
     pub amount: f64,
 }
 
+/// Why no set of pits bridges a stretch.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Why {
+    /// Pits and drives cannot, whatever the levels.
+    Gap,
+    /// They could, but no levels keep all rules.
+    Levels,
+}
+
 /// A stretch that no lawful set of pits bridges.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Blocker {
@@ -338,21 +347,73 @@ pub struct Blocker {
     pub from_chainage_m: f64,
     /// To.
     pub to_chainage_m: f64,
-    /// `gap` or `levels`.
-    pub why: String,
-    /// The obstacle that closes it.
+    /// Why.
+    pub why: Why,
+    /// What closes it: an obstacle, or the route without a plan with which this one hangs together; none where no
+    /// feature alone does.
     pub source: Option<FeatureRef>,
 }
 
-/// The least change of one kind that gives a plan.
+/// What a remedy changes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum RemedyKind {
+    /// The greatest drive length, whatever governs it.
+    Reach,
+    /// A service of unknown depth is proved by test holes.
+    Prove,
+    /// The invert that is fixed downstream.
+    Outfall,
+    /// The highest invert allowed upstream.
+    Head,
+    /// A lot is entered.
+    Entry,
+    /// How far manholes may stand beside the route.
+    Corridor,
+}
+
+impl RemedyKind {
+    /// All, in the order in which they are looked for.
+    pub const ALL: [RemedyKind; 6] = [
+        RemedyKind::Reach,
+        RemedyKind::Prove,
+        RemedyKind::Outfall,
+        RemedyKind::Head,
+        RemedyKind::Entry,
+        RemedyKind::Corridor,
+    ];
+}
+
+/// What a remedy changes it to.
+#[derive(Debug, Clone, PartialEq)]
+pub enum RemedyValue {
+    /// A length or level (m).
+    Metres(f64),
+    /// The lot's id, or the service as `LAYER/FID`.
+    Name(String),
+}
+
+/// The least change of one kind that gives a plan. The rows of one kind belong together: all of them are needed.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Remedy {
-    /// `reach`, `prove`, `outfall`, `head`, `entry`, `corridor`.
-    pub kind: String,
-    /// The change, in the kind's unit or by name.
-    pub value: String,
-    /// The feature it is about.
+    /// What it changes.
+    pub kind: RemedyKind,
+    /// The change.
+    pub value: RemedyValue,
+    /// The feature it is about: the route whose invert it is, the lot, the service.
     pub source: Option<FeatureRef>,
+}
+
+/// A row of `route_blockers`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BlockerRow {
+    /// Route.
+    pub route_id: String,
+    /// The stretch.
+    pub blocker: Blocker,
+    /// What would give the route a plan.
+    pub remedies: Vec<Remedy>,
+    /// The route from the lower to the upper chainage.
+    pub line: Vec<Coord<f64>>,
 }
 
 /// What came of one route.
@@ -440,6 +501,8 @@ pub struct Plan {
     pub alternative_pits: Vec<(u32, Pit)>,
     /// `alternative_bores`, likewise.
     pub alternative_bores: Vec<(u32, Bore)>,
+    /// `route_blockers`.
+    pub blockers: Vec<BlockerRow>,
     /// What an engineer must know besides.
     pub warnings: Vec<String>,
 }

@@ -10,7 +10,7 @@ use crate::site::ZMeans;
 use std::path::{Path, PathBuf};
 
 /// Layers that pitwright writes.
-const OWN: [&str; 14] = [
+const OWN: [&str; 15] = [
     "proposed_routes",
     "proposed_pits",
     "proposed_bores",
@@ -22,6 +22,7 @@ const OWN: [&str; 14] = [
     "alternatives",
     "alternative_pits",
     "alternative_bores",
+    "route_blockers",
     "recorded_bores",
     "pitwright_runs",
     "layer_styles",

@@ -1,6 +1,8 @@
 //! The words that result layers use for the closed lists of a plan.
 
-use crate::plan::{Dig, Encounter, Feature, Method, Obstacle, PitRole, ReachBy, Verdict};
+use crate::plan::{
+    Dig, Encounter, Feature, Method, Obstacle, PitRole, ReachBy, RemedyKind, Verdict, Why,
+};
 
 /// The word as layers, JSON and reports write it.
 pub trait Word {
@@ -34,4 +36,13 @@ words! {
     Verdict { Clash = "clash", Prove = "prove", Watch = "watch", Clear = "clear" }
     Feature { Manhole = "manhole", Pit = "pit", Crossing = "crossing", Ground = "ground" }
     Method { Bore = "bore", Trench = "trench" }
+    Why { Gap = "gap", Levels = "levels" }
+    RemedyKind {
+        Reach = "reach",
+        Prove = "prove",
+        Outfall = "outfall",
+        Head = "head",
+        Entry = "entry",
+        Corridor = "corridor",
+    }
 }

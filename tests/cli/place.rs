@@ -28,13 +28,14 @@ impl Place {
         }
     }
 
-    /// A folder with the sample site and its job.
+    /// A folder with a site of `sample-data` (or of a folder in it) and its job.
     pub fn sample(name: &str) -> Place {
         let place = Place::empty();
         let samples = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-data");
         for end in ["gpkg", "job.toml"] {
-            let file = format!("{name}.{end}");
-            fs::copy(samples.join(&file), place.path(&file)).expect("the sample is there");
+            let from = samples.join(format!("{name}.{end}"));
+            let file = from.file_name().expect("a name").to_string_lossy();
+            fs::copy(&from, place.path(&file)).expect("the sample is there");
         }
         place
     }

@@ -4,7 +4,7 @@ use crate::place::{Place, Ran};
 use rusqlite::Connection;
 use serde_json::Value;
 
-const LAYERS: [&str; 10] = [
+const LAYERS: [&str; 11] = [
     "proposed_pits",
     "proposed_bores",
     "bore_conflicts",
@@ -15,6 +15,7 @@ const LAYERS: [&str; 10] = [
     "alternatives",
     "alternative_pits",
     "alternative_bores",
+    "route_blockers",
 ];
 
 /// The sample site with a coarse grid, so that a plan takes moments.

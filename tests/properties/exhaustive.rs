@@ -100,8 +100,7 @@ fn the_way_to_the_pits_binds() {
             let world = World::new(site, &job);
             let system = System::new(&world, &vec![0], &[true]).expect("the route has length");
             let found = solve(&system).map_or(f64::INFINITY, |s| s.cost);
-            let cx = &system.members[0].cx;
-            let stations = cx.alignment.stations(size.step_m, &[]);
+            let stations = system.members[0].cx.alignment.stations(size.step_m, &[]);
             let digs = stations.iter().map(|s| world.access.dig(s.point));
             (found, digs.collect::<Vec<_>>())
         };

@@ -4,6 +4,7 @@ mod access;
 mod alternatives;
 mod chance;
 mod exhaustive;
+mod no_plan;
 mod plain_search;
 mod plain_tree;
 mod small_site;

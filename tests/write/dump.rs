@@ -9,7 +9,7 @@ use std::path::Path;
 pub type Dump = BTreeMap<String, Vec<String>>;
 
 /// Names that only our layers have.
-pub const OWNED: [&str; 11] = [
+pub const OWNED: [&str; 12] = [
     "proposed_pits",
     "proposed_bores",
     "bore_conflicts",
@@ -20,6 +20,7 @@ pub const OWNED: [&str; 11] = [
     "alternatives",
     "alternative_pits",
     "alternative_bores",
+    "route_blockers",
     "pitwright_runs",
 ];
 

@@ -3,8 +3,9 @@
 use super::VERSION;
 use crate::{
     cli::say,
-    plan::{Alternative, Blocker, Plan, Remedy, RouteResult, Verdict},
+    plan::{Alternative, Blocker, Plan, Remedy, RemedyValue, RouteResult, Verdict},
     site::FeatureRef,
+    write::Word,
 };
 use serde_json::{Map, Value as Json, json};
 
@@ -94,7 +95,7 @@ fn blocker(blocker: &Blocker) -> Json {
     json!({
         "from_chainage_m": blocker.from_chainage_m,
         "to_chainage_m": blocker.to_chainage_m,
-        "why": blocker.why,
+        "why": blocker.why.word(),
         "source_layer": layer,
         "source_fid": fid,
     })
@@ -102,7 +103,11 @@ fn blocker(blocker: &Blocker) -> Json {
 
 fn remedy(remedy: &Remedy) -> Json {
     let (layer, fid) = source(remedy.source.as_ref());
-    json!({"kind": remedy.kind, "value": remedy.value, "source_layer": layer, "source_fid": fid})
+    let value = match &remedy.value {
+        RemedyValue::Metres(m) => json!(m),
+        RemedyValue::Name(name) => json!(name),
+    };
+    json!({"kind": remedy.kind.word(), "value": value, "source_layer": layer, "source_fid": fid})
 }
 
 fn source(at: Option<&FeatureRef>) -> (Option<&str>, Option<i64>) {

@@ -3,6 +3,7 @@
 mod alternatives;
 mod init;
 mod inspect;
+mod no_plan;
 mod out;
 mod plan;
 mod rules;

@@ -3,8 +3,7 @@
 use super::out::several;
 use crate::{
     cli::document::count,
-    plan::{Blocker, Plan, Remedy, RouteResult, Verdict},
-    site::FeatureRef,
+    plan::{Plan, RouteResult, Verdict},
 };
 use std::fmt::Write;
 
@@ -49,7 +48,7 @@ pub fn plan(
 
 fn route(route: &RouteResult, currency: &str) -> String {
     if !route.planned {
-        return no_plan(route);
+        return super::no_plan::no_plan(route);
     }
     let longest = route.longest_bore_m.unwrap_or_default();
     format!(
@@ -62,39 +61,6 @@ fn route(route: &RouteResult, currency: &str) -> String {
         money(route.cost),
         money(route.trench_cost),
     )
-}
-
-fn no_plan(route: &RouteResult) -> String {
-    let mut out = format!("route {}: no plan\n", route.route_id);
-    out.extend(route.blockers.iter().map(blocker));
-    out.extend(route.remedies.iter().map(remedy));
-    out
-}
-
-fn blocker(blocker: &Blocker) -> String {
-    let why = match blocker.why.as_str() {
-        "gap" => "no lawful set of pits bridges it",
-        "levels" => "no lawful levels",
-        other => other,
-    };
-    let (from, to) = (blocker.from_chainage_m, blocker.to_chainage_m);
-    format!(
-        "  chainage {from:.1} to {to:.1} m: {why}{}\n",
-        because_of(blocker.source.as_ref())
-    )
-}
-
-fn remedy(remedy: &Remedy) -> String {
-    format!(
-        "  would give a plan: {} {}{}\n",
-        remedy.kind,
-        remedy.value,
-        because_of(remedy.source.as_ref())
-    )
-}
-
-fn because_of(source: Option<&FeatureRef>) -> String {
-    source.map_or(String::new(), |at| format!(" ({at})"))
 }
 
 fn verdicts(plan: &Plan) -> String {

@@ -26,4 +26,4 @@ mod ways;
 pub use grid::{Coarse, Grid, LevelGrid, NodeId, Position};
 pub use pricing::{DirectionId, Drive, PitPrice, Prices};
 pub use runs::manhole_price;
-pub use solve::{Solution, Solved, SolvedDrive, SolvedPit, solve};
+pub use solve::{Solution, Solved, SolvedDrive, SolvedPit, has_plan, solve};

@@ -102,6 +102,13 @@ pub fn solve(system: &System) -> Option<Solved> {
     best.map(|s| Solved { judged, ..s })
 }
 
+/// Whether a system has a plan at all: on a coarser grid first, for its plans are the fine grid's too. Adds to `judged` the
+/// drives judged at their levels on the way.
+pub fn has_plan(system: &System, judged: &mut usize) -> bool {
+    let mut found = |coarse| solve_on(system, coarse, f64::INFINITY, judged).is_some();
+    GRIDS.into_iter().any(&mut found)
+}
+
 /// The best plan on one grid, if there is one no dearer than `bound`.
 fn solve_on(system: &System, coarse: Coarse, bound: f64, judged: &mut usize) -> Option<Solved> {
     let mut routes: Vec<Searched> = system

@@ -1,6 +1,7 @@
 //! The result layers, one declaration each, columns in the order of the interface.
 
 mod alternatives;
+mod blockers;
 mod bores;
 mod conflicts;
 mod lots;
@@ -10,6 +11,7 @@ mod sections;
 mod sets;
 
 pub use alternatives::{ALTERNATIVE_BORES, ALTERNATIVE_PITS, ALTERNATIVES};
+pub use blockers::ROUTE_BLOCKERS;
 pub use bores::PROPOSED_BORES;
 pub use conflicts::{BORE_CONFLICTS, TEST_HOLES};
 pub use lots::{AFFECTED_LOTS, COST_ITEMS};

@@ -17,6 +17,7 @@ pub fn plan_tables(plan: &Plan) -> Vec<Table<'_>> {
         ALTERNATIVES.table(&plan.alternatives),
         ALTERNATIVE_PITS.table(&plan.alternative_pits),
         ALTERNATIVE_BORES.table(&plan.alternative_bores),
+        ROUTE_BLOCKERS.table(&plan.blockers),
     ]
 }
 

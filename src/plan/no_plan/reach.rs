@@ -1,0 +1,111 @@
+//! Pits and drives that are lawful at some level.
+
+use super::budget::{Budget, Spent};
+use crate::{
+    clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM, LENGTH_TOLERANCE_M, Segment},
+    job::LaunchFrom,
+    plan::{
+        context::Context,
+        search::{Coarse, DirectionId, Grid, NodeId, Prices},
+    },
+};
+
+/// The job's own grid.
+const FINE: Coarse = Coarse {
+    stations: 1,
+    levels: 1,
+};
+
+/// One route, looked at without levels.
+///
+/// Levels, grades, drops and crossings of services at known depth are left out, and two drives launched out of line from one
+/// pit need no more room than one. Rules are left out, none is added: what is unlawful here is unlawful.
+pub struct Ways<'c, 'a> {
+    /// The route.
+    pub cx: &'c Context<'a>,
+    /// Its grid.
+    pub grid: Grid,
+    prices: Prices<'c, 'a>,
+}
+
+impl<'c, 'a> Ways<'c, 'a> {
+    /// Nothing looked at yet.
+    pub fn new(cx: &'c Context<'a>) -> Self {
+        Ways {
+            cx,
+            grid: Grid::new(cx, FINE),
+            prices: Prices::new(cx),
+        }
+    }
+
+    /// The direction from one node to another.
+    pub fn direction(&mut self, from: NodeId, to: NodeId) -> DirectionId {
+        self.prices.direction(&self.grid, from, to)
+    }
+
+    /// A pit for one drive may stand at a node.
+    pub fn pit(&mut self, node: NodeId, drive: DirectionId, launched: bool) -> bool {
+        let Some(price) = self.prices.pit(&self.grid, node, &[(drive, launched)]) else {
+            return false;
+        };
+        price.lowest_invert_m <= price.ground_m - self.cx.invert_depth_m + LENGTH_TOLERANCE_M
+    }
+
+    /// By launch side: a drive may lead from one node to another.
+    ///
+    /// Cover and foundations are easier to keep the deeper a drive lies, so both hold at some level if they hold together
+    /// at the lowest.
+    pub fn drive(
+        &mut self,
+        us: NodeId,
+        ds: NodeId,
+        budget: &mut Budget,
+    ) -> Result<[bool; 2], Spent> {
+        budget.look()?;
+        let Some(drive) = self.prices.drive(&self.grid, us, ds) else {
+            return Ok([false; 2]);
+        };
+        let Some(lowest) = self.lowest(us).zip(self.lowest(ds)) else {
+            return Ok([false; 2]);
+        };
+        let covered = drive
+            .profile
+            .least_above(lowest.0, lowest.1, drive.length_m)
+            >= -LENGTH_TOLERANCE_M;
+        let centre = |node: NodeId, invert: f64| {
+            let p = self.grid.point(node);
+            [p.x, p.y, invert + self.cx.centre_above_invert_m()]
+        };
+        let line = Segment {
+            a: centre(us, lowest.0),
+            b: centre(ds, lowest.1),
+        };
+        let passes = covered && self.passes_under(&drive.buildings, &line);
+        Ok([FROM_UPSTREAM, FROM_DOWNSTREAM]
+            .map(|side| passes && drive.least_cost[side].is_finite()))
+    }
+
+    fn passes_under(&self, buildings: &[usize], centre: &Segment) -> bool {
+        let required = self.cx.job().rules.clearance_building_m + self.cx.bore_mm / 2000.0
+            - LENGTH_TOLERANCE_M;
+        let prism = |i: &usize| &self.cx.world.obstacles.buildings[*i].1;
+        let mut all = buildings.iter().map(prism);
+        all.all(|p| p.nearest(centre).distance_m >= required)
+    }
+
+    /// Lowest invert that the deepest pit allows at a node.
+    fn lowest(&self, node: NodeId) -> Option<f64> {
+        let job = self.cx.job();
+        let ground_m = self.grid.nodes[node as usize].ground_m?;
+        Some(ground_m - job.pits.max_depth_m + job.rig.axis_height_m)
+    }
+
+    /// The rig may launch a drive from this side.
+    pub fn may_launch(&self, side: usize) -> bool {
+        match self.cx.job().rig.launch_from {
+            LaunchFrom::Either => true,
+            LaunchFrom::Upstream => side == FROM_UPSTREAM,
+            LaunchFrom::Downstream => side == FROM_DOWNSTREAM,
+        }
+    }
+}
