@@ -8,7 +8,7 @@
 
 use super::{
     grid::{Grid, LevelGrid},
-    inner::{Through, through},
+    inner::{Chain, Through, through},
     label::{Book, Front, Label, Leg, RunStep, SAME_COST, Step},
     pricing::{DirectionId, PitPrice, Prices},
     relax::{GRADE_TOLERANCE, Relaxed, outfall_levels, outlets, passes},
@@ -21,6 +21,7 @@ use geo::Coord;
 use std::{
     collections::{BTreeMap, BinaryHeap},
     ops::Range,
+    rc::Rc,
 };
 
 /// Stands for "any direction" and for a drive that is not there.
@@ -80,6 +81,8 @@ pub struct Exact<'s, 'c, 'a> {
     pub bound: f64,
     /// Steps of the partial plans.
     pub book: &'s mut Book,
+    /// Chains made again, by run.
+    pub chains: BTreeMap<usize, Rc<Chain>>,
     /// By position: partial plans by arrival, by inlet level.
     pub arrived: Vec<BTreeMap<Arrival, Vec<Front>>>,
     /// By position: partial plans, its pit included, by (launches downstream, direction down), by outlet level.
@@ -257,10 +260,29 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
         }
     }
 
+    /// Where the through pits of a run may stand, and its end there; made again where there was no room to keep it.
+    fn chain(&mut self, r: usize) -> Option<(Rc<Chain>, usize)> {
+        const KEPT: usize = 200;
+        let run = &self.runs.runs[r];
+        if run.chain.is_some() || run.least_multi().is_infinite() {
+            return run.chain.clone();
+        }
+        if self.chains.len() >= KEPT && !self.chains.contains_key(&r) {
+            self.chains.clear();
+        }
+        let chain = match self.chains.get(&r) {
+            Some(known) => known.clone(),
+            None => Rc::new(Chain::new(self.prices, self.grid, run)),
+        };
+        self.chains.insert(r, chain.clone());
+        let end = chain.end();
+        Some((chain, end))
+    }
+
     /// Least cost of a way with through pits, with these at their depths.
     fn refine(&mut self, way: &Way, arrives: usize, z: usize) -> f64 {
         let run = &self.runs.runs[way.run];
-        let Some((chain, end)) = &run.chain else {
+        let Some((chain, end)) = self.chain(way.run) else {
             return f64::INFINITY;
         };
         let [us, ds] = [run.us, run.ds].map(|p| &self.grid.positions[p]);
@@ -272,7 +294,7 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
             return f64::INFINITY;
         }
         let before = self.left[run.us][&(way.launched, run.down)].fronts[way.outlet].least();
-        before + chain.least_at(self.prices.cx, *end, inverts, way.launched)[arrives]
+        before + chain.least_at(self.prices.cx, end, inverts, way.launched)[arrives]
     }
 
     fn follow(&mut self, way: Way, arrives: usize, z: usize, cutoff: f64, front: &mut Front) {
@@ -358,7 +380,7 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
         cutoff: f64,
     ) -> Vec<Through> {
         let run = &self.runs.runs[way.run];
-        let Some((chain, end)) = &run.chain else {
+        let Some((chain, end)) = self.chain(way.run) else {
             return vec![];
         };
         let levels = [run.us, run.ds].map(|p| &self.grid.positions[p].levels);
@@ -369,7 +391,7 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
             &mut through(
                 self.prices,
                 self.grid,
-                (chain, *end),
+                (&chain, end),
                 inverts,
                 way.launched == 1,
                 limits,

@@ -121,6 +121,11 @@ impl Chain {
         self.nodes[..=place].iter().all(on_route).then_some(place)
     }
 
+    /// How much room it takes: drives between its places.
+    pub fn size(&self) -> usize {
+        self.edges.iter().map(Vec::len).sum()
+    }
+
     /// Place of the last manhole.
     pub fn end(&self) -> usize {
         self.nodes.len() - 1

@@ -446,7 +446,11 @@ impl Runs {
 
     /// Replaces closed-form costs with through pits by those of the cheapest drives and through pits along the line, each
     /// pit as shallow as its place allows, drives at any level. Runs from one manhole along one line share a chain.
+    ///
+    /// Chains are kept while there is room; a run whose chain is not kept has it made again when it is needed.
     pub fn take_chains(&mut self, prices: &mut Prices, grid: &mut Grid) {
+        const ROOM: usize = 10_000_000;
+        let mut kept = 0;
         for p in 0..grid.positions.len() {
             let with_pits = |r: &&usize| self.runs[**r].least_multi().is_finite();
             let mut rest: Vec<usize> = self.from[p].iter().filter(with_pits).copied().collect();
@@ -455,6 +459,7 @@ impl Runs {
                 let chain = Rc::new(Chain::new(prices, grid, &self.runs[longest]));
                 let down = self.runs[longest].down;
                 let costs = chain.least_costs(prices.cx, grid);
+                kept += chain.size();
                 rest.retain(|&r| {
                     let run = &mut self.runs[r];
                     let node = grid.positions[run.ds].node;
@@ -466,6 +471,9 @@ impl Runs {
                     };
                     if let Some(place) = place {
                         run.take_chain(prices.cx, grid, &chain, place, costs[place]);
+                        if kept > ROOM {
+                            run.chain = None;
+                        }
                     }
                     place.is_none()
                 });

@@ -478,6 +478,7 @@ fn exact<'s, 'c, 'a>(
         relaxed,
         bound,
         book,
+        chains: BTreeMap::new(),
         arrived: vec![],
         left: vec![],
     }
