@@ -50,7 +50,6 @@ const HOUSE: &str = "\
 route ONLY: no plan
   chainage 0.0 to 50.0 m: no levels keep all rules from end to end; closed by buildings fid 2
   it would have a plan with the outfall invert at 19.2 m (routes fid 1)
-  it would have a plan with manholes up to 3.0 m beside the route (search.corridor_m)
 ";
 
 const LOTS: &str = "\

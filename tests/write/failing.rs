@@ -51,7 +51,7 @@ fn a_read_only_file_is_said_to_be_so_and_stays_as_it_was() {
     assert!(before == fs::read(&site.file).unwrap());
     assert_eq!(
         orders(&site, Some("out.gpkg"), 3).run(lead(&site)),
-        "wrote 10 layers"
+        "wrote 11 layers"
     );
 }
 

@@ -51,7 +51,7 @@ fn counts_and_geometry_types_are_the_plans() {
         );
     }
     let total: usize = written.iter().map(|(_, n)| n).sum();
-    assert_eq!(total, 41 + 40 + 80 + 20 + 120 + 10 + 240 + 2 + 4 + 2);
+    assert_eq!(total, 41 + 40 + 80 + 20 + 120 + 10 + 240 + 2 + 4 + 2 + 10);
     let kind = |layer: &str| set.layer_by_name(layer).unwrap().defn().geometry_type();
     assert_eq!(kind("proposed_pits"), OGRwkbGeometryType::wkbPolygon);
     assert_eq!(kind("proposed_bores"), OGRwkbGeometryType::wkbLineString25D);
@@ -59,6 +59,7 @@ fn counts_and_geometry_types_are_the_plans() {
     assert_eq!(kind("test_holes"), OGRwkbGeometryType::wkbPoint25D);
     assert_eq!(kind("affected_lots"), OGRwkbGeometryType::wkbMultiPolygon);
     assert_eq!(kind("cost_items"), OGRwkbGeometryType::wkbNone);
+    assert_eq!(kind("route_blockers"), OGRwkbGeometryType::wkbLineString);
     assert_eq!(kind("alternatives"), OGRwkbGeometryType::wkbNone);
     assert_eq!(kind("alternative_pits"), OGRwkbGeometryType::wkbPolygon);
 }
@@ -121,6 +122,21 @@ fn compare(file: &Path, plan: &Plan, unit: f64) {
         let corners = pit.footprint.exterior().0.iter();
         let mut asked: Vec<_> = corners.map(|c| (c.x / unit, c.y / unit, 0.0)).collect();
         asked.reverse(); // the plan's ring runs clockwise
+        let got = vertices(got);
+        assert!(
+            got.len() == asked.len() && got.iter().zip(&asked).all(|(a, b)| close(*a, *b)),
+            "{got:?} {asked:?}"
+        );
+    }
+    for (got, row) in geometries(file, "route_blockers")
+        .iter()
+        .zip(&plan.blockers)
+    {
+        let asked: Vec<_> = row
+            .line
+            .iter()
+            .map(|c| (c.x / unit, c.y / unit, 0.0))
+            .collect();
         let got = vertices(got);
         assert!(
             got.len() == asked.len() && got.iter().zip(&asked).all(|(a, b)| close(*a, *b)),
@@ -292,6 +308,7 @@ fn the_index_holds_every_feature() {
         "bore_conflicts",
         "test_holes",
         "affected_lots",
+        "route_blockers",
     ] {
         let missing = format!(
             "SELECT '' || count(*) FROM {layer} WHERE fid NOT IN (SELECT id FROM rtree_{layer}_geom)"

@@ -187,6 +187,12 @@ fn values_land_in_their_columns() {
         "pit B0,B1 []; bore-under B1,B2 []"
     );
     assert_eq!(
+        got(
+            "SELECT why || ' ' || ifnull(source_layer, '-') || ' ' || remedies FROM route_blockers"
+        ),
+        "gap lots reach 61.5 m; entry L1 and L2; levels - reach 61.5 m; entry L1 and L2"
+    );
+    assert_eq!(
         got("SELECT verdict FROM bore_conflicts WHERE fid <= 4"),
         "clash; prove; watch; clear"
     );

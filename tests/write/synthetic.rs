@@ -52,6 +52,7 @@ pub fn plan(n: usize, seed: u64) -> Plan {
             .flat_map(|k| bores.iter().take(1).map(|b| (*k, b.clone())))
             .collect(),
         costs: (0..6 * n).map(|i| cost(i, &bores[i / 6], &mut s)).collect(),
+        blockers: (0..n / 4).map(|i| blocker(i, &bores[4 * i])).collect(),
         pits,
         bores,
         ..Plan::default()
@@ -247,6 +248,29 @@ fn lot(i: usize, pit: &Pit) -> AffectedLot {
             Polygon::new(ring(x, y, 10.0), vec![ring(x + 3.0, y + 3.0, 2.0)]),
             Polygon::new(ring(x + 20.0, y, 5.0), vec![]),
         ],
+    }
+}
+
+fn blocker(i: usize, bore: &Bore) -> BlockerRow {
+    let remedy = |kind, value| Remedy {
+        kind,
+        value,
+        source: None,
+    };
+    BlockerRow {
+        route_id: bore.route_id.clone(),
+        blocker: Blocker {
+            from_chainage_m: 40.0 * i as f64,
+            to_chainage_m: 40.0 * i as f64 + 25.5,
+            why: [Why::Gap, Why::Levels][i % 2],
+            source: i.is_multiple_of(2).then(|| feature("lots", i)),
+        },
+        remedies: vec![
+            remedy(RemedyKind::Reach, RemedyValue::Metres(61.5)),
+            remedy(RemedyKind::Entry, RemedyValue::Name("L1".into())),
+            remedy(RemedyKind::Entry, RemedyValue::Name("L2".into())),
+        ],
+        line: vec![bore.us.at, bore.ds.at],
     }
 }
 

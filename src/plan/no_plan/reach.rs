@@ -1,11 +1,14 @@
 //! Pits and drives that are lawful at some level.
 
-use super::budget::{Budget, Spent};
+use super::{
+    budget::{Budget, Spent},
+    closed::no_pit_at,
+};
 use crate::{
     clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM, LENGTH_TOLERANCE_M, Segment},
     job::LaunchFrom,
     plan::{
-        context::Context,
+        context::{Context, Junction},
         search::{Coarse, DirectionId, Grid, NodeId, Prices},
     },
 };
@@ -25,15 +28,23 @@ pub struct Ways<'c, 'a> {
     pub cx: &'c Context<'a>,
     /// Its grid.
     pub grid: Grid,
+    /// Stations where branches may join.
+    junctions: Vec<bool>,
     prices: Prices<'c, 'a>,
 }
 
 impl<'c, 'a> Ways<'c, 'a> {
     /// Nothing looked at yet.
     pub fn new(cx: &'c Context<'a>) -> Self {
+        let grid = Grid::new(cx, FINE);
+        let joins = |m: f64| {
+            let near = |j: &Junction| (j.chainage_m - m).abs() < LENGTH_TOLERANCE_M;
+            cx.junctions.iter().any(near)
+        };
         Ways {
             cx,
-            grid: Grid::new(cx, FINE),
+            junctions: grid.stations.iter().map(|s| joins(s.chainage_m)).collect(),
+            grid,
             prices: Prices::new(cx),
         }
     }
@@ -43,8 +54,11 @@ impl<'c, 'a> Ways<'c, 'a> {
         self.prices.direction(&self.grid, from, to)
     }
 
-    /// A pit for one drive may stand at a node.
+    /// A pit for one drive may stand at a node. At a junction a branch's drive may turn it.
     pub fn pit(&mut self, node: NodeId, drive: DirectionId, launched: bool) -> bool {
+        if self.junctions.get(node as usize).is_some_and(|j| *j) {
+            return !no_pit_at(self.cx, self.grid.point(node));
+        }
         let Some(price) = self.prices.pit(&self.grid, node, &[(drive, launched)]) else {
             return false;
         };
