@@ -48,7 +48,7 @@ pub enum Company {
 }
 
 /// Widest corridor that is looked at (m).
-pub const WIDEST_CORRIDOR_M: f64 = 3.0;
+pub const WIDEST_CORRIDOR_M: f64 = 1.5;
 
 /// A route without a plan, and all that its plan depends on.
 pub struct Case<'w, 'a> {
