@@ -1,10 +1,9 @@
 //! Whether every route's pipe has a size and fits the rig.
 
-use super::exit::{Exit, Failure};
+use super::{exit::Failure, route_fault::of_route};
 use crate::{
-    job::{JobFile, PipeSize, Role},
+    job::{JobFile, PipeSize},
     read::Reading,
-    site::Route,
 };
 
 /// Checks the pipe of every route.
@@ -15,7 +14,8 @@ pub fn check(reading: &Reading, file: &JobFile) -> Result<(), Failure> {
     for route in &reading.site.routes {
         let dn_mm = route.dn_mm.unwrap_or(file.job.pipe.dn_mm);
         if let Some(why) = unfit(file, dn_mm) {
-            return Err(of_route(reading, file, route, dn_mm, &why));
+            let what = format!("DN {dn_mm}: {why}");
+            return Err(of_route(reading, file, route, "dn_mm", &what));
         }
     }
     Ok(())
@@ -62,37 +62,4 @@ fn no_size(file: &JobFile, dn_mm: u32) -> String {
         },
         materials.join(", "),
     )
-}
-
-fn of_route(reading: &Reading, file: &JobFile, route: &Route, dn_mm: u32, why: &str) -> Failure {
-    let column = column(file);
-    let path = reading
-        .inputs
-        .iter()
-        .find(|i| i.role == Role::Routes)
-        .map(|i| i.file.clone());
-    let place = path
-        .as_ref()
-        .map_or(String::new(), |p| format!("{}: ", p.display()));
-    Failure {
-        exit: Exit::Input,
-        message: format!("{place}{}: {column}: DN {dn_mm}: {why}", route.at),
-        file: path,
-        layer: Some(route.at.layer.to_string()),
-        fid: Some(route.at.fid),
-        column: Some(column),
-    }
-}
-
-/// The column of the routes that holds `dn_mm`.
-fn column(file: &JobFile) -> String {
-    let routes = file
-        .layers
-        .by_role
-        .get(&Role::Routes)
-        .and_then(|sources| sources.first());
-    routes
-        .and_then(|r| r.columns.get("dn_mm"))
-        .cloned()
-        .unwrap_or_else(|| "dn_mm".to_string())
 }

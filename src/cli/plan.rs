@@ -4,7 +4,7 @@ use super::{
     args::Plan as Args,
     document::{self, PlanDocument},
     exit::{Exit, Failure},
-    pipes,
+    joins, pipes,
     progress::Progress,
     request::JobRequest,
     say, what_if,
@@ -33,6 +33,7 @@ pub fn plan(args: &Args) -> Result<Exit, Failure> {
     let progress = Progress::new(talk);
     let reading = read(args, &request, &[&request.file.job], progress)?;
     pipes::check(&reading, &request.file)?;
+    joins::check(&reading, &request.file)?;
     let number = args.alternatives.unwrap_or(0) as usize;
     let plan = plan::plan_with_alternatives(&reading.site, &request.file.job, number, &progress);
     let warnings = warnings(&request, &reading, &plan);

@@ -3,7 +3,7 @@
 use super::{
     document,
     exit::{Exit, Failure},
-    pipes, plan,
+    joins, pipes, plan,
     progress::Progress,
     request::JobRequest,
     say,
@@ -53,6 +53,7 @@ pub fn what_if(args: &Args, asked: &WhatIf) -> Result<Exit, Failure> {
     let reading = plan::read(args, &request, &settings, progress)?;
     for job in &jobs {
         pipes::check(&reading, job)?;
+        joins::check(&reading, job)?;
     }
     let values = asked.values.iter().zip(&jobs);
     let tried: Vec<Tried> = values

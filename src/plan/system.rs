@@ -2,6 +2,7 @@
 
 use super::context::{Context, Junction, World};
 use crate::{
+    alignment::Alignment,
     clearance::LENGTH_TOLERANCE_M,
     site::{Route, Site},
 };
@@ -58,6 +59,31 @@ pub fn trees(site: &Site) -> Vec<Tree> {
 fn parent_of(site: &Site, route: &Route) -> Option<usize> {
     let name = route.joins.as_ref()?;
     site.routes.iter().position(|r| r.route_id == *name)
+}
+
+/// Branches whose downstream end lies farther than `snap_m` from the route that they join, by their place in the input, and
+/// how far (m); the first of every tree come first.
+pub fn branches_apart(site: &Site, snap_m: f64) -> Vec<(usize, f64)> {
+    let mut out = vec![];
+    for tree in trees(site) {
+        let mut lines: Vec<Option<Alignment>> = vec![];
+        for &i in &tree {
+            let route = &site.routes[i];
+            let mut points = route.line.points.clone();
+            let above = parent_of(site, route).and_then(|p| tree.iter().position(|t| *t == p));
+            let joined = above.and_then(|p| lines.get(p)).and_then(Option::as_ref);
+            if let (Some(line), Some(end)) = (joined, points.last_mut()) {
+                let at = line.nearest(*end).1;
+                let apart_m = (at - *end).x.hypot((at - *end).y);
+                if apart_m > snap_m + LENGTH_TOLERANCE_M {
+                    out.push((i, apart_m));
+                }
+                *end = at;
+            }
+            lines.push(Alignment::new(&points));
+        }
+    }
+    out
 }
 
 /// The place in a tree of the route that its route `i` joins; its own for the first.
@@ -229,18 +255,5 @@ impl Context<'_> {
             i
         });
         &mut self.junctions[i]
-    }
-
-    /// What the route itself connects to at a chainage.
-    fn connected_at(&self, chainage_m: f64) -> Vec<usize> {
-        let near = |c: f64| (c - chainage_m).abs() < LENGTH_TOLERANCE_M;
-        let mut out = vec![];
-        if near(0.0) {
-            out.extend(&self.downstream.connected);
-        }
-        if near(self.alignment.length_m()) {
-            out.extend(&self.upstream.connected);
-        }
-        out
     }
 }

@@ -8,6 +8,7 @@ mod fixture;
 mod init;
 mod inspect;
 mod job;
+mod joins;
 mod no_plan;
 mod place;
 mod plan;
