@@ -3,6 +3,7 @@
 mod access;
 mod alternatives;
 mod chance;
+mod changes;
 mod exhaustive;
 mod no_plan;
 mod plain_search;

@@ -73,7 +73,7 @@ fn route_line(c: &mut Chance, length_m: f64) -> Vec<Coord<f64>> {
     points
 }
 
-fn service(c: &mut Chance, fid: u64, length_m: f64) -> Service {
+pub fn service(c: &mut Chance, fid: u64, length_m: f64) -> Service {
     let crossing = c.chance(0.85);
     let x = c.between(0.0, length_m);
     let points = if crossing {
