@@ -259,9 +259,8 @@ impl<'a> Context<'a> {
         self.world.job
     }
 
-    /// Service parts that do not count for the pit at a chainage and the route's drives that end in it, besides those
-    /// that it follows.
-    pub fn exempt_at(&self, chainage_m: f64) -> Vec<usize> {
+    /// Service parts that the route itself connects to at a chainage.
+    pub fn connected_at(&self, chainage_m: f64) -> Vec<usize> {
         let near = |c: f64| (c - chainage_m).abs() < LENGTH_TOLERANCE_M;
         let mut out = vec![];
         if near(0.0) {
@@ -270,6 +269,14 @@ impl<'a> Context<'a> {
         if near(self.alignment.length_m()) {
             out.extend(&self.upstream.connected);
         }
+        out
+    }
+
+    /// Service parts that do not count for the pit at a chainage and the route's drives that end in it, besides those
+    /// that it follows.
+    pub fn exempt_at(&self, chainage_m: f64) -> Vec<usize> {
+        let near = |c: f64| (c - chainage_m).abs() < LENGTH_TOLERANCE_M;
+        let mut out = self.connected_at(chainage_m);
         for j in self.junctions.iter().filter(|j| near(j.chainage_m)) {
             out.extend(&j.exempt);
         }

@@ -12,13 +12,10 @@ use crate::{
     clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM, LENGTH_TOLERANCE_M},
     plan::{
         context::Context,
-        search::{DirectionId, NodeId},
+        search::{DirectionId, NodeId, ON_CHORD_M, may_launch},
     },
 };
 use geo::Coord;
-
-/// Route points nearer than this to a chord lie on it, whatever the corridor (m).
-const ON_CHORD_M: f64 = 0.01;
 
 /// A stretch along which pits can be set and bored from one to the next.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -260,8 +257,8 @@ impl<'c, 'a> Islands<'c, 'a> {
     /// No further way to a place can tell more.
     fn all_known(&self, q: usize) -> bool {
         let r = &self.reached[q];
-        (r.launched || !self.ways.may_launch(FROM_UPSTREAM))
-            && (r.received || !self.ways.may_launch(FROM_DOWNSTREAM))
+        (r.launched || !may_launch(self.ways.cx, FROM_UPSTREAM))
+            && (r.received || !may_launch(self.ways.cx, FROM_DOWNSTREAM))
     }
 
     /// Looks for ways along the run from place `q` down to place `p`.

@@ -6,10 +6,9 @@ use super::{
 };
 use crate::{
     clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM, LENGTH_TOLERANCE_M, Segment},
-    job::LaunchFrom,
     plan::{
         context::{Context, Junction},
-        search::{Coarse, DirectionId, Grid, NodeId, Prices},
+        search::{Coarse, DirectionId, Grid, NodeId, Prices, clears_buildings},
     },
 };
 
@@ -94,17 +93,9 @@ impl<'c, 'a> Ways<'c, 'a> {
             a: centre(us, lowest.0),
             b: centre(ds, lowest.1),
         };
-        let passes = covered && self.passes_under(&drive.buildings, &line);
+        let passes = covered && clears_buildings(self.cx, &drive.buildings, &line);
         Ok([FROM_UPSTREAM, FROM_DOWNSTREAM]
             .map(|side| passes && drive.least_cost[side].is_finite()))
-    }
-
-    fn passes_under(&self, buildings: &[usize], centre: &Segment) -> bool {
-        let required = self.cx.job().rules.clearance_building_m + self.cx.bore_mm / 2000.0
-            - LENGTH_TOLERANCE_M;
-        let prism = |i: &usize| &self.cx.world.obstacles.buildings[*i].1;
-        let mut all = buildings.iter().map(prism);
-        all.all(|p| p.nearest(centre).distance_m >= required)
     }
 
     /// Lowest invert that the deepest pit allows at a node.
@@ -112,14 +103,5 @@ impl<'c, 'a> Ways<'c, 'a> {
         let job = self.cx.job();
         let ground_m = self.grid.nodes[node as usize].ground_m?;
         Some(ground_m - job.pits.max_depth_m + job.rig.axis_height_m)
-    }
-
-    /// The rig may launch a drive from this side.
-    pub fn may_launch(&self, side: usize) -> bool {
-        match self.cx.job().rig.launch_from {
-            LaunchFrom::Either => true,
-            LaunchFrom::Upstream => side == FROM_UPSTREAM,
-            LaunchFrom::Downstream => side == FROM_DOWNSTREAM,
-        }
     }
 }

@@ -3,12 +3,14 @@
 //! The method, each step in a file of its own:
 //! 1. `grid`: where manholes and through pits may stand, and at which levels.
 //! 2. `pricing`: what a pit or a drive costs, and where no rule allows it.
-//! 3. `runs`: every straight run between two manhole positions that may be part of a plan no dearer than the bound.
+//! 3. `runs`: every straight run between two manhole positions that may be part of a plan no dearer than the bound, with
+//!    what its line is certain to pass (`course`) and pits that no real one undercuts (`least_pit`).
 //! 4. `relax`: a lower bound of the cost still to come from every (position, level), by leaving out rules.
-//! 5. `exact`: the exact least cost of every (position, level), from upstream down, looking only at what the
-//!    lower bound cannot rule out.
-//! 6. `solve`: steps 1 to 5 on coarser grids first. Their points are points of the fine grid too, so their best plan
-//!    is a plan of the fine grid, and its cost a bound.
+//! 5. `squeeze`: the same from upstream, and the ways to drive runs left out that no plan within the bound has.
+//! 6. `exact`: the exact least cost of every (position, level), from upstream down, looking only at what the
+//!    lower bound cannot rule out, in the order of the least it can cost (`ways`); through pits in `inner`.
+//! 7. `solve`: steps 1 to 6 for all routes of a tree, on coarser grids first. Their points are points of the fine grid too, so
+//!    their best plan is a plan of the fine grid, and its cost a bound.
 
 mod course;
 mod exact;
@@ -24,6 +26,6 @@ mod squeeze;
 mod ways;
 
 pub use grid::{Coarse, Grid, LevelGrid, NodeId, Position};
-pub use pricing::{DirectionId, Drive, PitPrice, Prices};
-pub use runs::manhole_price;
+pub use pricing::{DirectionId, Drive, PitPrice, Prices, clears_buildings, may_launch};
+pub use runs::{ON_CHORD_M, manhole_price};
 pub use solve::{Solution, Solved, SolvedDrive, SolvedPit, has_plan, solve};

@@ -177,28 +177,18 @@ impl Relaxed {
     /// Ways that cost more than `left` along the run alone are of no use.
     fn through(&self, cx: &Context, grid: &Grid, run: &Run, z: f64, left: f64) -> [f64; 2] {
         let levels = &grid.positions[run.ds].levels;
-        let closed = closed(run, levels, z);
-        let ranges = |one_drive| open(allowed(cx, run, levels, z, one_drive), &closed);
         let mut out = [f64::INFINITY; 2];
-        if run.profile.is_some() && run.single[0].min(run.single[1]) <= left {
-            let mut least = [f64::INFINITY; 2];
-            for range in ranges(true) {
-                let of = |l: usize| self.inlet[run.ds][l].least(range.clone());
-                least = [least[0].min(of(0)), least[1].min(of(1))];
-            }
-            out = [run.single[0] + least[0], run.single[1] + least[1]];
-        }
-        if run.least_multi() <= left {
-            for part in parts(ranges(false)) {
-                // The highest inlet of the part gives the highest line, which deepens through pits the least.
-                let deeper = run.deeper_by(z, levels.level(part.end - 1));
-                let rest = [0, 1].map(|l| self.inlet[run.ds][l].least(part.clone()));
-                let with = |first: usize| {
-                    (run.multi[first][0] + rest[0]).min(run.multi[first][1] + rest[1]) + deeper
-                };
-                out = [out[0].min(with(1)), out[1].min(with(0))];
-            }
-        }
+        ways(cx, run, levels, z, left, |way| {
+            let rest = [0, 1].map(|l| self.inlet[run.ds][l].least(way.range.clone()));
+            let with = if way.one_drive {
+                [run.single[0] + rest[0], run.single[1] + rest[1]]
+            } else {
+                let with =
+                    |first: &[f64; 2]| (first[0] + rest[0]).min(first[1] + rest[1]) + way.deeper;
+                [with(&run.multi[1]), with(&run.multi[0])]
+            };
+            out = [out[0].min(with[0]), out[1].min(with[1])];
+        });
         out
     }
 }
@@ -238,6 +228,7 @@ pub fn ways(
         for range in parts(ranges(false)) {
             hear(Ways {
                 one_drive: false,
+                // The highest inlet of the part gives the highest line, which deepens through pits the least.
                 deeper: run.deeper_by(z, levels.level(range.end - 1)),
                 range,
             });

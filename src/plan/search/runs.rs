@@ -20,7 +20,7 @@ use std::{
 };
 
 /// Route points nearer than this to a chord lie on it, whatever the corridor (m).
-const ON_CHORD_M: f64 = 0.01;
+pub const ON_CHORD_M: f64 = 0.01;
 
 /// A straight run from one manhole position to another.
 #[derive(Debug, Clone)]

@@ -371,14 +371,7 @@ fn relax_all(system: &System, routes: &mut [Searched], bound: f64) -> Vec<Relaxe
         bound_branch(system, routes, i);
     }
     // A branch on its own may come in at any level.
-    let free = vec![
-        0.0;
-        routes[0]
-            .grid
-            .positions
-            .first()
-            .map_or(0, |p| p.levels.len())
-    ];
+    let free = vec![0.0; routes[0].inlets().map_or(0, LevelGrid::len)];
     let relaxed = relax_scope(system, routes, &all, &(0, free), bound);
     relaxed.into_iter().flatten().collect()
 }
