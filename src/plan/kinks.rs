@@ -2,7 +2,7 @@
 
 use super::{
     context::Context,
-    search::{Solution, SolvedPit},
+    search::{ON_CHORD_M, Solution, SolvedPit},
 };
 use crate::clearance::LENGTH_TOLERANCE_M;
 
@@ -10,8 +10,6 @@ use crate::clearance::LENGTH_TOLERANCE_M;
 const WIDEST_M: f64 = 2.0;
 /// The corridor that is named is a multiple of this (m).
 const STEP_M: f64 = 0.05;
-/// Route points nearer than this to a chord lie on it, whatever the corridor (m).
-const ON_CHORD_M: f64 = 0.01;
 
 /// A warning that names the corridor, where there are such manholes.
 ///
@@ -42,7 +40,7 @@ fn absorbed(cx: &Context, manholes: &[&SolvedPit]) -> (usize, f64) {
         let joins = cx
             .junctions
             .iter()
-            .any(|j| !j.branches.is_empty() && (j.chainage_m - at).abs() < LENGTH_TOLERANCE_M);
+            .any(|j| (j.chainage_m - at).abs() < LENGTH_TOLERANCE_M);
         !joins && corridor(cx, manholes[i - 1], manholes[i + 1]).is_some()
     };
     let (mut count, mut widest) = (0, 0.0_f64);

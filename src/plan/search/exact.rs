@@ -214,13 +214,12 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
                 heap.extend(self.cheapest(&choice, way.outlet + 1..to, rest));
             }
             if let Some(next) = self.next_stage(&way, arrival.0, z) {
-                heap.extend((next.least + rest <= self.bound).then_some(next));
+                let useful = next.least.is_finite() && next.least + rest <= self.bound;
+                heap.extend(useful.then_some(next));
                 continue;
             }
-            if way.one_drive || way.stage == Stage::Refined {
-                let cutoff = (self.bound - rest).min(front.least() + SAME_COST);
-                self.follow(way, arrival.0, z, cutoff, &mut front);
-            }
+            let cutoff = (self.bound - rest).min(front.least() + SAME_COST);
+            self.follow(way, arrival.0, z, cutoff, &mut front);
         }
         front
     }
