@@ -9,7 +9,7 @@ them. Halfway the gas main swings out: a pit that steps half a metre aside from 
 import math
 import random
 
-from sitekit import GridCells, Package, Street
+from sitekit import SERVICE, GridCells, Package, Street
 
 EPSG = 32742
 STREET = Street(east=415600.0, north=6396400.0, turn_deg=-14.0, first=104.0, bend_deg=36.0, radius=100.0)
@@ -17,14 +17,6 @@ ROUTE_T = 0.6
 OUTFALL_S, OUTFALL_DEPTH_M = 178.0, 2.8
 CROSSED = [114.5, 127.5, 140.5, 153.5]  # s of what crosses the curve, midway between two vertices
 WATER, GAS, POWER, TELECOM, TOWN = "Brackwater Board", "Lanthorn Gas", "Emberline Power", "Farspeak Cables", "Ferny Bend Township"
-SERVICE = {
-    "kind": "text",
-    "diameter_mm": "real",
-    "cover_m": "real",
-    "quality": "text",
-    "owner": "text",
-    "status": "text",
-}
 
 
 def level_local(x, y):

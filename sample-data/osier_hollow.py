@@ -7,7 +7,7 @@ from both hands towards the street.
 import math
 import random
 
-from sitekit import GridCells, Package, Street
+from sitekit import SERVICE, GridCells, Package, Street
 
 EPSG = 32742
 STREET = Street(east=417300.0, north=6397800.0, turn_deg=31.0, first=1000.0, bend_deg=0.0, radius=1.0)
@@ -23,14 +23,6 @@ ROUTES = {
     "RANK": ([(RANK_S, -86), (RANK_S, YARD_T)], "YARDS"),
 }
 WATER, GAS, POWER, TELECOM, TOWN = "Brackwater Board", "Lanthorn Gas", "Emberline Power", "Farspeak Cables", "Osier Hollow Township"
-SERVICE = {
-    "kind": "text",
-    "diameter_mm": "real",
-    "cover_m": "real",
-    "quality": "text",
-    "owner": "text",
-    "status": "text",
-}
 
 
 def level_local(x, y):

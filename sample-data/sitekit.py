@@ -14,6 +14,15 @@ ogr.UseExceptions()
 # A fixed date of last change: the same script writes the same file.
 gdal.SetConfigOption("OGR_CURRENT_DATE", "2026-01-01T00:00:00.000Z")
 
+# Columns of a layer of services.
+SERVICE = {
+    "kind": "text",
+    "diameter_mm": "real",
+    "cover_m": "real",
+    "quality": "text",
+    "owner": "text",
+    "status": "text",
+}
 ARC_NODE_M = 2.5  # curved edges get a vertex at every multiple of this along the street
 
 

@@ -7,19 +7,12 @@ Nothing here is a real place, name, owner or record; the grid coordinates lie in
 import math
 import random
 
+import sitekit
 from sitekit import GridCells, Package, Street
 
 EPSG = 32742
 STREET = Street(east=412380.0, north=6394250.0, turn_deg=23.7, first=70.0, bend_deg=35.0, radius=90.0)
-SERVICE = {
-    "kind": "text",
-    "diameter_mm": "real",
-    "cover_m": "real",
-    "quality": "text",
-    "owner": "text",
-    "status": "text",
-    "material": "text",
-}
+SERVICE = {**sitekit.SERVICE, "material": "text"}
 WATER, GAS, POWER = "Brackwater Board", "Lanthorn Gas", "Emberline Power"
 TELECOM, TOWN, FUEL = "Farspeak Cables", "Wattle Rise Township", "Tessel Fuel Lines"
 

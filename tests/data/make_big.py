@@ -20,18 +20,10 @@ sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[2] / "sample-dat
 
 import jobs  # noqa: E402
 import suburb.write  # noqa: E402
-from sitekit import GridCells, Package, Street  # noqa: E402
+from sitekit import SERVICE, GridCells, Package, Street  # noqa: E402
 
 EPSG = 32742
 PLANE = Street(east=420000.0, north=6401000.0, turn_deg=11.0, first=1e9, bend_deg=0.0, radius=1.0)
-SERVICE = {
-    "kind": "text",
-    "diameter_mm": "real",
-    "cover_m": "real",
-    "quality": "text",
-    "owner": "text",
-    "status": "text",
-}
 OUTFALL_DEPTH_M = 2.6
 CLUSTER_M = 20.0  # crossings lie in clusters this far apart, and leave room for pits between
 # kind, t of the main in the street, outside diameter, cover

@@ -3,7 +3,7 @@
 import itertools
 
 import jobs
-from sitekit import Package
+from sitekit import SERVICE, Package
 
 from . import lots as plots
 from . import mains, routes, streets, stubs
@@ -11,14 +11,6 @@ from .ground import GroundCells
 from .tree import COLUMNS, ROW_M, TILE_M, Tree
 
 EPSG = 32742
-SERVICE = {
-    "kind": "text",
-    "diameter_mm": "real",
-    "cover_m": "real",
-    "quality": "text",
-    "owner": "text",
-    "status": "text",
-}
 JOB = """\
 # {name}: an invented place of {lots} lots.
 
