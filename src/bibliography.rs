@@ -62,6 +62,12 @@ sources! {
         edition: "edition not seen",
         place: "Standards Australia"
     },
+    /// Location quality of services in the United States.
+    Asce38 {
+        title: "ASCE/UESI/CI 38 Standard guideline for investigating and documenting existing utilities, as quoted in a survey contract",
+        edition: "22",
+        place: "http://weblink.sanmarcostx.gov/WebLink/0/doc/1920363/Page49.aspx"
+    },
     /// Grades of house drains.
     AsNzs3500Part2 {
         title: "AS/NZS 3500.2 Plumbing and drainage, part 2: Sanitary plumbing and drainage",
@@ -116,11 +122,35 @@ sources! {
         edition: "2014",
         place: "Health and Safety Executive"
     },
+    /// Tolerance zone of marks on the ground, Mississippi.
+    Mississippi811 {
+        title: "Mississippi 811, colour code and tolerance zone",
+        edition: "as stored",
+        place: "https://www.ms811.org/ms-apwa-color-code-tolerance-zone/"
+    },
     /// Support of trenches.
     NtWhsRegulations {
         title: "Work Health and Safety (National Uniform Legislation) Regulations, Northern Territory",
         edition: "2011",
         place: "https://classic.austlii.edu.au/au/legis/nt/num_reg/whasulr59o2011652/s306.html"
+    },
+    /// Sewers and water lines of manufactured home parks in Ohio.
+    OhioManufacturedHomeParks {
+        title: "Ohio Administrative Code 4781-12-13 Location of lines",
+        edition: "2012",
+        place: "http://codes.ohio.gov/oac/4781-12-13v1"
+    },
+    /// Support of trenches in the United States.
+    Osha1926P {
+        title: "29 CFR 1926 subpart P Excavations, as restated by Indiana Constructors",
+        edition: "as stored",
+        place: "https://indianaconstructors.org/excavation-by-the-numbers/"
+    },
+    /// Location quality of services in the United Kingdom.
+    Pas128 {
+        title: "PAS 128 Specification for underground utility detection, verification and location",
+        edition: "as restated in a secondary page",
+        place: "address not kept"
     },
     /// Skin friction of jacked pipes.
     PipeJackingAssociation {
@@ -134,13 +164,31 @@ sources! {
         edition: "2.1",
         place: "https://www.scribd.com/document/722807601/"
     },
+    /// Tolerance zone of marks on the ground, Florida.
+    Sunshine811 {
+        title: "Sunshine 811, tolerance zone",
+        edition: "as stored",
+        place: "https://my.sunshine811.com/tolerance-zone"
+    },
     /// Pit sizes.
     Thomson1993 {
         title: "J. Thomson, Pipejacking and Microtunnelling",
         edition: "1993",
         place: "https://www.taylorfrancis.com/chapters/mono/10.4324/9780203860564-11/"
     },
-    /// Steepest grade without anchors.
+    /// Separation of sewers and water mains.
+    TolonoIl {
+        title: "Code of Ordinances of Tolono, Illinois, separation of water mains and sewers",
+        edition: "as stored",
+        place: "https://codelibrary.amlegal.com/codes/tolonoil/latest/tolono_il/0-0-0-5656"
+    },
+    /// Manholes of public sewers in Virginia.
+    VirginiaSewage {
+        title: "Virginia Administrative Code 9VAC25-790 Sewage collection and treatment regulations",
+        edition: "as stored",
+        place: "https://law.lis.virginia.gov/admincode/title9/agency25/chapter790/section350/"
+    },
+    /// Grades and cover of sewers.
     WaverlyOh {
         title: "Codified Ordinances of Waverly, Ohio",
         edition: "as stored",

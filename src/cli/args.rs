@@ -110,6 +110,9 @@ pub struct Rules {
     /// Job file whose values are in force; without it the defaults
     #[arg(long, value_name = "FILE")]
     pub job: Option<PathBuf>,
+    /// Rule set to print as it stands, with what it asks a job to state
+    #[arg(long, value_name = "NAME", conflicts_with = "job")]
+    pub rule_set: Option<String>,
     /// One JSON document on standard output, nothing else there
     #[arg(long)]
     pub json: bool,

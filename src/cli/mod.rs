@@ -9,6 +9,7 @@ mod exit;
 mod init;
 mod inspect;
 mod joins;
+mod levels;
 mod pipes;
 mod plan;
 mod progress;

@@ -4,7 +4,7 @@ use super::{
     args::Plan as Args,
     document::{self, PlanDocument},
     exit::{Exit, Failure},
-    joins, pipes,
+    joins, levels, pipes,
     progress::Progress,
     request::JobRequest,
     say, what_if,
@@ -148,7 +148,9 @@ pub fn warnings_of_input(job: &JobFile, reading: &Reading) -> Vec<String> {
         .faults
         .iter()
         .map(|f| format!("{f}; {}", f.remedy()));
-    job.warnings().iter().cloned().chain(read).collect()
+    let levels = levels::warnings(job, &reading.site.services);
+    let job = job.warnings().iter().cloned();
+    job.chain(read).chain(levels).collect()
 }
 
 fn record(request: &JobRequest, reading: &Reading, plan: &Plan, warnings: &[String]) -> RunRecord {

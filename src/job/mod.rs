@@ -2,20 +2,25 @@
 //!
 //! A rule set is data (`rules/`); a job file overlays it; `JobFile` is what comes out, with where each value is from.
 
+mod asked;
+mod builtin;
 mod consistency;
 mod document;
 mod error;
 mod given;
+mod halves;
 mod inforce;
 mod init;
 mod jobfile;
 mod keys;
 mod layers;
 mod layers_table;
+mod limits;
 mod listing;
 mod nearest;
 mod resolve;
 mod ruleset;
+mod setcheck;
 mod settings;
 mod text;
 mod value;

@@ -1,7 +1,7 @@
 //! From values in force to the settings that the planner sees.
 
-use super::{inforce::InForce, settings::*, value::Value};
-use crate::site::{Kind, Quality, Surface};
+use super::{inforce::InForce, limits, settings::*, value::Value};
+use crate::site::{Kind, Surface};
 use std::{collections::BTreeMap, str::FromStr};
 
 /// The job that values in force make.
@@ -113,7 +113,9 @@ fn rules(v: &InForce) -> Rules {
         foundation_depth_m: v.number("rules.foundation_depth_m"),
         clearance: v.by_word(Kind::ALL, |kind| clearance(v, kind)),
         clearance_building_m: v.number("rules.clearance.building"),
-        quality: v.by_word(Quality::ALL, |level| limits(v, level)),
+        separation: separation(v),
+        quality: limits::fixed(v),
+        quality_share: limits::shares(v),
         depth_band: v.by_word(Kind::ALL, |kind| depth_band(v, kind)),
         default_diameter_mm: v.by_word(Kind::ALL, |kind| {
             v.number(&format!("rules.default_diameter_mm.{kind}"))
@@ -140,12 +142,22 @@ fn clearance(v: &InForce, kind: Kind) -> Clearance {
     }
 }
 
-fn limits(v: &InForce, level: Quality) -> Limits {
-    let of = |key: &str| v.number(&format!("rules.quality.{level}.{key}"));
-    Limits {
-        horizontal_m: of("horizontal_m"),
-        vertical_m: of("vertical_m"),
-    }
+/// Kinds that have a conditional rule; each is whole, as `consistency` proves.
+fn separation(v: &InForce) -> BTreeMap<Kind, Separation> {
+    let of = |kind: Kind| {
+        let key = |name: &str| format!("rules.separation.{kind}.{name}");
+        let service = v.text(&key("service"));
+        Some(Separation {
+            horizontal_m: v.maybe(&key("horizontal_m"))?,
+            vertical_m: v.maybe(&key("vertical_m"))?,
+            service: match service.as_deref() {
+                Some("either") => Side::Either,
+                _ => Side::Above,
+            },
+        })
+    };
+    let all = Kind::ALL.iter();
+    all.filter_map(|kind| Some((*kind, of(*kind)?))).collect()
 }
 
 fn depth_band(v: &InForce, kind: Kind) -> DepthBand {

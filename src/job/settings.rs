@@ -152,6 +152,35 @@ pub struct Limits {
     pub vertical_m: f64,
 }
 
+/// Location limits as shares of depth.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Shares {
+    /// In plan.
+    pub horizontal: f64,
+    /// In level.
+    pub vertical: f64,
+}
+
+/// Where a service must lie to be separate from a bore in level.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Side {
+    /// Above the bore.
+    Above,
+    /// Above or below.
+    Either,
+}
+
+/// A conditional rule: nearer in plan than `horizontal_m`, a service must be `vertical_m` above (or below) the bore.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Separation {
+    /// So far apart in plan nothing more is asked (m, outside to outside).
+    pub horizontal_m: f64,
+    /// Nearer than that, apart in level (m, outside to outside).
+    pub vertical_m: f64,
+    /// Where the service must then lie.
+    pub service: Side,
+}
+
 /// Where a service of unknown depth may be: its centre line below ground (m).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DepthBand {
@@ -190,8 +219,12 @@ pub struct Rules {
     pub clearance: BTreeMap<Kind, Clearance>,
     /// Required distance to a building's prism (m).
     pub clearance_building_m: f64,
-    /// Location limits by quality level; every level is there.
+    /// Separation in plan or in level, by kind; only kinds that have such a rule.
+    pub separation: BTreeMap<Kind, Separation>,
+    /// Location limits by quality level; every level is there. See [`Rules::limits`] for what they come to at a depth.
     pub quality: BTreeMap<Quality, Limits>,
+    /// Location limits as shares of depth; only levels that have one.
+    pub quality_share: BTreeMap<Quality, Shares>,
     /// Depth bands by kind; every kind is there.
     pub depth_band: BTreeMap<Kind, DepthBand>,
     /// Outside diameter of services that state none (mm); every kind is there.
