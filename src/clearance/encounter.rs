@@ -7,7 +7,7 @@ use super::{
     segment::{Nearest, Point, Segment, along, dot, flat, nearest, sub},
     verdict::{Encounter, Verdict},
 };
-use crate::site::Kind;
+use crate::{job::Limits, site::Kind};
 use std::collections::BTreeMap;
 
 /// A rule on lengths is broken only by more than this (m).
@@ -175,7 +175,7 @@ impl Yardstick {
             Depth::Known(z) => {
                 let (a, b) = piece.ends(z);
                 let n = nearest(&drive.centre, &Segment { a, b });
-                self.known(drive, part, n, required_m)
+                self.known(drive, part, near.piece, n, required_m)
             }
             Depth::Band { .. } | Depth::Unbounded => {
                 self.unknown(drive, part, near, required_m, launch)
@@ -183,9 +183,16 @@ impl Yardstick {
         }
     }
 
-    fn known(&self, drive: &DriveLine, part: &ServicePart, n: Nearest, required_m: f64) -> Judged {
+    fn known(
+        &self,
+        drive: &DriveLine,
+        part: &ServicePart,
+        piece: usize,
+        n: Nearest,
+        required_m: f64,
+    ) -> Judged {
         let clearance_m = n.distance_m - self.bore_radius_m - part.radius_m;
-        let allowance_m = self.allowance(drive, part, &n, part.limits.vertical_m);
+        let allowance_m = self.allowance(drive, part.limits_of(piece), &n);
         let margin_m = clearance_m - allowance_m - required_m;
         Judged {
             clearance_m,
@@ -227,10 +234,15 @@ impl Yardstick {
         };
         let clearance_m = n.distance_m - self.bore_radius_m - part.radius_m;
         let bounded = curtain(piece).is_some();
+        let limits = part.limits_of(near.piece);
         let allowance_m = if bounded {
-            self.allowance(drive, part, &n, 0.0)
+            let limits = Limits {
+                vertical_m: 0.0,
+                ..limits
+            };
+            self.allowance(drive, limits, &n)
         } else {
-            part.limits
+            limits
                 .horizontal_m
                 .hypot(self.accuracy.at(n.s * drive.length_m))
         };
@@ -238,7 +250,7 @@ impl Yardstick {
         let (verdict, p_contact) = if plan.prove {
             (
                 Verdict::Prove,
-                self.contact_somewhere(drive, part, piece, plan),
+                self.contact_somewhere(drive, part, near.piece, plan),
             )
         } else {
             (self.by_margin(margin_m), contact(clearance_m, allowance_m))
@@ -262,12 +274,12 @@ impl Yardstick {
         &self,
         drive: &DriveLine,
         part: &ServicePart,
-        piece: &Piece,
+        piece: usize,
         plan: &super::near::PlanNear,
     ) -> f64 {
         let reach = self.bore_radius_m + part.radius_m;
         let centre = along(drive.centre.a, sub(drive.centre.b, drive.centre.a), plan.s)[2];
-        let share = match piece.depth {
+        let share = match part.pieces[piece].depth {
             Depth::Band { low, high } => {
                 let at = |z: [f64; 2]| z[0] + plan.share * (z[1] - z[0]);
                 touched_share([at(low), at(high)], [centre - reach, centre + reach])
@@ -275,7 +287,7 @@ impl Yardstick {
             _ => 1.0,
         };
         let allowance_m = part
-            .limits
+            .limits_of(piece)
             .horizontal_m
             .hypot(self.accuracy.at(plan.s * drive.length_m));
         share * contact(plan.clearance_m, allowance_m)
@@ -290,14 +302,8 @@ impl Yardstick {
     }
 
     /// Location error in the direction of closest approach, and the rig's error there.
-    fn allowance(
-        &self,
-        drive: &DriveLine,
-        part: &ServicePart,
-        n: &Nearest,
-        vertical_m: f64,
-    ) -> f64 {
-        let horizontal_m = part.limits.horizontal_m;
+    fn allowance(&self, drive: &DriveLine, limits: Limits, n: &Nearest) -> f64 {
+        let (horizontal_m, vertical_m) = (limits.horizontal_m, limits.vertical_m);
         let p = along(drive.centre.a, sub(drive.centre.b, drive.centre.a), n.s);
         let v = sub(p, n.other);
         let length_sq = dot(v, v);

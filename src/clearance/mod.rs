@@ -3,6 +3,7 @@
 mod curtain;
 mod encounter;
 mod lines;
+mod located;
 mod near;
 mod obstacles;
 mod pieces;

@@ -214,7 +214,7 @@ impl Yardstick {
             };
             if !matches!(piece.depth, Depth::Known(_)) {
                 near.unknown = true;
-                found.plan = self.plan_near(part, class, &line, &drive, length_m);
+                found.plan = self.plan_near(part, &found, &line, &drive, length_m);
             }
             near.pieces.push(found);
         }
@@ -272,22 +272,20 @@ impl Yardstick {
     fn plan_near(
         &self,
         part: &ServicePart,
-        class: Encounter,
+        near: &NearPiece,
         line: &Segment,
         drive: &Segment,
         length_m: f64,
     ) -> [Option<PlanNear>; 2] {
-        let required_m = match class {
+        let limits = part.limits_of(near.piece);
+        let required_m = match near.class {
             Encounter::Crossing => part.required.crossing_m,
             Encounter::Parallel => part.required.parallel_m,
         };
         let from = |drive: &Segment| {
             let n = nearest(drive, line);
             let clearance_m = n.distance_m - self.bore_radius_m - part.radius_m;
-            let allowance_m = part
-                .limits
-                .horizontal_m
-                .hypot(self.accuracy.at(n.s * length_m));
+            let allowance_m = limits.horizontal_m.hypot(self.accuracy.at(n.s * length_m));
             let e = super::segment::sub(line.b, line.a);
             let ee = super::segment::dot(e, e);
             let share = if ee > 0.0 {

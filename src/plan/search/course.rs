@@ -96,10 +96,10 @@ impl Course {
                         let along_m = t * (ends[1] - ends[0]).x.hypot((ends[1] - ends[0]).y);
                         let level = z[0] + share * (z[1] - z[0]);
                         let lean = lean(cx, ends, piece, z);
-                        self.bands.push(band(cx, part, along_m, level, lean));
+                        self.bands.push(band(cx, (part, k), along_m, level, lean));
                     }
                 }
-                _ => proved.extend(proved_along(cx, ends, part, piece)),
+                _ => proved.extend(proved_along(cx, ends, part, k)),
             }
         }
         proved.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -130,11 +130,12 @@ fn proved_along(
     cx: &Context,
     [p, q]: [Coord<f64>; 2],
     part: &ServicePart,
-    piece: &Piece,
+    k: usize,
 ) -> Option<(f64, f64)> {
-    let y = &cx.yardstick;
+    let (y, piece) = (&cx.yardstick, &part.pieces[k]);
     let required = part.required.crossing_m.min(part.required.parallel_m);
-    let allowance = part.limits.horizontal_m.hypot(y.accuracy.setting_out_m);
+    let located = part.limits_of(k).horizontal_m;
+    let allowance = located.hypot(y.accuracy.setting_out_m);
     let within = y.bore_radius_m + part.radius_m + required + allowance - 2.0 * LENGTH_TOLERANCE_M;
     let d = q - p;
     let length = d.x.hypot(d.y);
@@ -179,9 +180,10 @@ fn edge(inside: f64, end: f64, far: impl Fn(f64) -> bool) -> f64 {
 /// crossing along either line, so they differ in level by at least dz - G·r; they are no farther apart than dz, so
 /// (dz - G·r)² + r² ≤ dz², and the vector between them leans at most 2G / (1 + G²) from the vertical (for G < 1). The
 /// allowance is therefore at least that of a direction so inclined, with the rig's least error.
-fn band(cx: &Context, part: &ServicePart, along_m: f64, z: f64, lean: f64) -> Band {
+fn band(cx: &Context, (part, k): (&ServicePart, usize), along_m: f64, z: f64, lean: f64) -> Band {
     let y = &cx.yardstick;
-    let (h, v) = (part.limits.horizontal_m, part.limits.vertical_m);
+    let limits = part.limits_of(k);
+    let (h, v) = (limits.horizontal_m, limits.vertical_m);
     let located = if h < v {
         (h * lean).hypot(v * (1.0 - lean * lean).sqrt())
     } else {
