@@ -71,8 +71,21 @@ pub struct Plan {
     #[arg(long, value_name = "N", value_parser = value_parser!(u32).range(1..=MOST_ALTERNATIVES as i64))]
     pub alternatives: Option<u32>,
     /// Plan with each value of one setting and compare, writing nothing: reach=M,... soil=CLASS,... dn=MM,... corridor=M,...
-    #[arg(long, value_name = "KEY=VALUE,...", value_parser = what_if, conflicts_with_all = ["alternatives", "out", "replace"])]
+    #[arg(long, value_name = "KEY=VALUE,...", value_parser = what_if, conflicts_with_all = ["alternatives", "out", "replace", "register", "letters"])]
     pub what_if: Option<WhatIf>,
+    #[command(flatten)]
+    pub register: RegisterArgs,
+}
+
+/// Files for the owners of services, beside the layers.
+#[derive(Debug, Default, Args)]
+pub struct RegisterArgs {
+    /// Write the conflict register: a row an encounter with a service, by owner, with columns for what is found
+    #[arg(long, value_name = "FILE.csv")]
+    pub register: Option<PathBuf>,
+    /// Write a letter to each owner of services that bores come near
+    #[arg(long, value_name = "FOLDER")]
+    pub letters: Option<PathBuf>,
 }
 
 /// `--what-if`: a setting and the values to try.

@@ -13,6 +13,7 @@ mod levels;
 mod pipes;
 mod plan;
 mod progress;
+pub mod register;
 mod request;
 mod route_fault;
 mod rules;

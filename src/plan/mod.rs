@@ -13,7 +13,9 @@ mod rows;
 pub mod search;
 mod settle;
 pub mod system;
+mod words;
 
 pub use alternatives::MOST_ALTERNATIVES;
 pub use propose::{Progress, Quiet, plan, plan_with_alternatives};
 pub use result::*;
+pub use words::Word;

@@ -12,6 +12,7 @@ mod joins;
 mod no_plan;
 mod place;
 mod plan;
+mod register;
 mod rules;
 mod usage;
 mod what_if;

@@ -4,6 +4,7 @@ mod failure;
 mod init;
 mod inspect;
 mod plan;
+mod register;
 mod rules;
 mod run;
 mod what_if;

@@ -6,6 +6,7 @@ mod inspect;
 mod no_plan;
 mod out;
 mod plan;
+mod register;
 mod rules;
 mod what_if;
 
@@ -13,5 +14,6 @@ pub use init::init;
 pub use inspect::inspection;
 pub use out::{document, failure, text, usage};
 pub use plan::{CAUTIONS, plan};
+use register::register;
 pub use rules::rules;
 pub use what_if::what_if;
