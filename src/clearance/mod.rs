@@ -9,12 +9,14 @@ mod obstacles;
 mod pieces;
 mod segment;
 mod selection;
+mod separation;
 mod solids;
 mod verdict;
 
 pub use curtain::{Curtain, nearest_curtain};
 pub use encounter::{
-    Accuracy, DriveLine, Judged, LENGTH_TOLERANCE_M, Row, Yardstick, normal_cdf, nothing_beyond,
+    Accuracy, Clause, DriveLine, Judged, LENGTH_TOLERANCE_M, Row, Yardstick, normal_cdf,
+    nothing_beyond,
 };
 pub use lines::{crossing, polygon_edges};
 pub use near::{

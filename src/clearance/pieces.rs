@@ -3,7 +3,7 @@
 use super::segment::Point;
 use crate::{
     ground::Ground,
-    job::{Clearance, Job, Limits},
+    job::{Clearance, Job, Limits, Separation},
     site::{Kind, Polyline, Service, ZMeans},
 };
 use geo::Coord;
@@ -59,6 +59,8 @@ pub struct ServicePart {
     pub by_piece: Vec<Limits>,
     /// What the rules ask.
     pub required: Clearance,
+    /// What they ask besides, where they have a separation in plan or in level for its kind.
+    pub separation: Option<Separation>,
     /// The pieces, along the line.
     pub pieces: Vec<Piece>,
     /// Plan lines of the straight parts.
@@ -86,6 +88,7 @@ pub fn cut(index: usize, service: &Service, job: &Job, ground: &Ground) -> Vec<S
             limits: rules.quality[&service.quality],
             by_piece: vec![],
             required: rules.clearance[&service.kind],
+            separation: rules.separation.get(&service.kind).copied(),
             pieces: vec![],
             straights: vec![],
         };

@@ -124,6 +124,7 @@ impl Obstacles {
                 let (known, mut unknown) = (with(part, is_known), with(part, |d| !is_known(d)));
                 unknown.required.crossing_m = ASKS_NOTHING_M;
                 unknown.required.parallel_m = ASKS_NOTHING_M;
+                unknown.separation = None;
                 vec![known, unknown]
             } else {
                 vec![part.clone()]

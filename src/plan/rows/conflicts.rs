@@ -3,7 +3,7 @@
 use super::drawn::{Drawn, DrawnDrive, DrawnPit};
 use crate::{
     clearance::{
-        Depth, LENGTH_TOLERANCE_M, NearPart, Row, Services, polygon_distance,
+        Clause, Depth, LENGTH_TOLERANCE_M, NearPart, Row, Services, polygon_distance,
         rectangle_line_distance, segment_polygon_distance,
     },
     pits::box_of,
@@ -148,9 +148,11 @@ fn service_row(
         .find(|p| p.piece == row.piece)
         .expect("a row's piece is one of the near ones");
     let j = &row.judged;
-    let of = match row.encounter {
-        Encounter::Crossing => "crossing_m",
-        Encounter::Parallel => "parallel_m",
+    let of = match (j.clause, row.encounter) {
+        (Clause::Plan, _) => "separation.KIND.horizontal_m",
+        (Clause::Level, _) => "separation.KIND.vertical_m",
+        (Clause::Distance, Encounter::Crossing) => "clearance.KIND.crossing_m",
+        (Clause::Distance, Encounter::Parallel) => "clearance.KIND.parallel_m",
     };
     let base = plain(
         Obstacle::Service,
@@ -169,7 +171,7 @@ fn service_row(
         p_contact: Some(j.p_contact),
         depth_known: j.known,
         verdict: j.verdict,
-        rule: format!("rules.clearance.{}.{of}", service.kind),
+        rule: format!("rules.{}", of.replace("KIND", service.kind.word())),
         ..base
     };
     on_bore(d, j.s, c)
@@ -197,7 +199,7 @@ fn test_hole(drawn: &Drawn, d: &DrawnDrive, near: &NearPart, row: &Row) -> TestH
     };
     let ground_m = cx.world.site.ground.level(at).unwrap_or(fallback);
     let underside_m = d.centre_at(row.judged.s)[2] - cx.bore_mm / 2000.0;
-    let past_bore_m = ground_m - underside_m + row.judged.required_m;
+    let past_bore_m = ground_m - underside_m + part.required_m(row.encounter);
     let band = match part.pieces[row.piece].depth {
         Depth::Band { .. } => Some(cx.job().rules.depth_band[&service.kind]),
         _ => None,

@@ -3,9 +3,10 @@
 use super::pricing::buildings_near;
 use crate::{
     clearance::{
-        Depth, LENGTH_TOLERANCE_M, Piece, Segment, ServicePart, crossing, nearest,
+        Depth, Encounter, LENGTH_TOLERANCE_M, Piece, Segment, ServicePart, crossing, nearest,
         segment_polygon_distance,
     },
+    job::Side,
     plan::context::Context,
 };
 use geo::Coord;
@@ -97,6 +98,7 @@ impl Course {
                         let level = z[0] + share * (z[1] - z[0]);
                         let lean = lean(cx, ends, piece, z);
                         self.bands.push(band(cx, (part, k), along_m, level, lean));
+                        self.bands.extend(band_apart(cx, (part, k), along_m, level));
                     }
                 }
                 _ => proved.extend(proved_along(cx, ends, part, k)),
@@ -133,7 +135,8 @@ fn proved_along(
     k: usize,
 ) -> Option<(f64, f64)> {
     let (y, piece) = (&cx.yardstick, &part.pieces[k]);
-    let required = part.required.crossing_m.min(part.required.parallel_m);
+    let crossing = part.asked_in_plan_m(Encounter::Crossing);
+    let required = crossing.min(part.asked_in_plan_m(Encounter::Parallel));
     let located = part.limits_of(k).horizontal_m;
     let allowance = located.hypot(y.accuracy.setting_out_m);
     let within = y.bore_radius_m + part.radius_m + required + allowance - 2.0 * LENGTH_TOLERANCE_M;
@@ -198,6 +201,30 @@ fn band(cx: &Context, (part, k): (&ServicePart, usize), along_m: f64, z: f64, le
         low: invert - apart,
         high: invert + apart,
     }
+}
+
+/// Levels certain to break the separation rule of a service crossed at `z`.
+///
+/// Where lines cross they are not apart in plan, so they must be in level, at the crossing too, with at least the rig's
+/// least error.
+fn band_apart(
+    cx: &Context,
+    (part, k): (&ServicePart, usize),
+    along_m: f64,
+    z: f64,
+) -> Option<Band> {
+    let (y, rule) = (&cx.yardstick, part.separation.as_ref()?);
+    let allowance = part.limits_of(k).vertical_m.hypot(y.accuracy.setting_out_m);
+    let apart = y.bore_radius_m + part.radius_m + rule.vertical_m + allowance - LENGTH_TOLERANCE_M;
+    let invert = z - cx.centre_above_invert_m();
+    Some(Band {
+        along_m,
+        low: invert - apart,
+        high: match rule.service {
+            Side::Above => f64::INFINITY,
+            Side::Either => invert + apart,
+        },
+    })
 }
 
 /// How far from the vertical the shortest way between a drive from `p` to `q` and a piece that it crosses can lean (see
