@@ -142,8 +142,13 @@ fn distance(c: &Conflict) -> String {
     } else {
         format!("{} to spare", number(c.margin_m, 2))
     };
+    let way = match c.rule.strip_prefix("rules.separation.") {
+        Some(rule) if rule.ends_with("vertical_m") => " in level",
+        Some(_) => " in plan",
+        None => "",
+    };
     format!(
-        "{} {what}; asked {}, allowed for error {}: {spare}",
+        "{}{way} {what}; asked {}, allowed for error {}: {spare}",
         number(c.clearance_m, 2),
         number(c.required_m, 2),
         number(c.allowance_m, 2)
@@ -220,6 +225,17 @@ mod tests {
         }
         assert!(text.starts_with(HEADING));
         assert!(!text.to_lowercase().contains("safe"));
+    }
+
+    #[test]
+    fn a_separation_says_which_way_it_was_measured() {
+        let mut row = conflict("C1", Some("Beck Water"), 1, Verdict::Watch);
+        row.rule = "rules.separation.water.vertical_m".to_string();
+        let text = letter(&about(), &Register::new(&[row], &[]).groups[0]);
+        assert!(
+            text.contains("Distance 0.41 in level by the records; asked 0.30"),
+            "{text}"
+        );
     }
 
     #[test]
