@@ -30,8 +30,8 @@ pub(super) fn check(v: &InForce) -> Result<(), JobFault> {
 
 /// Where any of these keys is set, the first two are.
 fn whole(v: &InForce, table: &str, keys: &[&str], why: &str) -> Result<(), JobFault> {
-    let has = |key: &&str| v.get(&format!("{table}.{key}")).is_some();
-    if keys.iter().any(|k| has(k)) && !keys[..2].iter().all(|k| has(k)) {
+    let has = |key: &&str| -> bool { v.get(&format!("{table}.{key}")).is_some() };
+    if keys.iter().any(has) && !keys[..2].iter().all(has) {
         return Err(JobFault::Inconsistent {
             key: table.to_string(),
             why: why.to_string(),
