@@ -1,8 +1,12 @@
-//! One file a phenomenon. Every formula hands out a [`Working`], refuses what its source does not hold for, and says
-//! low, expected and high where no more is known.
+//! The engineering numbers: one room a subject, one file a phenomenon.
+//!
+//! Every formula hands out a [`Working`] (what is given, the lines with numbers put in, the source), refuses what its source
+//! does not hold for with [`OutOfRange`], and says low, expected and high ([`Range`]) where no more is known. Only
+//! [`thrust_kn`] and [`thrust_reach_m`] bound what is planned; all else stands beside the plan.
 
 #[cfg(test)]
 mod calculator;
+pub mod jacking;
 mod range;
 mod thrust;
 mod working;

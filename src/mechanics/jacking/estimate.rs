@@ -1,0 +1,172 @@
+//! Thrust of one drive by every model that its ground allows, side by side.
+
+use super::{
+    ARCHING, Ground, Jacked, RESTART, SiloSet, arching_friction, interface_friction,
+    restart_thrust, silo_friction, skin_friction,
+};
+use crate::mechanics::{OutOfRange, Range, Working};
+use std::f64::consts::PI;
+
+/// A drive whose thrust is wanted.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Drive {
+    /// The pipe, and how far it is pushed.
+    pub pipe: Jacked,
+    /// Bored diameter (mm).
+    pub bore_mm: f64,
+    /// Least cover to the crown (m).
+    pub cover_m: f64,
+    /// Face pressure (kPa).
+    pub face_kpa: f64,
+    /// Skin friction by the name of the soil (kPa).
+    pub skin_kpa: Range,
+    /// Figures of the ground, for the models that need them.
+    pub ground: Option<Ground>,
+    /// The drive may stand for hours in sticky ground.
+    pub stops: bool,
+}
+
+/// Thrust by every model.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ThrustEstimate {
+    /// Low, expected and high (kN): face and friction. Expected is by skin friction, as the planner has it.
+    pub total_kn: Range,
+    /// Friction by model.
+    pub workings: Vec<Working>,
+    /// Models that do not hold for this ground, and why.
+    pub left_out: Vec<OutOfRange>,
+}
+
+/// Puts the models side by side: skin friction at its three values, and where the ground's figures are known the silo with
+/// two sets of parameters, arching at its three values, and the interface.
+///
+/// Models that do not hold for the ground are left out and named. High includes the restart after a stop where `stops`.
+///
+/// # Errors
+/// Skin friction itself does not hold: friction, diameter or length outside its range.
+pub fn estimate(drive: Drive) -> Result<ThrustEstimate, OutOfRange> {
+    let skin = drive.skin_kpa;
+    let mut workings = vec![];
+    for f in [skin.low, skin.expected, skin.high] {
+        workings.push(skin_friction(drive.pipe, f)?);
+    }
+    let skin_kn = Range {
+        low: workings[0].value(),
+        expected: workings[1].value(),
+        high: workings[2].value(),
+    };
+    let (by_ground, left_out) = of_ground(&drive);
+    let mut friction = skin_kn.with(by_ground.iter().map(Working::value));
+    workings.extend(by_ground);
+    if drive.stops {
+        let after = restart_thrust(friction.high, RESTART.high)?;
+        friction.high = after.value();
+        workings.push(after);
+    }
+    let face = drive.face_kpa * PI / 4.0 * (drive.bore_mm / 1000.0).powi(2);
+    Ok(ThrustEstimate {
+        total_kn: friction.map(|f| face + f),
+        workings,
+        left_out,
+    })
+}
+
+/// Friction by the models that need figures of the ground.
+fn of_ground(drive: &Drive) -> (Vec<Working>, Vec<OutOfRange>) {
+    let (mut good, mut bad) = (vec![], vec![]);
+    let Some(ground) = drive.ground else {
+        return (good, bad);
+    };
+    let silos = SiloSet::ALL.map(|set| silo_friction(drive.pipe, ground, drive.cover_m, set));
+    let arched = [ARCHING.low, ARCHING.expected, ARCHING.high]
+        .map(|a| arching_friction(drive.pipe, drive.bore_mm, ground, a));
+    let at_interface = interface_friction(drive.pipe, ground);
+    for worked in silos.into_iter().chain(arched).chain([at_interface]) {
+        match worked {
+            Ok(w) => good.push(w),
+            Err(e) => bad.push(e),
+        }
+    }
+    (good, bad)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const DRIVE: Drive = Drive {
+        pipe: Jacked {
+            od_mm: 300.0,
+            length_m: 30.0,
+        },
+        bore_mm: 320.0,
+        cover_m: 2.0,
+        face_kpa: 0.0,
+        skin_kpa: Range {
+            low: 4.90,
+            expected: 8.0,
+            high: 24.5,
+        },
+        ground: Some(Ground {
+            unit_weight_kn_m3: 19.0,
+            friction_deg: 32.0,
+            cohesion_kpa: 0.0,
+            pipe_mu: 0.40,
+        }),
+        stops: false,
+    };
+
+    #[test]
+    fn the_range_holds_every_model() {
+        let all = estimate(DRIVE).unwrap();
+        assert_eq!((all.workings.len(), all.left_out.len()), (9, 0));
+        for w in &all.workings {
+            assert!((all.total_kn.low..=all.total_kn.high).contains(&w.value()));
+        }
+        // The interface is the least, skin friction at its greatest the most.
+        assert!((all.total_kn.low - 25.0).abs() < 0.05);
+        assert_eq!(all.total_kn.high, all.workings[2].value());
+    }
+
+    #[test]
+    fn without_figures_of_the_ground_skin_friction_stands_alone() {
+        let plain = Drive {
+            ground: None,
+            ..DRIVE
+        };
+        let all = estimate(plain).unwrap();
+        assert_eq!(all.workings.len(), 3);
+        assert_eq!(all.total_kn.expected, all.workings[1].value());
+    }
+
+    #[test]
+    fn a_model_that_does_not_hold_is_named() {
+        let mut clay = DRIVE;
+        clay.ground = clay.ground.map(|g| Ground {
+            friction_deg: 20.0,
+            ..g
+        });
+        let all = estimate(clay).unwrap();
+        assert_eq!((all.workings.len(), all.left_out.len()), (8, 1));
+        assert_eq!(all.left_out[0].quantity, "friction angle");
+    }
+
+    #[test]
+    fn face_and_stops_add() {
+        let plain = estimate(DRIVE).unwrap().total_kn;
+        let faced = Drive {
+            face_kpa: 100.0,
+            ..DRIVE
+        };
+        let face_kn = 100.0 * PI / 4.0 * 0.32 * 0.32;
+        let with_face = estimate(faced).unwrap().total_kn;
+        assert!((with_face.low - plain.low - face_kn).abs() < 1e-9);
+        let stopped = Drive {
+            stops: true,
+            ..DRIVE
+        };
+        let after = estimate(stopped).unwrap().total_kn;
+        assert!((after.high - 1.4 * plain.high).abs() < 1e-9);
+        assert_eq!(after.low, plain.low);
+    }
+}
