@@ -8,6 +8,7 @@
 mod calculator;
 pub mod jacking;
 mod range;
+pub mod settlement;
 mod thrust;
 mod working;
 
