@@ -9,6 +9,7 @@ mod calculator;
 pub mod hydraulics;
 pub mod jacking;
 mod range;
+pub mod setting_out;
 pub mod settlement;
 mod thrust;
 mod working;
