@@ -6,6 +6,7 @@
 
 #[cfg(test)]
 mod calculator;
+pub mod earthworks;
 pub mod hydraulics;
 pub mod jacking;
 mod range;
