@@ -13,6 +13,7 @@ mod range;
 pub mod setting_out;
 pub mod settlement;
 mod thrust;
+pub mod trees;
 mod working;
 
 pub use range::{Asked, OutOfRange, Range, asked, figure};
