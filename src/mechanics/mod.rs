@@ -9,6 +9,7 @@ mod calculator;
 pub mod earthworks;
 pub mod hydraulics;
 pub mod jacking;
+pub mod programme;
 mod range;
 pub mod setting_out;
 pub mod settlement;
