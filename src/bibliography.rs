@@ -114,12 +114,6 @@ sources! {
         edition: "2012",
         place: "BSI"
     },
-    /// Bored holes and casings, a town's rule.
-    CarmelCa {
-        title: "Wastewater code of Carmel, California",
-        edition: "as stored",
-        place: "https://codelibrary.amlegal.com/codes/carmelwastewaterca/latest/carmelwastewater_ca/0-0-0-7251"
-    },
     /// Grades of house drains, a city's rule.
     ChicagoPlumbing {
         title: "Chicago plumbing code, table 18-29-704.1",
@@ -131,12 +125,6 @@ sources! {
         title: "V. T. H. Chu, notes on pipe jacking",
         edition: "as restated",
         place: "https://engineeringcivil.com/tag/vincent-t-h-chu/page/13"
-    },
-    /// Augers ahead of the casing, a town's rule.
-    ClaremontNc {
-        title: "Code of Ordinances of Claremont, North Carolina",
-        edition: "as stored",
-        place: "https://codelibrary.amlegal.com/codes/claremont/latest/claremont_nc/0-0-0-12773"
     },
     /// Flow in pipes between smooth and rough.
     ColebrookWhite1939 {
@@ -192,12 +180,6 @@ sources! {
         edition: "edition not seen",
         place: "https://epsg.org/guidance-notes.html"
     },
-    /// Putting surfaces back, a town's rule.
-    GalenaIl {
-        title: "Code of Ordinances of Galena, Illinois",
-        edition: "as stored",
-        place: "https://codelibrary.amlegal.com/codes/galena/latest/galena_il/0-0-0-32615"
-    },
     /// GeoPackage files that say they are 1.3.
     GeoPackage13 {
         title: "OGC GeoPackage Encoding Standard, 12-128r18",
@@ -209,12 +191,6 @@ sources! {
         title: "OGC GeoPackage Encoding Standard, 12-128r19",
         edition: "1.4",
         place: "https://www.geopackage.org/spec140/"
-    },
-    /// Sewers near buildings, a county's rule.
-    HenricoVa {
-        title: "Henrico County, Virginia: standards for gravity sanitary sewers",
-        edition: "as stored",
-        place: "http://www.co.henrico.va.us/utility/standards/gravity-sanitary-sewers/"
     },
     /// Resistance of a cutting edge.
     Herzog1985 {
@@ -318,12 +294,6 @@ sources! {
         edition: "as stored",
         place: "https://www.dhud.sa.gov.au/what-we-do/office-of-the-surveyor-general/surveying/permanent-survey-marks/sa-convention-for-the-australian-height-datum-ahd-survey-control-network"
     },
-    /// Putting surfaces back, a county's rule.
-    SevierUt {
-        title: "Code of Ordinances of Sevier County, Utah",
-        edition: "as stored",
-        place: "https://codelibrary.amlegal.com/codes/seviercountyut/latest/seviercounty_ut/0-0-0-3151"
-    },
     /// Sewers near buildings.
     SewerageSectorGuidance {
         title: "Sewerage Sector Guidance, appendix C: Design and construction guidance",
@@ -341,12 +311,6 @@ sources! {
         title: "K. Staheli, Jacking force prediction: an interface friction approach based on pipe surface roughness",
         edition: "Georgia Institute of Technology, 2006",
         place: "https://smartech.gatech.edu/handle/1853/11565"
-    },
-    /// Pits of track machines.
-    SudasIowa {
-        title: "Iowa SUDAS Design Manual, section 14B-2",
-        edition: "as stored",
-        place: "https://studylib.net/doc/18396104/section-14b-2---methods-of-new-construction"
     },
     /// Swell of soils when dug.
     SwellFactors {
@@ -425,12 +389,6 @@ sources! {
         title: "WSA 02 Gravity sewerage code of Australia",
         edition: "edition not seen",
         place: "Water Services Association of Australia"
-    },
-    /// Fall of drains, a by-law of southern Africa.
-    ZezuruByLaw {
-        title: "Size, fall, line and changes in direction of drains, by-law",
-        edition: "as stored",
-        place: "https://www.zezuru.digital/library_snippets/size-fall-line-and-changes-in-direction"
     },
 }
 

@@ -6,6 +6,7 @@ mod foundations;
 mod laydown;
 mod safety;
 mod size;
+mod trench;
 
 pub use batter::{SLOPES, Slope, battered_volume, top_width};
 pub use bulking::{SWELL, Swell, bore_spoil, loose_volume, truck_loads};
@@ -16,3 +17,4 @@ pub use safety::{
     SHIELD_ABOVE_IN, SHIELD_BELOW_FT, SUPPORT_FROM, Support, ladders, spoil_set_back_m,
 };
 pub use size::{LENGTH_MORE_M, WIDTH_MORE_M, pit_length, pit_width};
+pub use trench::{Sides, least_width_m, trench_width_m, working_space_m};
