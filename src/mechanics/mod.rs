@@ -5,7 +5,7 @@
 //! [`thrust_kn`] and [`thrust_reach_m`] bound what is planned; all else stands beside the plan.
 
 #[cfg(test)]
-mod calculator;
+pub(crate) mod calculator;
 pub mod earthworks;
 pub mod hydraulics;
 pub mod jacking;

@@ -41,7 +41,7 @@ pub struct Working {
 
 impl Working {
     /// A working without lines as yet.
-    pub(super) fn new(title: impl Into<String>, cited: Cited) -> Working {
+    pub(crate) fn new(title: impl Into<String>, cited: Cited) -> Working {
         Working {
             title: title.into(),
             inputs: vec![],
@@ -51,7 +51,7 @@ impl Working {
     }
 
     /// Notes what is given, and hands it back.
-    pub(super) fn given(
+    pub(crate) fn given(
         &mut self,
         symbol: &'static str,
         what: &'static str,
@@ -68,7 +68,7 @@ impl Working {
     }
 
     /// Notes a line, and hands its value back.
-    pub(super) fn line(
+    pub(crate) fn line(
         &mut self,
         (symbol, what): (&'static str, &'static str),
         formula: &'static str,

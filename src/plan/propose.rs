@@ -3,6 +3,7 @@
 use super::{
     Alternative, Bore, Conflict, CostItem, Pit, Plan, RouteResult, SectionRow, TestHole,
     alternatives::alternatives,
+    checks,
     context::World,
     kinks, no_plan, rows,
     search::{Solved, solve},
@@ -248,6 +249,10 @@ fn warnings(world: &World, trees: &[Tree], plan: &Plan) -> Vec<String> {
             "no soil class and no friction is set: no drive was checked for thrust".to_string(),
         );
     }
+    let facts: Vec<_> = (plan.bores.iter())
+        .map(|b| (b.bore_id.as_str(), b.facts()))
+        .collect();
+    out.extend(checks::findings(world.job, &facts));
     let routes = &world.site.routes;
     let of_tree = |(i, tree): (usize, &Tree)| {
         let names = tree.iter().map(|r| (routes[*r].route_id.clone(), i));

@@ -2,6 +2,7 @@
 //!
 //! Field names are the columns of the layers. Plan coordinates are job metres (`write` turns them to the CRS's unit).
 
+pub use super::checks::BoreFigures;
 pub use crate::{
     clearance::{Encounter, Verdict},
     pits::Dig,
@@ -145,6 +146,8 @@ pub struct Bore {
     pub thrust_limit_kn: Option<f64>,
     /// Error at the reception pit (95 % limit).
     pub tolerance_mm: f64,
+    /// Ranges and figures that stand beside the plan.
+    pub figures: BoreFigures,
     /// Crew days.
     pub days: f64,
     /// Sum of its cost rows of method `bore`.

@@ -21,7 +21,8 @@ const INTERFACE: [(&str, &str, &str); 12] = [
         "bore_id route_id run_id us_pit ds_pit launch_pit reception_pit dn_mm od_mm id_mm bore_mm length_m \
          us_invert_m ds_invert_m grade grade_1_in bearing_deg reach_m reach_governed_by min_cover_m \
          min_clearance_m worst_margin_m thrust_low_kn thrust_kn thrust_high_kn thrust_limit_kn tolerance_mm \
-         settlement_mm settlement_slope velocity_m_s capacity_l_s days cost trench_cost notes",
+         settlement_mm settlement_slope velocity_m_s capacity_l_s pilot_heave_mm level_tolerance_mm \
+         grade_after_errors days cost trench_cost notes",
     ),
     (
         "bore_conflicts",
@@ -67,7 +68,8 @@ const INTERFACE: [(&str, &str, &str); 12] = [
         "alternative bore_id route_id run_id us_pit ds_pit launch_pit reception_pit dn_mm od_mm id_mm bore_mm \
          length_m us_invert_m ds_invert_m grade grade_1_in bearing_deg reach_m reach_governed_by min_cover_m \
          min_clearance_m worst_margin_m thrust_low_kn thrust_kn thrust_high_kn thrust_limit_kn tolerance_mm \
-         settlement_mm settlement_slope velocity_m_s capacity_l_s days cost trench_cost notes",
+         settlement_mm settlement_slope velocity_m_s capacity_l_s pilot_heave_mm level_tolerance_mm \
+         grade_after_errors days cost trench_cost notes",
     ),
     (
         "route_blockers",
@@ -171,8 +173,10 @@ fn values_land_in_their_columns() {
         "200.0"
     );
     assert_eq!(
-        got("SELECT '' || count(thrust_low_kn) FROM proposed_bores"),
-        "0"
+        got(
+            "SELECT thrust_low_kn || ' ' || thrust_high_kn || ' ' || (settlement_mm IS NULL) FROM proposed_bores WHERE fid = 1"
+        ),
+        "60.0 120.0 1"
     );
     assert_eq!(
         got("SELECT role || ' ' || dig || ' ' || manhole FROM proposed_pits WHERE fid = 2"),

@@ -134,6 +134,11 @@ fn bore(i: usize, pits: &[Pit]) -> Bore {
         thrust_kn: Some(80.0),
         thrust_limit_kn: None,
         tolerance_mm: 20.0,
+        figures: BoreFigures {
+            thrust_low_kn: Some(60.0),
+            thrust_high_kn: Some(120.0),
+            ..BoreFigures::default()
+        },
         days: 3.2,
         cost: 9000.0,
         trench_cost: 12000.0,

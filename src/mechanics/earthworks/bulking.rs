@@ -7,7 +7,7 @@ use crate::{
 use std::f64::consts::PI;
 
 const CITED: Cited = Cited::read(Source::SwellFactors, "swell by soil");
-const LOADS: Cited = Cited::unsourced("whole loads", Tag::Derived);
+const LOADS: Cited = Cited::unsourced("volume of the hole; whole loads", Tag::Derived);
 
 /// Soils of the table of swell.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -48,6 +48,27 @@ impl Swell {
         let row = SWELL.iter().find(|(soil, _)| *soil == self);
         row.expect("every soil has its row").1
     }
+}
+
+/// Volume of a pit with upright sides (m3 in the ground).
+///
+/// # Errors
+/// A side or depth that is not above 0.
+pub fn pit_volume((length_m, width_m): (f64, f64), depth_m: f64) -> Result<Working, OutOfRange> {
+    let length = asked("length", length_m, "m").positive(LOADS)?;
+    let width = asked("width", width_m, "m").positive(LOADS)?;
+    let depth = asked("depth", depth_m, "m").positive(LOADS)?;
+    let mut w = Working::new("Volume of the pit", LOADS);
+    w.given("L", "length", length, "m");
+    w.given("W", "width", width, "m");
+    w.given("H", "depth", depth, "m");
+    w.line(
+        ("V", "volume in the ground"),
+        "L·W·H",
+        length * width * depth,
+        "m3",
+    );
+    Ok(w)
 }
 
 /// Volume once dug (m3): `loose = bank·(1 + swell/100)`.

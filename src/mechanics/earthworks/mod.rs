@@ -9,7 +9,7 @@ mod size;
 mod trench;
 
 pub use batter::{SLOPES, Slope, battered_volume, top_width};
-pub use bulking::{SWELL, Swell, bore_spoil, loose_volume, truck_loads};
+pub use bulking::{SWELL, Swell, bore_spoil, loose_volume, pit_volume, truck_loads};
 pub use foundations::{SPREAD_DEG, Spread, distance_from_foundation};
 pub use laydown::{Laydown, laydown_area};
 pub use safety::{

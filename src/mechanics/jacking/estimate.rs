@@ -4,8 +4,16 @@ use super::{
     ARCHING, Ground, Jacked, RESTART, SiloSet, arching_friction, interface_friction,
     restart_thrust, silo_friction, skin_friction,
 };
-use crate::mechanics::{OutOfRange, Range, Working};
+use crate::{
+    bibliography::{Cited, Tag},
+    mechanics::{OutOfRange, Range, Working, asked},
+};
 use std::f64::consts::PI;
+
+const TOTAL: Cited = Cited::unsourced(
+    "face and friction added; no model is the answer, so low and high are those of all models",
+    Tag::Derived,
+);
 
 /// A drive whose thrust is wanted.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -33,6 +41,8 @@ pub struct ThrustEstimate {
     pub total_kn: Range,
     /// Friction by model.
     pub workings: Vec<Working>,
+    /// Face and friction together.
+    pub total: Working,
     /// Models that do not hold for this ground, and why.
     pub left_out: Vec<OutOfRange>,
 }
@@ -63,12 +73,44 @@ pub fn estimate(drive: Drive) -> Result<ThrustEstimate, OutOfRange> {
         friction.high = after.value();
         workings.push(after);
     }
-    let face = drive.face_kpa * PI / 4.0 * (drive.bore_mm / 1000.0).powi(2);
+    let total = total(&drive, friction)?;
+    let value = |symbol| total.term(symbol).expect("worked out").value;
     Ok(ThrustEstimate {
-        total_kn: friction.map(|f| face + f),
+        total_kn: Range {
+            low: value("T_low"),
+            expected: value("T"),
+            high: value("T_high"),
+        },
         workings,
+        total,
         left_out,
     })
+}
+
+/// Face resistance added to the least, expected and greatest friction of all models.
+fn total(drive: &Drive, friction: Range) -> Result<Working, OutOfRange> {
+    let face = asked("face pressure", drive.face_kpa, "kPa").not_negative(TOTAL)?;
+    let bore = asked("bored diameter", drive.bore_mm / 1000.0, "m").positive(TOTAL)?;
+    let mut w = Working::new("Thrust at the end of the drive", TOTAL);
+    w.given("p", "face pressure", face, "kPa");
+    w.given("B", "bored diameter", bore, "m");
+    w.given("F_low", "least friction of the models", friction.low, "kN");
+    w.given(
+        "F_high",
+        "greatest friction of the models",
+        friction.high,
+        "kN",
+    );
+    w.given("F", "friction expected", friction.expected, "kN");
+    let head = face * PI * bore * bore / 4.0;
+    w.line(("F_face", "resistance at the face"), "p·π·B²/4", head, "kN");
+    let low = head + friction.low;
+    w.line(("T_low", "least thrust"), "F_face + F_low", low, "kN");
+    let high = head + friction.high;
+    w.line(("T_high", "greatest thrust"), "F_face + F_high", high, "kN");
+    let expected = head + friction.expected;
+    w.line(("T", "thrust expected"), "F_face + F", expected, "kN");
+    Ok(w)
 }
 
 /// Friction by the models that need figures of the ground.
@@ -159,7 +201,9 @@ mod tests {
             ..DRIVE
         };
         let face_kn = 100.0 * PI / 4.0 * 0.32 * 0.32;
-        let with_face = estimate(faced).unwrap().total_kn;
+        let with_face = estimate(faced).unwrap();
+        crate::mechanics::calculator::agrees(&with_face.total);
+        let with_face = with_face.total_kn;
         assert!((with_face.low - plain.low - face_kn).abs() < 1e-9);
         let stopped = Drive {
             stops: true,

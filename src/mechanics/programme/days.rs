@@ -72,6 +72,22 @@ pub fn crew_days(
     Ok(w)
 }
 
+/// Crew days of one drive at one rate for all passes: `T = s + L/r`.
+///
+/// # Errors
+/// A rate or length that is not above 0, days below 0.
+pub fn drive_days(setup_days: f64, length_m: f64, m_day: f64) -> Result<Working, OutOfRange> {
+    let s = asked("setting up", setup_days, "day").not_negative(CITED)?;
+    let length = asked("length bored", length_m, "m").positive(CITED)?;
+    let rate = asked("metres a day", m_day, "m/day").positive(CITED)?;
+    let mut w = Working::new("Crew days of the drive", CITED);
+    w.given("s", "setting up", s, "day");
+    w.given("L", "length bored", length, "m");
+    w.given("r", "bored a day", rate, "m/day");
+    w.line(("T", "crew days"), "s + L/r", s + length / rate, "day");
+    Ok(w)
+}
+
 /// Length that is bored and piped within one working day (m), so that no stop overnight falls into the drive.
 ///
 /// # Errors
@@ -107,6 +123,9 @@ mod tests {
         let w = crew_days(RATES, 2, 1, 60.0).unwrap();
         assert!((w.value() - (1.0 + 0.25 + 1.0 + 2.0 + 3.0)).abs() < 1e-12);
         calculator::agrees(&w);
+        let drive = drive_days(0.5, 30.0, 15.0).unwrap();
+        assert_eq!(drive.value(), 2.5);
+        calculator::agrees(&drive);
         let through = restart_free_length(RATES, 1.0).unwrap();
         assert!((through.value() - 12.0).abs() < 1e-9);
         calculator::agrees(&through);

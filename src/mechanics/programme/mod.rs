@@ -7,5 +7,5 @@ mod traffic;
 
 pub use break_even::{Against, break_even};
 pub use carbon::{DIESEL, Fuel, diesel_carbon};
-pub use days::{CrewRates, RESTORING_DAYS, YARD_DAYS, crew_days, restart_free_length};
+pub use days::{CrewRates, RESTORING_DAYS, YARD_DAYS, crew_days, drive_days, restart_free_length};
 pub use traffic::{Vehicles, traffic_delay};

@@ -1,0 +1,19 @@
+//! What stands beside the plan: the engineering numbers of one bore or pit, worked out of its row and the job alone.
+//!
+//! Nothing here decides what is planned. The result layers take their figures from it, and `explain` prints it.
+
+mod bore;
+mod bore_sheet;
+mod conflict;
+mod figures;
+mod pit;
+mod reason;
+
+pub use bore::{BoreFacts, flow, grade_left, heave, settlement, thrust};
+pub use bore_sheet::bore_checks;
+pub use conflict::{ConflictFacts, conflict_checks};
+pub use figures::{BoreFigures, figures};
+pub use pit::{PitFacts, pit_checks};
+pub use reason::{Check, NotWorked};
+
+pub(super) use figures::findings;
