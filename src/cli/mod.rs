@@ -6,8 +6,10 @@
 mod args;
 mod document;
 mod exit;
+mod explain;
 mod init;
 mod inspect;
+mod item;
 mod joins;
 mod pipes;
 mod plan;
