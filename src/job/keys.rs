@@ -67,6 +67,7 @@ pub const KEYS: &[(&str, Shape)] = &[
     ("rig.setup_days", NotNegative),
     ("rig.metres_per_day", Positive),
     ("rig.pilot_mm", Positive),
+    ("rig.lubrication", Word(&["no", "yes"])),
     ("rig.reach_by_class.CLASS", Positive),
     ("setting_out.centring_mm", NotNegative),
     ("setting_out.pointing_s", NotNegative),

@@ -83,6 +83,7 @@ fn rig(v: &InForce) -> Rig {
         setup_days: v.number("rig.setup_days"),
         metres_per_day: v.number("rig.metres_per_day"),
         pilot_mm: v.number("rig.pilot_mm"),
+        lubrication: v.word("rig.lubrication") == "yes",
     }
 }
 

@@ -114,6 +114,8 @@ pub struct Rig {
     pub metres_per_day: f64,
     /// Diameter of the pilot (mm).
     pub pilot_mm: f64,
+    /// The pipe is lubricated.
+    pub lubrication: bool,
 }
 
 /// How line and grade are set out; each where it is set. Errors are 95 % limits.

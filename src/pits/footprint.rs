@@ -134,6 +134,7 @@ mod tests {
             setup_days: 0.5,
             metres_per_day: 15.0,
             pilot_mm: 100.0,
+            lubrication: false,
         }
     }
 

@@ -253,6 +253,10 @@ fn warnings(world: &World, trees: &[Tree], plan: &Plan) -> Vec<String> {
         .map(|b| (b.bore_id.as_str(), b.facts()))
         .collect();
     out.extend(checks::findings(world.job, &facts));
+    let figures: Vec<_> = (plan.pits.iter())
+        .map(|p| (p.pit_id.as_str(), p.figures))
+        .collect();
+    out.extend(checks::pit_findings(&figures));
     let routes = &world.site.routes;
     let of_tree = |(i, tree): (usize, &Tree)| {
         let names = tree.iter().map(|r| (routes[*r].route_id.clone(), i));

@@ -2,7 +2,7 @@
 //!
 //! Field names are the columns of the layers. Plan coordinates are job metres (`write` turns them to the CRS's unit).
 
-pub use super::checks::BoreFigures;
+pub use super::checks::{BoreFigures, PitFigures};
 pub use crate::{
     clearance::{Encounter, Verdict},
     pits::Dig,
@@ -74,6 +74,8 @@ pub struct Pit {
     pub lot_id: Option<String>,
     /// Length · width · depth.
     pub volume_m3: f64,
+    /// Figures that stand beside the plan.
+    pub figures: PitFigures,
     /// Sum of its cost rows.
     pub cost: f64,
     /// Remarks.

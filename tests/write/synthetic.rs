@@ -90,6 +90,7 @@ fn pit(i: usize, s: &mut Seeded) -> Pit {
         street: i.is_multiple_of(2).then(|| "Lindenstieg".into()),
         lot_id: (i % 2 == 1).then(|| format!("L{i}")),
         volume_m3: 7.2,
+        figures: PitFigures::default(),
         cost: 1000.0 + i as f64,
         notes: (i == 0).then(|| "narrow access, 'by the wall'".into()),
         footprint: footprint(centre),

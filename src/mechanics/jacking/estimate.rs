@@ -1,8 +1,8 @@
 //! Thrust of one drive by every model that its ground allows, side by side.
 
 use super::{
-    ARCHING, Ground, Jacked, RESTART, SiloSet, arching_friction, interface_friction,
-    restart_thrust, silo_friction, skin_friction,
+    ARCHING, Ground, Jacked, LUBRICATED_T_M2, RESTART, SiloSet, TONNE_KPA, arching_friction,
+    interface_friction, restart_thrust, silo_friction, skin_friction,
 };
 use crate::{
     bibliography::{Cited, Tag},
@@ -30,6 +30,8 @@ pub struct Drive {
     pub skin_kpa: Range,
     /// Figures of the ground, for the models that need them.
     pub ground: Option<Ground>,
+    /// The pipe is lubricated.
+    pub lubricated: bool,
     /// The drive may stand for hours in sticky ground.
     pub stops: bool,
 }
@@ -50,7 +52,8 @@ pub struct ThrustEstimate {
 /// Puts the models side by side: skin friction at its three values, and where the ground's figures are known the silo with
 /// two sets of parameters, arching at its three values, and the interface.
 ///
-/// Models that do not hold for the ground are left out and named. High includes the restart after a stop where `stops`.
+/// Models that do not hold for the ground are left out and named. Low goes down to what lubrication at its best leaves where
+/// `lubricated`; high includes the restart after a stop where `stops`.
 ///
 /// # Errors
 /// Skin friction itself does not hold: friction, diameter or length outside its range.
@@ -68,6 +71,11 @@ pub fn estimate(drive: Drive) -> Result<ThrustEstimate, OutOfRange> {
     let (by_ground, left_out) = of_ground(&drive);
     let mut friction = skin_kn.with(by_ground.iter().map(Working::value));
     workings.extend(by_ground);
+    if drive.lubricated {
+        let least = skin_friction(drive.pipe, LUBRICATED_T_M2 * TONNE_KPA)?;
+        friction = friction.with([least.value()]);
+        workings.push(least);
+    }
     if drive.stops {
         let after = restart_thrust(friction.high, RESTART.high)?;
         friction.high = after.value();
@@ -155,6 +163,7 @@ mod tests {
             cohesion_kpa: 0.0,
             pipe_mu: 0.40,
         }),
+        lubricated: false,
         stops: false,
     };
 
@@ -191,6 +200,24 @@ mod tests {
         let all = estimate(clay).unwrap();
         assert_eq!((all.workings.len(), all.left_out.len()), (8, 1));
         assert_eq!(all.left_out[0].quantity, "friction angle");
+    }
+
+    #[test]
+    fn lubrication_may_leave_far_less() {
+        let dry = Drive {
+            ground: None,
+            ..DRIVE
+        };
+        let oiled = Drive {
+            lubricated: true,
+            ..dry
+        };
+        let (dry, oiled) = (estimate(dry).unwrap(), estimate(oiled).unwrap());
+        let least_kn = 0.980_665 * PI * 0.3 * 30.0;
+        assert!((oiled.total_kn.low - least_kn).abs() < 1e-9);
+        assert!(least_kn < dry.total_kn.low);
+        assert_eq!(oiled.total_kn.expected, dry.total_kn.expected);
+        assert_eq!(oiled.total_kn.high, dry.total_kn.high);
     }
 
     #[test]

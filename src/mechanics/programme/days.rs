@@ -20,6 +20,14 @@ pub const YARD_DAYS: Range = Range {
 /// Days to put a yard back after it was dug: about two weeks of working days; common practice. A bored yard has only its pits.
 pub const RESTORING_DAYS: f64 = 10.0;
 
+/// Days until so many yards are as they were, one after the other: common practice, so a range.
+///
+/// Boring a yard takes about as long as digging it; a dug one then takes some two weeks to be put back.
+pub fn yard_days(yards: u32, dug: bool) -> Range {
+    let back = if dug { RESTORING_DAYS } else { 0.0 };
+    YARD_DAYS.map(|days| f64::from(yards) * (days + back))
+}
+
 /// How fast a crew is. No published rates of small guided bores were found: all are the user's.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CrewRates {
@@ -117,6 +125,13 @@ mod tests {
         auger_m_day: 30.0,
         pipe_m_day: 20.0,
     };
+
+    #[test]
+    fn a_dug_yard_takes_weeks_longer() {
+        let (bored, dug) = (yard_days(2, false), yard_days(2, true));
+        assert_eq!((bored.low, bored.high), (6.0, 8.0));
+        assert_eq!((dug.low, dug.high), (26.0, 28.0));
+    }
 
     #[test]
     fn days_add_up() {

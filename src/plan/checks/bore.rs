@@ -10,7 +10,7 @@ use crate::{
             Drive, Ground, Jacked, LUBRICATED_T_M2, TONNE_KPA, ThrustEstimate, estimate,
             skin_range_kpa,
         },
-        setting_out::{Ends, grade_needed},
+        setting_out::{Ends, Setup, grade_needed, predicted_error},
         settlement::{self as ground, overcut_loss, pilot_heave, share_loss},
     },
 };
@@ -64,6 +64,7 @@ pub fn thrust(job: &Job, bore: &BoreFacts) -> Result<ThrustEstimate, NotWorked> 
         face_kpa: soil.face_kpa,
         skin_kpa: skin(soil),
         ground,
+        lubricated: job.rig.lubrication,
         stops: soil.sticky_stop,
     })?)
 }
@@ -178,6 +179,28 @@ pub fn grade_left(job: &Job, bore: &BoreFacts) -> Result<Working, NotWorked> {
         bore.length_m,
         Ends::Worst,
     )?)
+}
+
+/// Error by instrument, base line, air and rig, where the job says how line and grade are set out.
+///
+/// # Errors
+/// A key of `[setting_out]` is not set, or a term does not hold.
+pub fn predicted(job: &Job, bore: &BoreFacts) -> Result<Working, NotWorked> {
+    let s = &job.setting_out;
+    let setup = || {
+        Some(Setup {
+            centring_mm: s.centring_mm?,
+            pointing_s: s.pointing_s?,
+            base_m: s.base_m?,
+            marks_mm: s.marks_mm?,
+            gradient: s.gradient_c_m?,
+            rig_mm: job.rig.line_accuracy_mm * bore.length_m / job.rig.accuracy_at_m,
+        })
+    };
+    let setup = setup().ok_or(NotWorked::NotSet(
+        "the error by instrument and base line: set every key of [setting_out]",
+    ))?;
+    Ok(predicted_error(setup, bore.length_m)?)
 }
 
 #[cfg(test)]

@@ -1,17 +1,18 @@
 //! The check sheet of one bore: every number, beside what is asked of it.
 
 use super::{
-    bore::{BoreFacts, flow, full, grade_left, ground_lost, heave, settlement, thrust},
+    bore::{BoreFacts, flow, full, grade_left, ground_lost, heave, predicted, settlement, thrust},
     reason::{Check, NotWorked},
 };
 use crate::{
     job::{Job, Soil},
     mechanics::{
         Working,
+        earthworks::bore_spoil,
         hydraulics::{colebrook_white, shear},
         jacking::pilot_tip,
-        programme::{Against, break_even, drive_days},
-        setting_out::{Setup, lesser_of_share_and_limit, predicted_error},
+        programme::{Against, break_even, drive_days, pieces},
+        setting_out::lesser_of_share_and_limit,
         settlement::{damage, least_cover},
     },
 };
@@ -130,25 +131,6 @@ fn line_and_level(job: &Job, bore: &BoreFacts) -> Vec<Check> {
     ]
 }
 
-/// Error by instrument, base line, air and rig, where the job says how line and grade are set out.
-fn predicted(job: &Job, bore: &BoreFacts) -> Result<Working, NotWorked> {
-    let s = &job.setting_out;
-    let setup = || {
-        Some(Setup {
-            centring_mm: s.centring_mm?,
-            pointing_s: s.pointing_s?,
-            base_m: s.base_m?,
-            marks_mm: s.marks_mm?,
-            gradient: s.gradient_c_m?,
-            rig_mm: job.rig.line_accuracy_mm * bore.length_m / job.rig.accuracy_at_m,
-        })
-    };
-    let setup = setup().ok_or(NotWorked::NotSet(
-        "the error by instrument and base line: set every key of [setting_out]",
-    ))?;
-    Ok(predicted_error(setup, bore.length_m)?)
-}
-
 fn ground_checks(job: &Job, bore: &BoreFacts) -> Vec<Check> {
     let fares = |w: &Working| {
         let s = w.term("s_max").map_or(f64::NAN, |t| t.value);
@@ -208,7 +190,16 @@ fn money_checks(job: &Job, bore: &BoreFacts) -> Vec<Check> {
         )),
         Err(e) => Err(e.into()),
     };
+    let spoil = bore_spoil(bore.bore_mm, bore.length_m);
     vec![
+        Check::new(
+            "materials and spoil",
+            pieces(bore.length_m, job.pipe.segment_m),
+        )
+        .judged(|_| {
+            "so many of pipe, of casing with auger, and of pilot, in equal lengths".to_string()
+        }),
+        Check::new("materials and spoil", spoil),
         Check::new("days and cost", days),
         Check::new("days and cost", even)
             .judged(|_| "pits and manholes left out; the rates are the job's".to_string()),

@@ -1,7 +1,7 @@
 //! The figures that a bore's row shows, and what is said where they are missing or bad.
 
 use super::{
-    bore::{BoreFacts, flow, grade_left, heave, settlement, thrust},
+    bore::{BoreFacts, flow, grade_left, heave, predicted, settlement, thrust},
     reason::NotWorked,
 };
 use crate::{
@@ -30,6 +30,8 @@ pub struct BoreFigures {
     pub velocity_m_s: Option<f64>,
     /// Capacity (l/s).
     pub capacity_l_s: Option<f64>,
+    /// Error by instrument, base line, air and rig (mm).
+    pub predicted_error_mm: Option<f64>,
     /// Deviation allowed in line and level (mm).
     pub level_tolerance_mm: Option<f64>,
     /// Grade that is certain to be left after the errors of both ends (m/m).
@@ -50,6 +52,7 @@ pub fn figures(job: &Job, bore: &BoreFacts) -> BoreFigures {
         pilot_heave_mm: heave(job, bore).ok().map(|w| w.value()),
         velocity_m_s: of(&full, "V"),
         capacity_l_s: of(&full, "Q"),
+        predicted_error_mm: predicted(job, bore).ok().map(|w| w.value()),
         level_tolerance_mm: value(lesser_of_share_and_limit(f64::from(bore.dn_mm))),
         grade_after_errors: of(&grade_left(job, bore).ok(), "e_S").map(|lost| bore.grade - lost),
     }
@@ -60,7 +63,7 @@ fn value(worked: Result<Working, OutOfRange>) -> Option<f64> {
 }
 
 /// What an engineer must know of the figures of these bores: what is missing and why, what is out of bounds.
-pub fn findings<'a>(job: &Job, bores: &[(&'a str, BoreFacts)]) -> Vec<String> {
+pub fn findings(job: &Job, bores: &[(&str, BoreFacts)]) -> Vec<String> {
     let mut out = vec![];
     let gap = |worked: &dyn Fn(&BoreFacts) -> Option<NotWorked>, what: &str| {
         let missing = bores.iter().filter_map(|(id, b)| Some((*id, worked(b)?)));
@@ -104,7 +107,7 @@ fn named(bores: &[(&str, BoreFacts)], is: &dyn Fn(&BoreFacts) -> bool) -> Option
 }
 
 /// The first ids, and how many more.
-fn ids<'a>(all: impl Iterator<Item = &'a str>) -> String {
+pub(super) fn ids<'a>(all: impl Iterator<Item = &'a str>) -> String {
     let all: Vec<&str> = all.collect();
     let shown = all[..all.len().min(5)].join(", ");
     match all.len().saturating_sub(5) {

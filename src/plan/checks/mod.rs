@@ -7,13 +7,16 @@ mod bore_sheet;
 mod conflict;
 mod figures;
 mod pit;
+mod pit_figures;
 mod reason;
 
-pub use bore::{BoreFacts, flow, grade_left, heave, settlement, thrust};
+pub use bore::{BoreFacts, flow, grade_left, heave, predicted, settlement, thrust};
 pub use bore_sheet::bore_checks;
 pub use conflict::{ConflictFacts, conflict_checks};
 pub use figures::{BoreFigures, figures};
 pub use pit::{PitFacts, pit_checks};
+pub use pit_figures::{PitFigures, pit_figures};
 pub use reason::{Check, NotWorked};
 
 pub(super) use figures::findings;
+pub(super) use pit_figures::pit_findings;

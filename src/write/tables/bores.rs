@@ -47,6 +47,9 @@ pub static PROPOSED_BORES: Layer<Bore> = Layer {
         real("velocity_m_s", |b| b.figures.velocity_m_s.into()),
         real("capacity_l_s", |b| b.figures.capacity_l_s.into()),
         real("pilot_heave_mm", |b| b.figures.pilot_heave_mm.into()),
+        real("predicted_error_mm", |b| {
+            b.figures.predicted_error_mm.into()
+        }),
         real("level_tolerance_mm", |b| {
             b.figures.level_tolerance_mm.into()
         }),
