@@ -214,6 +214,8 @@ pub struct Conflict {
     pub margin_m: f64,
     /// Probability of contact.
     pub p_contact: Option<f64>,
+    /// Greatest settlement of a service or foundation that lies above the bore; none where not worked out.
+    pub settlement_mm: Option<f64>,
     /// The depth is known.
     pub depth_known: bool,
     /// What it comes to.

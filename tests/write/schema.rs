@@ -29,7 +29,7 @@ const INTERFACE: [(&str, &str, &str); 12] = [
         "bore_conflicts",
         "POINT 1",
         "conflict_id bore_id pit_id obstacle source_layer source_fid kind owner chainage_m angle_deg encounter \
-         clearance_m required_m allowance_m margin_m p_contact depth_known verdict rule",
+         clearance_m required_m allowance_m margin_m p_contact settlement_mm depth_known verdict rule",
     ),
     (
         "test_holes",

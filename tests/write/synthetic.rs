@@ -184,6 +184,7 @@ fn conflict(i: usize, bore: &Bore, s: &mut Seeded) -> Conflict {
         allowance_m: 0.25,
         margin_m: clearance_m - 0.55,
         p_contact: Some(1e-4),
+        settlement_mm: None,
         depth_known: i.is_multiple_of(2),
         verdict: [
             Verdict::Clash,

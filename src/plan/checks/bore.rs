@@ -18,6 +18,15 @@ use crate::{
 const NO_TROUGH: NotWorked =
     NotWorked::NotSet("set soil.trough_k, or soil.class to a clay or sand");
 
+/// The hole, and the pipe in it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Bored {
+    /// Bored diameter (mm).
+    pub bore_mm: f64,
+    /// Pipe outside diameter (mm).
+    pub od_mm: f64,
+}
+
 /// What a bore's row says of it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BoreFacts {
@@ -41,6 +50,16 @@ pub struct BoreFacts {
     pub cost: f64,
     /// Cost of the same in open trench.
     pub trench_cost: f64,
+}
+
+impl BoreFacts {
+    /// The hole, and the pipe in it.
+    pub fn bored(&self) -> Bored {
+        Bored {
+            bore_mm: self.bore_mm,
+            od_mm: self.od_mm,
+        }
+    }
 }
 
 /// Thrust by every model that the job has figures for.
@@ -114,7 +133,7 @@ fn ground_figures(soil: &Soil) -> Option<Ground> {
 /// Neither `soil.trough_k` nor a class with a known width, or the trough does not hold there.
 pub fn settlement(job: &Job, bore: &BoreFacts) -> Result<Working, NotWorked> {
     let k = trough_k(&job.soil).ok_or(NO_TROUGH)?;
-    let lost = ground_lost(job, bore)?;
+    let lost = ground_lost(job, &bore.bored())?;
     Ok(ground::steepest_slope(ground::Trough {
         lost_m3_m: lost.value(),
         depth_m: bore.min_cover_m + bore.od_mm / 2000.0,
@@ -122,8 +141,35 @@ pub fn settlement(job: &Job, bore: &BoreFacts) -> Result<Working, NotWorked> {
     })?)
 }
 
+/// Where something lies above a bore.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Above {
+    /// Level above the bore's axis (m).
+    pub above_m: f64,
+    /// Plan distance from the axis (m).
+    pub beside_m: f64,
+}
+
+/// Settlement (mm) of a service or foundation above the bore, as much as there can be.
+///
+/// # Errors
+/// As [`settlement`]; or it lies no higher than the bore is wide, where the curve says nothing.
+pub fn settlement_there(job: &Job, bore: &Bored, there: Above) -> Result<Working, NotWorked> {
+    if there.above_m < bore.bore_mm / 1000.0 {
+        return Err(NotWorked::Nothing(
+            "no higher above the axis than the bore is wide",
+        ));
+    }
+    let trough = ground::Trough {
+        lost_m3_m: ground_lost(job, bore)?.value(),
+        depth_m: there.above_m,
+        k: trough_k(&job.soil).ok_or(NO_TROUGH)?,
+    };
+    Ok(ground::settlement_at(trough, there.beside_m)?)
+}
+
 /// Ground lost for each metre of bore (m3/m), as much as there can be.
-pub fn ground_lost(job: &Job, bore: &BoreFacts) -> Result<Working, OutOfRange> {
+pub fn ground_lost(job: &Job, bore: &Bored) -> Result<Working, OutOfRange> {
     match job.soil.volume_loss {
         Some(share) => share_loss(bore.bore_mm, share),
         None => overcut_loss(bore.bore_mm, bore.od_mm, 1.0),
@@ -253,6 +299,19 @@ mod tests {
         ));
         let wild = thrust(&job("[soil]\nfriction_kpa = 90\n"), &BORE);
         assert!(matches!(wild, Err(NotWorked::OutOfRange(_))));
+    }
+
+    #[test]
+    fn what_lies_higher_settles_less_over_the_axis() {
+        let clay = job("[soil]\nclass = \"firm-clay\"\n");
+        let at =
+            |above_m, beside_m| settlement_there(&clay, &BORE.bored(), Above { above_m, beside_m });
+        let mm = |above_m, beside_m| at(above_m, beside_m).expect("worked").value();
+        assert!(mm(0.5, 0.0) > mm(1.0, 0.0) && mm(1.0, 0.0) > mm(1.0, 0.5));
+        assert!(matches!(at(0.1, 0.0), Err(NotWorked::Nothing(_))));
+        let surface = BORE.min_cover_m + BORE.od_mm / 2000.0;
+        let top = settlement(&clay, &BORE).expect("worked");
+        assert!((mm(surface, 0.0) - top.term("s_max").expect("there").value).abs() < 1e-12);
     }
 
     #[test]

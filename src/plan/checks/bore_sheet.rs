@@ -149,7 +149,7 @@ fn ground_checks(job: &Job, bore: &BoreFacts) -> Vec<Check> {
         format!("least cover of the bore, {least:.2} m, is {words}")
     };
     vec![
-        Check::new("ground", ground_lost(job, bore)),
+        Check::new("ground", ground_lost(job, &bore.bored())),
         Check::new("ground", settlement(job, bore)).judged(fares),
         Check::new("ground", heave(job, bore)),
         Check::new("ground", least_cover(job.rig.pilot_mm)).judged(covered),

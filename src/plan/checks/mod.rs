@@ -10,7 +10,10 @@ mod pit;
 mod pit_figures;
 mod reason;
 
-pub use bore::{BoreFacts, flow, grade_left, heave, predicted, settlement, thrust};
+pub use bore::{
+    Above, BoreFacts, Bored, flow, grade_left, heave, predicted, settlement, settlement_there,
+    thrust,
+};
 pub use bore_sheet::bore_checks;
 pub use conflict::{ConflictFacts, conflict_checks};
 pub use figures::{BoreFigures, figures};
