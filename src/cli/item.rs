@@ -110,6 +110,7 @@ fn conflict(row: &ResultRow) -> Option<ConflictFacts> {
         clearance_m: row.number("clearance_m")?,
         allowance_m: row.number("allowance_m")?,
         required_m: row.number("required_m")?,
+        depth_known: row.number("depth_known")? != 0.0,
         verdict: row.text("verdict")?,
         rule: row.text("rule")?,
     })

@@ -249,10 +249,14 @@ fn warnings(world: &World, trees: &[Tree], plan: &Plan) -> Vec<String> {
             "no soil class and no friction is set: no drive was checked for thrust".to_string(),
         );
     }
-    let facts: Vec<_> = (plan.bores.iter())
-        .map(|b| (b.bore_id.as_str(), b.facts()))
+    let bores: Vec<_> = (plan.bores.iter())
+        .map(|b| checks::Shown {
+            id: &b.bore_id,
+            facts: b.facts(),
+            figures: b.figures,
+        })
         .collect();
-    out.extend(checks::findings(world.job, &facts));
+    out.extend(checks::findings(world.job, &bores));
     let figures: Vec<_> = (plan.pits.iter())
         .map(|p| (p.pit_id.as_str(), p.figures))
         .collect();

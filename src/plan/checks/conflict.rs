@@ -15,6 +15,8 @@ pub struct ConflictFacts {
     pub allowance_m: f64,
     /// What the rule asks (m).
     pub required_m: f64,
+    /// The depth of the thing is known.
+    pub depth_known: bool,
     /// Verdict of the row.
     pub verdict: String,
     /// Where the required value comes from.
@@ -38,7 +40,14 @@ pub fn conflict_checks(row: &ConflictFacts) -> Vec<Check> {
     let r = w.given("r", "required by the rule", row.required_m, "m");
     w.line(("m", "margin"), "c - a - r", c - a - r, "m");
     let worked: Result<Working, NotWorked> = Ok(w);
-    let said = format!("{}, by the records; required by {}", row.verdict, row.rule);
+    let said = if row.depth_known {
+        format!("{}, by the records; required by {}", row.verdict, row.rule)
+    } else {
+        format!(
+            "{}: its depth is not known, and the margin is to all depths that it may have; required by {}",
+            row.verdict, row.rule
+        )
+    };
     vec![Check::new("clearance", worked).judged(|_| said.clone())]
 }
 
@@ -52,6 +61,7 @@ mod tests {
             clearance_m: 0.653,
             allowance_m: 0.251,
             required_m: 0.3,
+            depth_known: true,
             verdict: "watch".to_string(),
             rule: "a rule".to_string(),
         };
@@ -62,5 +72,12 @@ mod tests {
             checks[0].verdict.as_deref(),
             Some("watch, by the records; required by a rule")
         );
+        let unknown = ConflictFacts {
+            depth_known: false,
+            verdict: "prove".to_string(),
+            ..row
+        };
+        let said = conflict_checks(&unknown)[0].verdict.clone();
+        assert!(said.is_some_and(|s| s.starts_with("prove: its depth is not known")));
     }
 }

@@ -62,47 +62,85 @@ fn value(worked: Result<Working, OutOfRange>) -> Option<f64> {
     worked.ok().map(|w| w.value())
 }
 
+/// A bore, for what is to be said of its figures.
+#[derive(Debug, Clone, Copy)]
+pub struct Shown<'a> {
+    /// Its id.
+    pub id: &'a str,
+    /// What its figures follow from.
+    pub facts: BoreFacts,
+    /// Its figures.
+    pub figures: BoreFigures,
+}
+
 /// What an engineer must know of the figures of these bores: what is missing and why, what is out of bounds.
-pub fn findings(job: &Job, bores: &[(&str, BoreFacts)]) -> Vec<String> {
+pub fn findings(job: &Job, bores: &[Shown]) -> Vec<String> {
     let mut out = vec![];
-    let gap = |worked: &dyn Fn(&BoreFacts) -> Option<NotWorked>, what: &str| {
-        let missing = bores.iter().filter_map(|(id, b)| Some((*id, worked(b)?)));
-        let missing: Vec<(&str, NotWorked)> = missing.collect();
-        let (_, why) = missing.first()?;
-        let which = match why {
-            NotWorked::NotSet(_) | NotWorked::Nothing(_) => String::new(),
-            NotWorked::OutOfRange(_) => format!(" of {}", ids(missing.iter().map(|m| m.0))),
-        };
-        Some(format!("{what}{which} is not worked out: {why}"))
-    };
-    out.extend(gap(&|b| thrust(job, b).err(), "the range of thrust"));
-    out.extend(gap(&|b| settlement(job, b).err(), "settlement"));
-    out.extend(gap(&|b| flow(job, b).err(), "flow"));
-    let backfall = |b: &BoreFacts| figures(job, b).grade_after_errors.is_some_and(|g| g <= 0.0);
-    out.extend(named(bores, &backfall).map(|which| {
-        format!("water may stand in {which} after the errors of both ends: steeper, or bored with less error")
+    out.extend(gap(
+        bores,
+        "the range of thrust",
+        &|b| match b.figures.thrust_low_kn {
+            None => thrust(job, &b.facts).err(),
+            Some(_) => None,
+        },
+    ));
+    out.extend(gap(
+        bores,
+        "settlement",
+        &|b| match b.figures.settlement_mm {
+            None => settlement(job, &b.facts).err(),
+            Some(_) => None,
+        },
+    ));
+    out.extend(gap(bores, "flow", &|b| match b.figures.capacity_l_s {
+        None => flow(job, &b.facts).err(),
+        Some(_) => None,
     }));
-    let limits = [job.rig.thrust_kn, job.pipe.axial_limit_kn]
-        .into_iter()
-        .flatten();
-    let limit = limits.fold(f64::INFINITY, f64::min);
-    let over = |b: &BoreFacts| figures(job, b).thrust_high_kn.is_some_and(|t| t > limit);
-    out.extend(named(bores, &over).map(|which| {
-        format!("the greatest thrust of any model passes the {limit:.0} kN of rig or pipe in {which}: lubrication, shorter drives, or a trial")
-    }));
-    let harm = |b: &BoreFacts| {
-        let f = figures(job, b);
-        let both = f.settlement_mm.zip(f.settlement_slope);
-        both.is_some_and(|(s, slope)| damage(s, slope) == Damage::Expected)
-    };
-    out.extend(named(bores, &harm).map(|which| {
-        format!("over {which} settlement or its slope may reach what damages a building right above, if all the overcut closes (curves fitted to tunnels): less overcut, grout, or more cover")
-    }));
+    out.extend(out_of_bounds(job, bores));
     out
 }
 
-fn named(bores: &[(&str, BoreFacts)], is: &dyn Fn(&BoreFacts) -> bool) -> Option<String> {
-    let found: Vec<&str> = bores.iter().filter(|(_, b)| is(b)).map(|b| b.0).collect();
+/// Which bores lack a figure, and why.
+fn gap(bores: &[Shown], what: &str, why: &dyn Fn(&Shown) -> Option<NotWorked>) -> Option<String> {
+    let missing = bores.iter().filter_map(|b| Some((b.id, why(b)?)));
+    let missing: Vec<(&str, NotWorked)> = missing.collect();
+    let (_, first) = missing.first()?;
+    let which = match first {
+        NotWorked::NotSet(_) | NotWorked::Nothing(_) => String::new(),
+        NotWorked::OutOfRange(_) => format!(" of {}", ids(missing.iter().map(|m| m.0))),
+    };
+    Some(format!("{what}{which} is not worked out: {first}"))
+}
+
+fn out_of_bounds(job: &Job, bores: &[Shown]) -> Vec<String> {
+    let limits = [job.rig.thrust_kn, job.pipe.axial_limit_kn].into_iter();
+    let limit = limits.flatten().fold(f64::INFINITY, f64::min);
+    let backfall = |f: &BoreFigures| f.grade_after_errors.is_some_and(|g| g <= 0.0);
+    let over = |f: &BoreFigures| f.thrust_high_kn.is_some_and(|t| t > limit);
+    let harm = |f: &BoreFigures| {
+        let both = f.settlement_mm.zip(f.settlement_slope);
+        both.is_some_and(|(s, slope)| damage(s, slope) == Damage::Expected)
+    };
+    let said = [
+        named(bores, &backfall).map(|which| {
+            format!("water may stand in {which} after the errors of both ends: steeper, or bored with less error")
+        }),
+        named(bores, &over).map(|which| {
+            format!("the greatest thrust of any model passes the {limit:.0} kN of rig or pipe in {which}: lubrication, shorter drives, or a trial")
+        }),
+        named(bores, &harm).map(|which| {
+            format!("over {which} settlement or its slope may reach what damages a building right above, if all the overcut closes (curves fitted to tunnels): less overcut, grout, or more cover")
+        }),
+    ];
+    said.into_iter().flatten().collect()
+}
+
+fn named(bores: &[Shown], is: &dyn Fn(&BoreFigures) -> bool) -> Option<String> {
+    let found: Vec<&str> = bores
+        .iter()
+        .filter(|b| is(&b.figures))
+        .map(|b| b.id)
+        .collect();
     (!found.is_empty()).then(|| ids(found.into_iter()))
 }
 
@@ -138,12 +176,21 @@ mod tests {
         JobFile::parse(text, "job.toml").expect("reads").job
     }
 
+    fn shown<'a>(job: &Job, bores: &[(&'a str, BoreFacts)]) -> Vec<Shown<'a>> {
+        let one = |(id, facts): &(&'a str, BoreFacts)| Shown {
+            id,
+            facts: *facts,
+            figures: figures(job, facts),
+        };
+        bores.iter().map(one).collect()
+    }
+
     #[test]
     fn missing_figures_are_none_and_named_once() {
         let f = figures(&job(""), &BORE);
         assert_eq!((f.thrust_low_kn, f.settlement_mm), (None, None));
         assert!(f.velocity_m_s.is_some() && f.grade_after_errors.is_some());
-        let said = findings(&job(""), &[("B1", BORE), ("B2", BORE)]);
+        let said = findings(&job(""), &shown(&job(""), &[("B1", BORE), ("B2", BORE)]));
         assert_eq!(said.len(), 2, "{said:?}");
         assert!(said[0].starts_with("the range of thrust is not worked out: set soil.class"));
         assert!(findings(&job(""), &[]).is_empty());
@@ -154,7 +201,10 @@ mod tests {
         let clay = job("[soil]\nclass = \"firm-clay\"\n");
         let f = figures(&clay, &BORE);
         assert!(f.thrust_low_kn < f.thrust_high_kn && f.settlement_slope.is_some());
-        assert_eq!(findings(&clay, &[("B1", BORE)]), Vec::<String>::new());
+        assert_eq!(
+            findings(&clay, &shown(&clay, &[("B1", BORE)])),
+            Vec::<String>::new()
+        );
     }
 
     #[test]
@@ -162,7 +212,7 @@ mod tests {
         let weak = job("[soil]\nclass = \"firm-clay\"\n[rig]\nthrust_kn = 300\n");
         let high = figures(&weak, &BORE).thrust_high_kn.expect("worked");
         assert!(high > 300.0, "{high}");
-        let said = findings(&weak, &[("B1", BORE)]);
+        let said = findings(&weak, &shown(&weak, &[("B1", BORE)]));
         assert!(
             said[0].contains("passes the 300 kN of rig or pipe in B1"),
             "{said:?}"
@@ -181,7 +231,10 @@ mod tests {
             min_cover_m: 0.6,
             ..BORE
         };
-        let said = findings(&clay, &[("B1", flat), ("B2", shallow), ("B3", BORE)]);
+        let said = findings(
+            &clay,
+            &shown(&clay, &[("B1", flat), ("B2", shallow), ("B3", BORE)]),
+        );
         assert_eq!(said.len(), 2, "{said:?}");
         assert!(said[0].starts_with("water may stand in B1 after"));
         assert!(said[1].starts_with("over B2 settlement"));

@@ -21,5 +21,5 @@ pub use pit::{PitFacts, pit_checks};
 pub use pit_figures::{PitFigures, pit_figures};
 pub use reason::{Check, NotWorked};
 
-pub(super) use figures::findings;
+pub(super) use figures::{Shown, findings};
 pub(super) use pit_figures::pit_findings;
