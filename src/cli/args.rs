@@ -26,8 +26,26 @@ pub enum Command {
     Init(Init),
     /// Plan pits, bores and levels, with conflicts, test holes and costs
     Plan(Plan),
+    /// Print the engineering checks of a planned bore, pit or conflict with numbers put in
+    Explain(Explain),
     /// Print every rule value in force and where it comes from
     Rules(Rules),
+}
+
+/// `explain`.
+#[derive(Debug, Args)]
+pub struct Explain {
+    /// Id of a bore, pit or conflict, as the result layers have it
+    #[arg(value_name = "ITEM_ID")]
+    pub item: String,
+    /// File with the result layers
+    #[arg(value_name = "SITE.gpkg")]
+    pub site: PathBuf,
+    /// Job file; without it the job that the plan was made with
+    #[arg(long, value_name = "FILE")]
+    pub job: Option<PathBuf>,
+    #[command(flatten)]
+    pub talk: Talk,
 }
 
 /// `inspect`.
@@ -179,6 +197,7 @@ impl Command {
             Command::Inspect(_) => "inspect",
             Command::Init(_) => "init",
             Command::Plan(_) => "plan",
+            Command::Explain(_) => "explain",
             Command::Rules(_) => "rules",
         }
     }
@@ -189,6 +208,7 @@ impl Command {
             Command::Inspect(inspect) => Some(&inspect.site.talk),
             Command::Init(init) => Some(&init.talk),
             Command::Plan(plan) => Some(&plan.site.talk),
+            Command::Explain(explain) => Some(&explain.talk),
             Command::Rules(_) => None,
         }
     }

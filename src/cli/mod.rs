@@ -6,8 +6,10 @@
 mod args;
 mod document;
 mod exit;
+mod explain;
 mod init;
 mod inspect;
+mod item;
 mod joins;
 mod levels;
 mod pipes;

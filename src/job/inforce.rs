@@ -4,9 +4,10 @@ use super::{
     error::{JobError, JobFault},
     given::Given,
     keys,
-    ruleset::{Provenance, RuleSet, Tag},
+    ruleset::{Provenance, RuleSet},
     value::{KeyPath, Value},
 };
+use crate::bibliography::Tag;
 use crate::site::Kind;
 use std::collections::BTreeMap;
 

@@ -26,13 +26,14 @@ mod text;
 mod value;
 mod varied;
 
+pub use crate::bibliography::Tag;
 pub use error::{JobError, JobFault};
 pub use inforce::{InForce, Setting};
 pub use init::{Guess, init_text};
 pub use jobfile::JobFile;
 pub use layers::*;
 pub use listing::RuleRow;
-pub use ruleset::{Entry, Material, Provenance, RuleSet, SoilClass, Tag};
+pub use ruleset::{Entry, Material, Provenance, RuleSet, SoilClass};
 pub use settings::*;
 pub use value::{KeyPath, Value};
 pub use varied::Varied;

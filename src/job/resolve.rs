@@ -12,6 +12,7 @@ pub fn job(v: &InForce) -> Job {
         watch_distance_m: v.number("job.watch_distance_m"),
         pipe: pipe(v),
         rig: rig(v),
+        setting_out: setting_out(v),
         soil: soil(v),
         rules: rules(v),
         pits: pits(v),
@@ -45,6 +46,10 @@ fn pipe(v: &InForce) -> Pipe {
         material: v.word("pipe.material"),
         sizes: whole.collect(),
         axial_limit_kn: v.maybe("pipe.axial_limit_kn"),
+        manning_n: v.number("pipe.manning_n"),
+        roughness_mm: v.number("pipe.roughness_mm"),
+        viscosity_mm2_s: v.number("pipe.viscosity_mm2_s"),
+        segment_m: v.number("pipe.segment_m"),
     }
 }
 
@@ -77,6 +82,18 @@ fn rig(v: &InForce) -> Rig {
         },
         setup_days: v.number("rig.setup_days"),
         metres_per_day: v.number("rig.metres_per_day"),
+        pilot_mm: v.number("rig.pilot_mm"),
+        lubrication: v.word("rig.lubrication") == "yes",
+    }
+}
+
+fn setting_out(v: &InForce) -> SettingOut {
+    SettingOut {
+        centring_mm: v.maybe("setting_out.centring_mm"),
+        pointing_s: v.maybe("setting_out.pointing_s"),
+        base_m: v.maybe("setting_out.base_m"),
+        marks_mm: v.maybe("setting_out.marks_mm"),
+        gradient_c_m: v.maybe("setting_out.gradient_c_m"),
     }
 }
 
@@ -92,6 +109,14 @@ fn soil(v: &InForce) -> Soil {
         friction_kpa,
         face_kpa: v.number("soil.face_kpa"),
         volume_loss: v.maybe("soil.volume_loss"),
+        unit_weight_kn_m3: v.maybe("soil.unit_weight_kn_m3"),
+        friction_deg: v.maybe("soil.friction_deg"),
+        cohesion_kpa: v.maybe("soil.cohesion_kpa"),
+        pipe_mu: v.maybe("soil.pipe_mu"),
+        trough_k: v.maybe("soil.trough_k"),
+        cone_mpa: v.maybe("soil.cone_mpa"),
+        sticky_stop: v.word("soil.sticky_stop") == "yes",
+        swell_percent: v.maybe("soil.swell_percent"),
     }
 }
 
@@ -181,6 +206,7 @@ fn pits(v: &InForce) -> Pits {
         support_from_depth_m: v.number("pits.support_from_depth_m"),
         building_setback_m: v.number("pits.building_setback_m"),
         building_spread_deg: v.number("pits.building_spread_deg"),
+        truck_m3: v.maybe("pits.truck_m3"),
     }
 }
 

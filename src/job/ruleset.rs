@@ -8,24 +8,12 @@ use super::{
     text::{self, Source},
     value::{KeyPath, Value},
 };
-use crate::{bibliography, site::Quality};
-use std::{collections::BTreeMap, fmt};
+use crate::{
+    bibliography::{self, Tag},
+    site::Quality,
+};
+use std::collections::BTreeMap;
 use toml::de::DeTable;
-
-/// How far a value may be trusted.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Tag {
-    /// Read in the source named.
-    Published,
-    /// Read in a page that restates the source named.
-    Secondary,
-    /// What the trade does, with no source.
-    CommonPractice,
-    /// No source was at hand.
-    FromMemory,
-    /// Chosen for this program.
-    ProjectDefault,
-}
 
 /// Where a value comes from.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -340,38 +328,6 @@ fn figure(source: &Source, table: &DeTable, key: &str) -> Result<f64, JobError> 
     let expected = || "a number".to_string();
     text::number(raw.get_ref())
         .ok_or_else(|| source.bad(&path, raw.get_ref(), raw.span().start, expected()))
-}
-
-impl Tag {
-    /// Every tag, most to be trusted first.
-    pub const ALL: [Tag; 5] = [
-        Tag::Published,
-        Tag::Secondary,
-        Tag::CommonPractice,
-        Tag::FromMemory,
-        Tag::ProjectDefault,
-    ];
-
-    /// The tag as rule sets and listings write it.
-    pub fn word(self) -> &'static str {
-        match self {
-            Tag::Published => "published",
-            Tag::Secondary => "secondary",
-            Tag::CommonPractice => "common practice",
-            Tag::FromMemory => "from memory",
-            Tag::ProjectDefault => "project default",
-        }
-    }
-
-    pub(super) fn of(word: &str) -> Option<Tag> {
-        Tag::ALL.into_iter().find(|t| t.word() == word)
-    }
-}
-
-impl fmt::Display for Tag {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(self.word())
-    }
 }
 
 impl Provenance {

@@ -2,11 +2,14 @@
 
 use super::{
     error::{JobError, JobFault},
-    ruleset::{RuleSet, Tag},
+    ruleset::RuleSet,
     text::Source,
     value::{KeyPath, Value},
 };
-use crate::{bibliography, site::Quality};
+use crate::{
+    bibliography::{self, Tag},
+    site::Quality,
+};
 use toml::de::DeTable;
 
 /// Every line says what it is by a known word, and cites what is in the bibliography.

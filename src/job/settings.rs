@@ -16,6 +16,8 @@ pub struct Job {
     pub pipe: Pipe,
     /// `[rig]`.
     pub rig: Rig,
+    /// `[setting_out]`.
+    pub setting_out: SettingOut,
     /// `[soil]`.
     pub soil: Soil,
     /// `[rules]`.
@@ -48,6 +50,14 @@ pub struct Pipe {
     pub sizes: BTreeMap<u32, PipeSize>,
     /// Axial limit of the pipe joint (kN), if set.
     pub axial_limit_kn: Option<f64>,
+    /// Roughness by Manning (s/m^(1/3)).
+    pub manning_n: f64,
+    /// Roughness by Colebrook-White, k_s (mm).
+    pub roughness_mm: f64,
+    /// Kinematic viscosity (mm2/s).
+    pub viscosity_mm2_s: f64,
+    /// Length of one pipe (m).
+    pub segment_m: f64,
 }
 
 /// Which pit a drive may be launched from.
@@ -102,6 +112,25 @@ pub struct Rig {
     pub setup_days: f64,
     /// Metres bored a day.
     pub metres_per_day: f64,
+    /// Diameter of the pilot (mm).
+    pub pilot_mm: f64,
+    /// The pipe is lubricated.
+    pub lubrication: bool,
+}
+
+/// How line and grade are set out; each where it is set. Errors are 95 % limits.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SettingOut {
+    /// Error of setting up and of the target (mm).
+    pub centring_mm: Option<f64>,
+    /// Error of pointing (seconds of arc).
+    pub pointing_s: Option<f64>,
+    /// Distance of the marks that give the line (m).
+    pub base_m: Option<f64>,
+    /// Error of each mark (mm).
+    pub marks_mm: Option<f64>,
+    /// Change of the air's temperature square to the sight (°C/m).
+    pub gradient_c_m: Option<f64>,
 }
 
 /// The ground that is bored.
@@ -121,6 +150,22 @@ pub struct Soil {
     pub face_kpa: f64,
     /// Volume loss (fraction of the bore's area), if stated.
     pub volume_loss: Option<f64>,
+    /// Unit weight (kN/m3), if stated.
+    pub unit_weight_kn_m3: Option<f64>,
+    /// Angle of internal friction (degrees), if stated.
+    pub friction_deg: Option<f64>,
+    /// Cohesion (kPa), if stated.
+    pub cohesion_kpa: Option<f64>,
+    /// Coefficient of friction of pipe on ground, if stated.
+    pub pipe_mu: Option<f64>,
+    /// Width of the settlement trough by depth, if stated.
+    pub trough_k: Option<f64>,
+    /// Cone resistance (MPa), if stated.
+    pub cone_mpa: Option<f64>,
+    /// A drive may stand for hours in sticky ground.
+    pub sticky_stop: bool,
+    /// How much more spoil is once dug (%), if stated.
+    pub swell_percent: Option<f64>,
 }
 
 /// What happens where a bore passes a service of unknown depth.
@@ -259,6 +304,8 @@ pub struct Pits {
     pub building_setback_m: f64,
     /// Spread of a foundation's load, from the horizontal (degrees).
     pub building_spread_deg: f64,
+    /// Load of a truck (m3), if stated.
+    pub truck_m3: Option<f64>,
 }
 
 /// The grid that is searched.

@@ -3,6 +3,7 @@
 pub mod alternatives;
 #[cfg(test)]
 mod bare_site;
+pub mod checks;
 pub mod context;
 pub mod forbidden;
 mod kinks;

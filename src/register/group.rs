@@ -144,6 +144,7 @@ pub(super) mod tests {
             point: Point3 {
                 at: geo::Coord { x: 30.48, y: 60.96 },
                 level: 97.5,
+                settlement_mm: None,
             },
         }
     }

@@ -1,6 +1,7 @@
 //! All words to people. One file a command.
 
 mod alternatives;
+mod explain;
 mod init;
 mod inspect;
 mod no_plan;
@@ -10,6 +11,7 @@ mod register;
 mod rules;
 mod what_if;
 
+pub use explain::explanation;
 pub use init::init;
 pub use inspect::inspection;
 pub use out::{document, failure, text, usage};

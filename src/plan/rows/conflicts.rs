@@ -7,7 +7,11 @@ use crate::{
         rectangle_line_distance, segment_polygon_distance,
     },
     pits::box_of,
-    plan::{Conflict, Encounter, Obstacle, Point3, TestHole, Verdict, context::Context},
+    plan::{
+        Conflict, Encounter, Obstacle, Point3, TestHole, Verdict,
+        checks::{Above, Bored, settlement_there},
+        context::Context,
+    },
     site::{FeatureRef, Kind},
 };
 use geo::Coord;
@@ -69,6 +73,7 @@ fn plain(
         allowance_m: 0.0,
         margin_m,
         p_contact: None,
+        settlement_mm: None,
         depth_known: true,
         verdict: verdict(margin_m, cx),
         rule: String::new(),
@@ -106,6 +111,21 @@ fn on_bore(d: &DrawnDrive, s: f64, c: Conflict) -> Conflict {
         },
         ..c
     }
+}
+
+/// Settlement of the nearest point of something above the bore.
+fn settlement_mm(cx: &Context, d: &DrawnDrive, s: f64, other: [f64; 3]) -> Option<f64> {
+    let p = d.centre_at(s);
+    let there = Above {
+        above_m: other[2] - p[2],
+        beside_m: (other[0] - p[0]).hypot(other[1] - p[1]),
+    };
+    let bored = Bored {
+        bore_mm: cx.bore_mm,
+        od_mm: cx.size.od_mm,
+    };
+    let worked = settlement_there(cx.job(), &bored, there).ok()?;
+    Some(worked.value())
 }
 
 fn services_of_bore(
@@ -169,6 +189,7 @@ fn service_row(
         allowance_m: j.allowance_m,
         margin_m: j.margin_m,
         p_contact: Some(j.p_contact),
+        settlement_mm: settlement_mm(cx, d, j.s, j.other).filter(|_| j.known),
         depth_known: j.known,
         verdict: j.verdict,
         rule: format!("rules.{}", of.replace("KIND", service.kind.word())),
@@ -253,6 +274,7 @@ fn buildings_of_bore(drawn: &Drawn, d: &DrawnDrive) -> Vec<Conflict> {
             cx,
         );
         let c = Conflict {
+            settlement_mm: settlement_mm(cx, d, n.s, n.other),
             depth_known: prism.base_m.is_finite(),
             rule: "rules.clearance.building".into(),
             ..c
