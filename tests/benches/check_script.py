@@ -21,6 +21,7 @@ import os  # noqa: E402
 import resource  # noqa: E402
 import struct  # noqa: E402
 import sys  # noqa: E402
+from concurrent.futures import ThreadPoolExecutor  # noqa: E402
 
 import numpy as np  # noqa: E402
 import pyarrow as pa  # noqa: E402
@@ -229,6 +230,14 @@ def meet(tree, services, bores, some):
             "required_m": required[one], "allowance_m": allowance[one], "margin_m": margin[one], "p_contact": contact, "depth_known": ~flat[one], "rank": rank[one], "at": where}
 
 
+def boxes_of(services):
+    """Shapely makes them without Python's lock, so two threads take half the time."""
+    low, high = np.minimum(services.a, services.b), np.maximum(services.a, services.b)
+    half = len(low) // 2
+    with ThreadPoolExecutor(2) as pool:
+        return np.concatenate(list(pool.map(lambda k: shapely.box(*low[k, :2].T, *high[k, :2].T), (slice(0, half), slice(half, None)))))
+
+
 def both_halves(tree, services, bores):
     """This process takes one half of the bores, a forked one the other."""
     everything = np.arange(len(bores.of))
@@ -298,7 +307,7 @@ def main():
     stages.end("start")
     services, bores = Services(a.city, a.raster), Bores(a.bores, a.first)
     stages.end("read")
-    tree = shapely.STRtree(shapely.box(*np.minimum(services.a, services.b)[:, :2].T, *np.maximum(services.a, services.b)[:, :2].T))
+    tree = shapely.STRtree(boxes_of(services))
     rows = both_halves(tree, services, bores)
     stages.end("search")
     if os.path.exists(a.out):
