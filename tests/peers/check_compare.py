@@ -1,6 +1,7 @@
 """Checks the bores of random sites with the program and by brute force, and holds every row of one against the other.
 
     python3 check_compare.py PITWRIGHT SEEDS [SEEDS ...] [--keep FOLDER] [--processes 2] [--most 12]     # SEEDS: 7 or 1-60
+    python3 check_compare.py PITWRIGHT --city SITE.gpkg FILE:TABLE JOB.toml     # a small one of tests/data/make_city.py
 
 One line a seed; exit code 1 where rows, clearances (1 mm), chances of contact (1e-6), verdicts, test holes, counts or the
 exit code differ. What `check_model.py` says the text does not decide is left out, and counted.
@@ -21,7 +22,7 @@ import check_model as cm
 import make_check
 import numpy as np
 import shapely
-from audit import read_rows
+from audit import read_rows, without_nulls
 from make_sites import seeds
 from site_reader import NotCovered
 
@@ -182,6 +183,21 @@ def one(program, seed, folder):
     return len(rows), c.left_out, c.run()
 
 
+def city(program, gpkg, bores, job, most):
+    """The job of a city says little: the defaults are those that the run says it used."""
+    with tempfile.TemporaryDirectory() as folder:
+        out = Path(folder) / "out.gpkg"
+        code, said = run_check(program, gpkg, bores, job, out)
+        filled = without_nulls(json.loads(read_rows(out, "pitwright_runs")[-1]["job_json"]))
+        model, rows = cm.check(gpkg, bores, job, filled)
+        c = Compare(model, rows, out, code, said)
+        bad = c.run()
+    for line in bad[:most]:
+        print(line)
+    print(f"{len(rows)} rows, {c.left_out} not judged, {len(bad)} differences")
+    return 1 if bad or not rows else 0
+
+
 def judged(work):
     program, seed, folder, most = work
     began = time.time()
@@ -198,11 +214,14 @@ def judged(work):
 def main():
     p = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     p.add_argument("program")
-    p.add_argument("seeds", nargs="+")
+    p.add_argument("seeds", nargs="*")
+    p.add_argument("--city", nargs=3)
     p.add_argument("--processes", type=int, default=1)
     p.add_argument("--most", type=int, default=12, help="differences told of one seed")
     p.add_argument("--keep", help="folder for sites and results")
     args = p.parse_args()
+    if args.city:
+        return city(args.program, *args.city, args.most)
     folder = args.keep or tempfile.mkdtemp(prefix="check")
     count = rows = out = failed = 0
     with ProcessPoolExecutor(args.processes) as pool:

@@ -68,9 +68,9 @@ class Given:
 class CheckSite(Site):
     """A site without routes; the bores give the coordinate system."""
 
-    def __init__(self, gpkg, bores_file, table, job_path):
+    def __init__(self, gpkg, bores_file, table, job_path, filled=None):
         self.bores_file, self.table = bores_file, table
-        self.gpkg, self.job, self.folder = Path(gpkg), read_job(job_path), Path(job_path).parent
+        self.gpkg, self.job, self.folder = Path(gpkg), read_job(job_path, filled), Path(job_path).parent
         self.tables = [name for name, _ in pyogrio.list_layers(gpkg)]
         self.origin, self.factor, self.bounds = np.zeros(2), 1.0, []
         self.read_routes()
@@ -301,10 +301,10 @@ class CheckModel(pm.Model):
         return [Row(bore.id, obstacle, area and area.layer, area and area.fid, float(clearance), float(required), 0.0, float(margin), None, verdict)]
 
 
-def check(gpkg, bores, job_path):
-    """`bores`: a table of the site, or FILE:TABLE. Returns (model, rows)."""
+def check(gpkg, bores, job_path, filled=None):
+    """`bores`: a table of the site, or FILE:TABLE; `filled`: the job with its defaults. Returns (model, rows)."""
     file, _, table = str(bores).rpartition(":")
-    site = CheckSite(gpkg, file or gpkg, table, job_path)
+    site = CheckSite(gpkg, file or gpkg, table, job_path, filled)
     m = CheckModel(site)
     return m, m.rows()
 
