@@ -2,8 +2,8 @@
 
     python3 check_expect.py FIRST-LAST        # expected-check.json; sites go to ./check-sites
 
-{"seed": {"table", "code", "bores", "rows": [..], "holes", "open": [..]}}: `rows` as ROW names them, `open` the (bore, obstacle, layer,
-fid) that the text does not decide. Made by `check_model.py` alone; the program under test has no part in it.
+{"seed": {"table", "bores", "holes": count, "avoid", "rows": [..]}}: `rows` as ROW names them. Made by `check_model.py` alone; the program
+under test has no part in it.
 """
 
 import json
@@ -28,7 +28,7 @@ def row(r):
 def solved(gpkg, table, job):
     m, rows = check_model.check(gpkg, table, job)
     return {"table": table, "bores": len(m.site.bores), "holes": sum(r.hole is not None for r in rows), "avoid": m.job("rules.unknown_depth") == "avoid",
-            "open": sorted(map(list, m.unjudged.keys), key=str), "rows": [row(r) for r in rows]}
+            "rows": [row(r) for r in rows]}
 
 
 def main():

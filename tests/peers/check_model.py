@@ -9,15 +9,18 @@ Readings, where the text leaves one open:
 
 - A bore of several segments: each is a drive of its own, with encounters of its own; distance from the launch pit and
   chainage run along the whole bore. Areas and ground have one row a bore, the least of its segments.
-- A bore without level: to every service only the distance in plan counts, every near piece is `prove`, and the
-  vertical share of its chance of contact is 1.
-- Not judged, for the text does not say: trees (they stand by pits), buildings and ground beside a bore without level,
-  cover where a sample has no ground. `unjudged` names them.
+- A bore without level: to every service only the distance in plan counts, every piece that would earn a row is `prove`,
+  and the vertical share of its chance of contact is 1.
+- `z_unit` holds for the levels and depths of a layer: Z and `cover_m` (diameters are millimetres whatever it says).
+- A building beside a bore without level: by its distance in plan, and `watch` where that is a `clash`, for the bore may
+  pass below. Without level there is no row of cover; where the ground ends, that of the samples that have ground.
+- A tree, for which the text has a rule with pits only: `watch` where the bore comes within `watch_margin_m` of its root
+  zone in plan, else no row.
 """
 
 import math
 import sys
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import model as pm
@@ -107,6 +110,7 @@ class CheckSite(Site):
         scaled = shapely.transform(geom, lambda c: c * [1, 1, unit], include_z=True) if shapely.has_z(geom) else geom
         s = super().service(table, fid, scaled, a, {k: v for k, v in setting.items() if k != "z_unit"})
         s.owner = a.get("owner")
+        s.cover = None if s.cover is None else s.cover * unit
         return s
 
 
@@ -166,20 +170,9 @@ class Row:
     hole: dict | None = None
 
 
-@dataclass
-class Unjudged:
-    """What the text does not decide: no row of this is asked for, and none is wrong."""
-
-    keys: set = field(default_factory=set)
-
-    def add(self, bore, obstacle, layer=None, fid=None):
-        self.keys.add((bore, obstacle, layer, fid))
-
-
 class CheckModel(pm.Model):
     def __init__(self, site):
         self.before = 0.0  # distance of the drive in hand from the launch end of its bore
-        self.unjudged = Unjudged()
         super().__init__(site)
 
     def size(self, given):
@@ -222,7 +215,7 @@ class CheckModel(pm.Model):
         h, _ = self.quality(s.quality)
         spread = np.sqrt(h**2 + self.t_b(drive.length * (where if launch == "us" else 1 - where)) ** 2)
         margin = clearance - spread - t.required
-        near = (clearance <= self.job("job.watch_distance_m") + TOL) | (margin < -TOL)
+        near = (clearance <= self.job("job.watch_distance_m") + TOL) | (margin < self.job("rules.watch_margin_m"))
         verdict = np.full(len(index), pm.PROVE)
         one = lambda v: np.asarray(v)[None]
         point = np.column_stack([q, np.full(len(q), np.nan)])
@@ -264,32 +257,36 @@ class CheckModel(pm.Model):
 
     def area_rows(self, bore):
         out = []
-        for tree in self.trees:
-            self.unjudged.add(bore.id, "tree", tree.layer, tree.fid)
+        asked = self.job.need("rules.clearance.building")
         for b in self.buildings:
+            rows = self.plain(bore, "building", b, min(self.to_building(*d, b) for d in bore.segments()), asked)
             if bore.invert is None:
-                self.unjudged.add(bore.id, "building", b.layer, b.fid)
-                continue
-            least = min(self.to_building(drive, levels, b) for drive, levels, _ in bore.segments())
-            out += self.plain(bore, "building", b, least, self.job.need("rules.clearance.building"))
+                rows = [replace(r, verdict="watch" if r.verdict == "clash" else r.verdict) for r in rows]
+            out += rows
         for k in self.keepouts:
-            least = min(shapely.distance(shapely.LineString([d.a, d.b]), k.shape) for d, _, _ in bore.segments())
-            out += self.plain(bore, "keepout", k, least - bore.size.hole / 2, 0.0)
+            out += self.plain(bore, "keepout", k, self.in_plan_to(bore, k.shape), 0.0)
+        for t in self.trees:
+            rows = self.plain(bore, "tree", t, self.in_plan_to(bore, t.shape) - t.root, 0.0, only_margin=True)
+            out += [replace(r, verdict="watch") for r in rows]
         return out + self.ground_row(bore)
 
-    def to_building(self, drive, levels, b):
+    @staticmethod
+    def in_plan_to(bore, shape):
+        return shapely.distance(shapely.LineString(bore.xy), shape) - bore.size.hole / 2
+
+    def to_building(self, drive, levels, _, b):
+        if levels is None:
+            return shapely.distance(shapely.LineString([drive.a, drive.b]), b.shape) - drive.dn.hole / 2
         zu, zd = (np.array([z]) for z in levels)
         return float(self.building_clearance(drive, zu, zd, b, always=True)[0][0])
 
     def ground_row(self, bore):
         if bore.invert is None:
-            self.unjudged.add(bore.id, "ground")
             return []
         covers = np.concatenate([self.covers(d, np.array(l[:1]), np.array(l[1:]))[0] for d, l, _ in bore.segments()])
-        if np.isnan(covers).any():
-            self.unjudged.add(bore.id, "ground")
+        if np.isnan(covers).all():
             return []
-        return self.plain(bore, "ground", None, covers.min(), self.job.need("rules.min_cover_m"), only_margin=True)
+        return self.plain(bore, "ground", None, np.nanmin(covers), self.job.need("rules.min_cover_m"), only_margin=True)
 
     def plain(self, bore, obstacle, area, clearance, required, only_margin=False):
         """A row of the other kind, or nothing where it is not to be written."""

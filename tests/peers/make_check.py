@@ -118,7 +118,7 @@ class CheckMaker(Maker):
         cols["dn_mm"][k] = self.pick([None, 150, 225])
         if self.chance(0.4):
             cols["od_mm"][k] = self.u(120, 275, 1)
-            cols["id_mm"][k] = self.maybe(0.8, round(cols["od_mm"][k] * self.u(0.85, 0.95), 1))
+            cols["id_mm"][k] = self.maybe(1.0, round(cols["od_mm"][k] * self.u(0.85, 0.95), 1))
         cols["bore_mm"][k] = self.maybe(0.3, self.u(330, 420, 1))
         way = self.pick(["launch", "pits", "none"])
         if way == "launch":
