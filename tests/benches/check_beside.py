@@ -60,7 +60,7 @@ def program(pitwright, folder, name, bores):
     found = {"whole": seen[-1][0], "peak": float(peak.read_text().split()[-1]) / 1024, "rows": said["layers"]["bore_conflicts"]}
     inside = said.get("stages") or dict(stages.from_outside(seen))
     for stage, seconds in inside.items():
-        word = next((w for w in ("start", "read", "write") if w in stage), "read" if stage in ("services", "bores", "ground", "buildings") else "search")
+        word = next((w for w, part in (("start", "start"), ("read", "read"), ("write", "writ")) if part in stage), "read" if stage in ("services", "bores", "ground", "buildings") else "search")
         found[word] = found.get(word, 0.0) + seconds
     found["stages"] = inside
     return found
