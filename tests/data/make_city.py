@@ -28,7 +28,7 @@ COLUMNS, PITCH_S, PITCH_T = 96, 140.0, 62.0  # blocks in a row; distance of bloc
 LENGTH = 120.0  # of a block
 LOTS = 6  # on each side of a block
 CELL, TILE = 2.0, 256
-CHUNK = 2000  # blocks, each chunk with dice of its own
+CHUNK = 500  # blocks, each chunk with dice of its own
 
 # kind, t of the main in the street, outside diameter mm, cover m
 MAINS = [
@@ -188,12 +188,10 @@ def put(path, layer, xyz, index, cols, append):
 
 def write_services(path, count):
     path.unlink(missing_ok=True)
-    blocks = np.arange(math.ceil(count / FEATURES))
     segments = 0
-    for chunk, start in enumerate(range(0, len(blocks), CHUNK)):
-        some = blocks[start : start + CHUNK]
-        xyz, index, cols = services(chunk, some)
-        left = min(count - start * FEATURES, len(some) * FEATURES)
+    for chunk in range(math.ceil(count / FEATURES / CHUNK)):
+        xyz, index, cols = services(chunk, chunk * CHUNK + np.arange(CHUNK))  # a whole one, so that a bigger city has the same
+        left = min(count - chunk * CHUNK * FEATURES, CHUNK * FEATURES)
         mine = index < left
         put(path, "services", xyz[mine], index[mine], {k: v[:left] for k, v in cols.items()}, chunk > 0)
         segments += int(mine.sum()) - left
@@ -206,8 +204,9 @@ def write_ground(path, count):
     s = np.array([-20.0, min(math.ceil(count / FEATURES), COLUMNS) * PITCH_S])
     t = np.array([-35.0, rows * PITCH_T])
     e, n = to_grid(*(v.ravel() for v in np.meshgrid(s, t)))
-    west, north = math.floor(e.min() - 60), math.ceil(n.max() + 60)
-    across, down = (math.ceil(v / CELL / TILE) for v in (e.max() + 60 - west, north - n.min() + 60))
+    span = CELL * TILE  # a bigger city has the same cells
+    west, north = math.floor((e.min() - 60) / span) * span, math.ceil((n.max() + 60) / span) * span
+    across, down = (math.ceil(v / span) for v in (e.max() + 60 - west, north - n.min() + 60))
     with open(path, "wb") as f:
         directory(f, west, north, across, down)
         at = (np.arange(TILE) + 0.5) * CELL
