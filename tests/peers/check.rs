@@ -25,6 +25,7 @@ fn unlike(r: &Conflict, want: &Value) -> f64 {
     let other_verdict = f64::from(want[5] != *r.verdict);
     gap(Some(r.clearance_m), &want[9])
         + gap(r.chainage_m, &want[7])
+        + 0.01 * gap(r.angle_deg, &want[8])
         + 5.0 * other_class
         + 10.0 * other_verdict
 }

@@ -76,7 +76,8 @@ class Compare:
 
     @staticmethod
     def unlike(g, w):
-        return (abs(g["clearance_m"] - w.clearance) + abs((g["chainage_m"] or 0) - (w.chainage or 0)) + 10 * (g["verdict"] != w.verdict) + 5 * (g["encounter"] != w.encounter))
+        words = 10 * (g["verdict"] != w.verdict) + 5 * (g["encounter"] != w.encounter)
+        return abs(g["clearance_m"] - w.clearance) + abs((g["chainage_m"] or 0) - (w.chainage or 0)) + 0.01 * abs((g["angle_deg"] or 0) - (w.angle or 0)) + words
 
     def same_row(self, name, g, w):
         name = f"{name} at {w.chainage:.3f}" if w.chainage is not None else name
