@@ -5,7 +5,8 @@
 Makes in FOLDER what is not there yet: the city, its first thousand bores, and (unless --ten 0) ten times the services with
 the same bores. One run of each first, that does not count. Figures are the least of the runs and, behind it, the middle one.
 The stages of `pitwright` are those of its JSON document, else as seen from outside; what is neither reading nor
-writing counts as search. Load of the machine is told before and after: a ratio under load says little.
+writing counts as search. Load of the machine is told before and after: a ratio under load says little, that of `cpu` (user and
+system time of all threads and processes) most.
 """
 
 import argparse
@@ -25,7 +26,6 @@ sys.path.insert(0, str(HERE))
 import stages  # noqa: E402
 
 MAKE = HERE.parent / "data" / "make_city.py"
-COLUMNS = ("whole", "search", "write", "peak")
 
 
 def make(folder, services, bores, name, around):
@@ -49,15 +49,16 @@ def script(folder, name, bores):
 
 
 def program(pitwright, folder, name, bores):
-    """The peak is read from the process itself as it ends."""
+    """Peak and processor time are those of the process, as it ends."""
     out = folder / "pitwright.out.gpkg"
     out.unlink(missing_ok=True)
     command = [pitwright, "check", str(folder / f"{name}.gpkg"), "--bores", f"{bores}:bores", "--job", str(folder / f"{name}.job.toml"), "--out", str(out)]
-    peak = folder / "peak"
-    code, said, seen = stages.run(["/usr/bin/time", "-o", str(peak), "-f", "%M", *command])
+    used = folder / "used"
+    code, said, seen = stages.run(["/usr/bin/time", "-o", str(used), "-f", "%M %U %S", *command])
     if code not in (0, 1):
         sys.exit(f"pitwright: exit {code}: {said}")
-    found = {"whole": seen[-1][0], "peak": float(peak.read_text().split()[-1]) / 1024, "rows": said["layers"]["bore_conflicts"]}
+    peak, user, system = (float(v) for v in used.read_text().splitlines()[-1].split())
+    found = {"whole": seen[-1][0], "cpu": user + system, "peak": peak / 1024, "rows": said["layers"]["bore_conflicts"]}
     inside = said.get("stages") or dict(stages.from_outside(seen))
     for stage, seconds in inside.items():
         word = next((w for w, part in (("start", "start"), ("read", "read"), ("write", "writ")) if part in stage), "read" if stage in ("services", "bores", "ground", "buildings") else "search")
@@ -74,7 +75,7 @@ def spread(runs, column):
 def table(title, theirs, ours):
     print(f"\n{title}: {theirs[0]['rows']} rows of the script, {ours[0]['rows']} of pitwright")
     print(f"  {'':8} {'script':>16} {'pitwright':>16}   script / pitwright")
-    for column in ("whole", "read", "search", "write", "peak"):
+    for column in ("whole", "cpu", "read", "search", "write", "peak"):
         (a, a_mid), (b, b_mid) = spread(theirs, column), spread(ours, column)
         unit = "MB" if column == "peak" else "s"
         print(f"  {column:8} {a:7.2f} ({a_mid:6.2f}) {b:7.2f} ({b_mid:6.2f}) {unit:2} {a / b if b else float('nan'):6.1f}")

@@ -314,9 +314,10 @@ def main():
         os.remove(a.out)
     write(a.out, services, bores, rows)
     stages.end("write")
-    peak = max(resource.getrusage(w).ru_maxrss for w in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)) / 1024
+    used = [resource.getrusage(w) for w in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
+    peak, cpu = max(u.ru_maxrss for u in used) / 1024, sum(u.ru_utime + u.ru_stime for u in used)
     told = "  ".join(f"{name} {seconds:.2f} s" for name, seconds in stages.told)
-    print(f"{told}  whole {time.perf_counter() - BEGAN:.2f} s  peak {peak:.0f} MB  {len(rows['bore'])} rows")
+    print(f"{told}  whole {time.perf_counter() - BEGAN:.2f} s  cpu {cpu:.2f} s  peak {peak:.0f} MB  {len(rows['bore'])} rows")
 
 
 if __name__ == "__main__":
