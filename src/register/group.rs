@@ -144,8 +144,8 @@ pub(super) mod tests {
             point: Point3 {
                 at: geo::Coord { x: 30.48, y: 60.96 },
                 level: 97.5,
-                settlement_mm: None,
             },
+            settlement_mm: None,
         }
     }
 

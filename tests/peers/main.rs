@@ -1,5 +1,10 @@
 //! The program against the independent reference: the least costs in `expected.json` were found by `exhaustive.py`,
-//! which shares no code with it (`expect.py` made the file and the sites beside it).
+//! which shares no code with it (`expect.py` made the file and the sites beside it). `check` and `chance` do the same for bores that
+//! somebody else designed.
+
+mod chance;
+mod check;
+mod checked;
 
 use serde_json::Value;
 use std::{path::Path, process::Command};
