@@ -2,7 +2,7 @@
 
 use super::{
     curtain::{Curtain, nearest_curtain},
-    near::{NearPart, NearPiece},
+    near::{NearPart, PlanNear},
     pieces::{Depth, Piece, ServicePart},
     segment::{Nearest, Point, Segment, along, dot, flat, nearest, sub},
     verdict::{Encounter, Verdict},
@@ -62,6 +62,20 @@ pub struct DriveLine {
     pub centre: Segment,
     /// Plan length (m).
     pub length_m: f64,
+    /// Plan distance from the launch pit to where the line starts (m): 0, but in a bore of several straights.
+    pub before_m: f64,
+}
+
+impl DriveLine {
+    /// Plan distance from the launch pit at share `s` of the line (m).
+    pub fn from_launch_m(&self, s: f64) -> f64 {
+        self.before_m + s * self.length_m
+    }
+
+    /// The centre line at share `s`.
+    pub fn at(&self, s: f64) -> Point {
+        along(self.centre.a, sub(self.centre.b, self.centre.a), s)
+    }
 }
 
 /// What one piece comes to.
@@ -75,8 +89,6 @@ pub struct Judged {
     pub allowance_m: f64,
     /// Clearance - allowance - required.
     pub margin_m: f64,
-    /// Probability of contact.
-    pub p_contact: f64,
     /// What it comes to.
     pub verdict: Verdict,
     /// The piece's depth is known.
@@ -85,14 +97,48 @@ pub struct Judged {
     pub s: f64,
     /// The nearest point of the service.
     pub other: Point,
+    /// What the probability of contact is worked out from.
+    chance: Chance,
     /// Counts for the row although `clear`.
     within_watch: bool,
+}
+
+/// A probability of contact not yet worked out: of many pieces only the worst needs it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Chance {
+    /// Of the heights where the service may lie, the share that the bore touches.
+    share: f64,
+    clearance_m: f64,
+    allowance_m: f64,
+}
+
+impl Judged {
+    /// Probability of contact.
+    pub fn p_contact(&self) -> f64 {
+        self.chance.share * contact(self.chance.clearance_m, self.chance.allowance_m)
+    }
+
+    /// Belongs to a row.
+    pub fn counts(&self) -> bool {
+        self.verdict != Verdict::Clear || self.within_watch
+    }
+
+    /// The same where the bore's own level is not known: whatever is near is to be proved.
+    pub fn of_bore_without_level(self) -> Judged {
+        match self.counts() {
+            true => Judged {
+                verdict: Verdict::Prove,
+                ..self
+            },
+            false => self,
+        }
+    }
 }
 
 /// An encounter: consecutive pieces of one service part, one class, all of known or all of unknown depth.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Row {
-    /// Index of the piece whose values the row has.
+    /// The piece whose values the row has, as it was numbered when added.
     pub piece: usize,
     /// Class.
     pub encounter: Encounter,
@@ -116,6 +162,55 @@ fn contact(clearance_m: f64, allowance_m: f64) -> f64 {
     }
 }
 
+/// Rows in the making, from pieces in the order of their part.
+#[derive(Debug, Default)]
+pub struct Encounters {
+    rows: Vec<Row>,
+    /// Class and knowledge of depth of the piece before, where it belongs to a row.
+    open: Option<(Encounter, bool)>,
+}
+
+impl Encounters {
+    /// The next piece that was looked at. `next` where it follows the one before without a piece between.
+    pub fn add(&mut self, piece: usize, next: bool, encounter: Encounter, judged: Judged) {
+        if !judged.counts() {
+            self.open = None;
+            return;
+        }
+        let goes_on = next && self.open == Some((encounter, judged.known));
+        self.open = Some((encounter, judged.known));
+        let row = Row {
+            piece,
+            encounter,
+            judged,
+        };
+        match self.rows.last_mut() {
+            Some(last) if goes_on => {
+                // Margins that differ by rounding only are equal: the first along the service counts.
+                let less = judged.margin_m < last.judged.margin_m - LENGTH_TOLERANCE_M;
+                if judged.verdict < last.judged.verdict
+                    || judged.verdict == last.judged.verdict && less
+                {
+                    *last = row;
+                }
+            }
+            _ => self.rows.push(row),
+        }
+    }
+
+    /// The rows; what follows is of another part.
+    pub fn take(&mut self) -> Vec<Row> {
+        self.open = None;
+        std::mem::take(&mut self.rows)
+    }
+
+    /// The rows one by one; what follows is of another part.
+    pub fn drain(&mut self) -> impl Iterator<Item = Row> + '_ {
+        self.open = None;
+        self.rows.drain(..)
+    }
+}
+
 impl Yardstick {
     /// The rows of one service part beside one drive, in the order of the part's pieces.
     pub fn rows(
@@ -125,52 +220,31 @@ impl Yardstick {
         near: &NearPart,
         launch: usize,
     ) -> Vec<Row> {
-        let mut rows: Vec<Row> = vec![];
-        let mut open: Option<(usize, Encounter, bool)> = None;
+        let mut rows = Encounters::default();
+        let mut last: Option<usize> = None;
         for n in &near.pieces {
-            let judged = self.judge(drive, part, n, launch);
-            if judged.verdict == Verdict::Clear && !judged.within_watch {
-                open = None;
-                continue;
-            }
-            let here = (n.piece, n.class, judged.known);
-            let goes_on =
-                open.is_some_and(|(p, c, k)| p + 1 == here.0 && (c, k) == (here.1, here.2));
-            open = Some(here);
-            let row = Row {
-                piece: n.piece,
-                encounter: n.class,
-                judged,
-            };
-            match rows.last_mut() {
-                Some(last) if goes_on => {
-                    // Margins that differ by rounding only are equal: the first along the service counts.
-                    let less = judged.margin_m < last.judged.margin_m - LENGTH_TOLERANCE_M;
-                    if judged.verdict < last.judged.verdict
-                        || judged.verdict == last.judged.verdict && less
-                    {
-                        *last = row;
-                    }
-                }
-                _ => rows.push(row),
-            }
+            let plan = n.plan[launch].as_ref();
+            let judged = self.judge(drive, part, &part.pieces[n.piece], n.class, plan);
+            let next = last.is_some_and(|p| p + 1 == n.piece);
+            rows.add(n.piece, next, n.class, judged);
+            last = Some(n.piece);
         }
-        rows
+        rows.take()
     }
 
-    /// What one piece comes to beside a drive at its levels.
+    /// What one piece comes to beside a drive at its levels. `part` is asked for nothing that has to do with its pieces.
+    ///
+    /// # Panics
+    /// If the piece is of unknown depth and `plan` is not given.
     pub fn judge(
         &self,
         drive: &DriveLine,
         part: &ServicePart,
-        near: &NearPiece,
-        launch: usize,
+        piece: &Piece,
+        class: Encounter,
+        plan: Option<&PlanNear>,
     ) -> Judged {
-        let piece = &part.pieces[near.piece];
-        let required_m = match near.class {
-            Encounter::Crossing => part.required.crossing_m,
-            Encounter::Parallel => part.required.parallel_m,
-        };
+        let required_m = part.required_m(class);
         match piece.depth {
             Depth::Known(z) => {
                 let (a, b) = piece.ends(z);
@@ -178,7 +252,9 @@ impl Yardstick {
                 self.known(drive, part, n, required_m)
             }
             Depth::Band { .. } | Depth::Unbounded => {
-                self.unknown(drive, part, near, required_m, launch)
+                let plan =
+                    plan.expect("the plan distance of every piece of unknown depth was taken");
+                self.unknown(drive, part, piece, required_m, plan)
             }
         }
     }
@@ -192,7 +268,6 @@ impl Yardstick {
             required_m,
             allowance_m,
             margin_m,
-            p_contact: contact(clearance_m, allowance_m),
             verdict: if margin_m < -LENGTH_TOLERANCE_M {
                 Verdict::Clash
             } else {
@@ -201,6 +276,11 @@ impl Yardstick {
             known: true,
             s: n.s,
             other: n.other,
+            chance: Chance {
+                share: 1.0,
+                clearance_m,
+                allowance_m,
+            },
             within_watch: clearance_m <= self.watch_distance_m + LENGTH_TOLERANCE_M,
         }
     }
@@ -209,14 +289,10 @@ impl Yardstick {
         &self,
         drive: &DriveLine,
         part: &ServicePart,
-        near: &NearPiece,
+        piece: &Piece,
         required_m: f64,
-        launch: usize,
+        plan: &PlanNear,
     ) -> Judged {
-        let piece = &part.pieces[near.piece];
-        let plan = near.plan[launch]
-            .as_ref()
-            .expect("the plan distance of every piece of unknown depth was taken");
         let n = match curtain(piece) {
             Some(c) => nearest_curtain(&drive.centre, &c),
             None => Nearest {
@@ -232,27 +308,32 @@ impl Yardstick {
         } else {
             part.limits
                 .horizontal_m
-                .hypot(self.accuracy.at(n.s * drive.length_m))
+                .hypot(self.accuracy.at(drive.from_launch_m(n.s)))
         };
         let margin_m = clearance_m - allowance_m - required_m;
-        let (verdict, p_contact) = if plan.prove {
+        let (verdict, chance) = if plan.prove {
             (
                 Verdict::Prove,
                 self.contact_somewhere(drive, part, piece, plan),
             )
         } else {
-            (self.by_margin(margin_m), contact(clearance_m, allowance_m))
+            let chance = Chance {
+                share: 1.0,
+                clearance_m,
+                allowance_m,
+            };
+            (self.by_margin(margin_m), chance)
         };
         Judged {
             clearance_m,
             required_m,
             allowance_m,
             margin_m,
-            p_contact,
             verdict,
             known: false,
             s: n.s,
             other: n.other,
+            chance,
             within_watch: plan.clearance_m <= self.watch_distance_m + LENGTH_TOLERANCE_M,
         }
     }
@@ -263,10 +344,10 @@ impl Yardstick {
         drive: &DriveLine,
         part: &ServicePart,
         piece: &Piece,
-        plan: &super::near::PlanNear,
-    ) -> f64 {
+        plan: &PlanNear,
+    ) -> Chance {
         let reach = self.bore_radius_m + part.radius_m;
-        let centre = along(drive.centre.a, sub(drive.centre.b, drive.centre.a), plan.s)[2];
+        let centre = drive.at(plan.s)[2];
         let share = match piece.depth {
             Depth::Band { low, high } => {
                 let at = |z: [f64; 2]| z[0] + plan.share * (z[1] - z[0]);
@@ -277,8 +358,12 @@ impl Yardstick {
         let allowance_m = part
             .limits
             .horizontal_m
-            .hypot(self.accuracy.at(plan.s * drive.length_m));
-        share * contact(plan.clearance_m, allowance_m)
+            .hypot(self.accuracy.at(drive.from_launch_m(plan.s)));
+        Chance {
+            share,
+            clearance_m: plan.clearance_m,
+            allowance_m,
+        }
     }
 
     fn by_margin(&self, margin_m: f64) -> Verdict {
@@ -298,8 +383,7 @@ impl Yardstick {
         vertical_m: f64,
     ) -> f64 {
         let horizontal_m = part.limits.horizontal_m;
-        let p = along(drive.centre.a, sub(drive.centre.b, drive.centre.a), n.s);
-        let v = sub(p, n.other);
+        let v = sub(drive.at(n.s), n.other);
         let length_sq = dot(v, v);
         let located_sq = if length_sq < MEET_M * MEET_M {
             horizontal_m.max(vertical_m).powi(2)
@@ -307,7 +391,7 @@ impl Yardstick {
             let across_sq = dot(flat(v), flat(v)) / length_sq;
             horizontal_m.powi(2) * across_sq + vertical_m.powi(2) * (1.0 - across_sq)
         };
-        (located_sq + self.accuracy.at(n.s * drive.length_m).powi(2)).sqrt()
+        (located_sq + self.accuracy.at(drive.from_launch_m(n.s)).powi(2)).sqrt()
     }
 }
 

@@ -1,6 +1,5 @@
 //! A look at everything a file holds, before anything is planned on it.
 
-use super::bores::GivenBore;
 use super::crs::Crs;
 use super::fault::{Fault, Faults, Place, ReadError};
 use super::features::{Table, gather};
@@ -12,6 +11,7 @@ use super::store::{LayerHead, nearest_first};
 use super::{Problem, ground, guess, hush, joins};
 use crate::job::{Layers, Role};
 use crate::site::CrsInfo;
+use crate::site::GivenBore;
 use crate::site::{Quality, Site};
 use std::collections::{BTreeMap, HashMap};
 use std::path::{Path, PathBuf};
@@ -88,7 +88,7 @@ pub fn inspect(path: &Path, request: &Request) -> Result<Inspection, ReadError> 
             },
         );
     }
-    let job = job_crs(&stores, &sources, request.crs);
+    let job = job_crs(&stores, &sources, request);
     let crs = job.as_ref().ok().map(|c| c.info.clone());
     let job = job.unwrap_or_else(|e| {
         let stand_in = stand_in(&e);

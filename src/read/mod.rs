@@ -9,6 +9,7 @@ mod columns;
 mod crs;
 mod curve;
 mod digest;
+mod earlier;
 mod fault;
 mod features;
 mod fitting;
@@ -35,8 +36,8 @@ mod surroundings;
 mod values;
 mod wkb;
 
-pub use crate::site::CrsInfo;
-pub use bores::GivenBore;
+pub use crate::site::{CrsInfo, GivenBore};
+pub use earlier::{Which, earlier};
 pub use fault::{Fault, Place, ReadError, Severity};
 pub use fitting::Fitting;
 pub use hush::{hush, last_words};

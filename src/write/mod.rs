@@ -17,11 +17,14 @@ mod words;
 
 pub use crate::site::CrsInfo;
 pub use error::WriteError;
-pub use layer::{Column, ColumnType, Geometry, GeometryType, Layer, Numbered, Row, Table};
+pub use layer::{
+    Column, ColumnType, Geometry, GeometryType, Layer, Numbered, Row, Rows, See, Table,
+};
 pub use run::{RunRecord, layers, may_write};
 pub use tables::{
-    AFFECTED_LOTS, ALTERNATIVE_BORES, ALTERNATIVE_PITS, ALTERNATIVES, BORE_CONFLICTS, COST_ITEMS,
-    LONG_SECTIONS, PROPOSED_BORES, PROPOSED_PITS, RUNS, TEST_HOLES, check_tables, plan_tables,
+    AFFECTED_LOTS, ALTERNATIVE_BORES, ALTERNATIVE_PITS, ALTERNATIVES, BORE_CONFLICTS,
+    BORE_INSPECTIONS, CONFLICT_CHANGES, COST_ITEMS, LONG_SECTIONS, PROPOSED_BORES, PROPOSED_PITS,
+    RUNS, TEST_HOLES, check_tables, plan_tables,
 };
 pub use target::{LOCK_WAIT, Target};
 pub use value::{Shape, Value};

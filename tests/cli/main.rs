@@ -2,6 +2,7 @@
 
 mod access;
 mod alternatives;
+mod check;
 #[allow(dead_code)]
 #[path = "../read/fixture.rs"]
 mod fixture;

@@ -1,19 +1,23 @@
 //! The JSON documents that commands print and keep. One file a command.
 
+mod check;
 mod failure;
 mod init;
 mod inspect;
 mod plan;
 mod rules;
 mod run;
+mod stages;
 mod what_if;
 
+pub use check::{CheckDocument, Told, check_summary};
 pub use failure::failure;
 pub use init::init;
 pub use inspect::{inspection, part, severity};
 pub use plan::{PlanDocument, count, plan_summary};
 pub use rules::rules;
 pub use run::{inputs, job};
+pub use stages::stages;
 pub use what_if::what_if;
 
 /// Version of the program.

@@ -1,6 +1,7 @@
 //! All words to people. One file a command.
 
 mod alternatives;
+mod check;
 mod init;
 mod inspect;
 mod no_plan;
@@ -9,6 +10,7 @@ mod plan;
 mod rules;
 mod what_if;
 
+pub use check::check;
 pub use init::init;
 pub use inspect::inspection;
 pub use out::{document, failure, text, usage};

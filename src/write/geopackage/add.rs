@@ -40,9 +40,12 @@ pub(super) fn insert_rows(
 ) -> Result<Vec<(i64, Bounds)>> {
     let mut insert = c.prepare(&insert_sql(table))?;
     let mut boxes = Vec::with_capacity(table.rows.len());
-    for (fid, row) in (first_fid..).zip(&table.rows) {
-        let bounds = insert_row(&mut insert, fid, row, grid)?;
-        boxes.extend(bounds.filter(|b| !b.is_empty()).map(|b| (fid, b)));
+    for (i, fid) in (0..table.rows.len()).zip(first_fid..) {
+        let mut stored = Ok(None);
+        table.rows.see(i, &mut |row| {
+            stored = insert_row(&mut insert, fid, row, table.columns.len(), grid);
+        });
+        boxes.extend(stored?.filter(|b| !b.is_empty()).map(|b| (fid, b)));
     }
     Ok(boxes)
 }
@@ -59,16 +62,22 @@ fn insert_sql(table: &Table) -> String {
     )
 }
 
-fn insert_row(insert: &mut Statement, fid: i64, row: &Row, grid: Grid) -> Result<Option<Bounds>> {
+fn insert_row(
+    insert: &mut Statement,
+    fid: i64,
+    row: &dyn Row,
+    columns: usize,
+    grid: Grid,
+) -> Result<Option<Bounds>> {
     insert.raw_bind_parameter(1, fid)?;
-    let stored = row.shape.as_ref().map(|s| blob::encode(s, grid));
+    let stored = row.shape().map(|s| blob::encode(&s, grid));
     let mut at = 2;
     if let Some((bytes, _)) = &stored {
         insert.raw_bind_parameter(at, bytes)?;
         at += 1;
     }
-    for (at, value) in (at..).zip(&row.values) {
-        insert.raw_bind_parameter(at, as_stored(value, grid))?;
+    for column in 0..columns {
+        insert.raw_bind_parameter(at + column, as_stored(&row.value(column), grid))?;
     }
     insert.raw_execute()?;
     Ok(stored.map(|(_, bounds)| bounds))

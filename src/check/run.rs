@@ -1,0 +1,142 @@
+//! All bores, side by side.
+
+use super::{
+    Bores, Found, Hole, Unknown,
+    areas::Around,
+    beside::{Against, Beside, Catch},
+    inspection,
+};
+use crate::{
+    clearance::{LENGTH_TOLERANCE_M, Obstacles, Verdict},
+    job::Job,
+    plan::{Obstacle, Progress},
+    site::{Kind, Records, Site},
+};
+use rayon::prelude::*;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+/// So many bores are worked on by one thread in one go.
+const TOGETHER: usize = 256;
+
+/// What a check found.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Checked {
+    /// Rows, by bore in input order: services along each drive, buildings, trees, keepouts, ground.
+    pub found: Vec<Found>,
+    /// Test holes by falling probability of contact, then bore.
+    pub holes: Vec<Hole>,
+    /// Rows of gravity pipes to be looked into after boring.
+    pub inspections: Vec<u32>,
+    /// Clashes with a sewer at an end of a bore: perhaps what it is to connect to.
+    pub connections: usize,
+    /// What is not known.
+    pub unknown: Unknown,
+}
+
+impl Checked {
+    /// Rows of one verdict.
+    pub fn count(&self, verdict: Verdict) -> usize {
+        self.found.iter().filter(|f| f.verdict == verdict).count()
+    }
+}
+
+/// What some bores found.
+struct Part {
+    catch: Catch,
+    bore_ground: usize,
+}
+
+/// Checks bores against `records` and whatever else a site holds (its own services are not looked at).
+///
+/// Bores are worked on in parallel on rayon's current pool; the result does not depend on how many threads it has.
+pub fn check(
+    site: &Site,
+    records: &Records,
+    bores: &Bores,
+    job: &Job,
+    progress: &dyn Progress,
+) -> Checked {
+    progress.at("index", 0, 1);
+    let against = Against::new(records, &site.ground, job);
+    let around = Around {
+        site,
+        job,
+        obstacles: Obstacles::new(site, job),
+        bores,
+    };
+    progress.at("index", 1, 1);
+    let (done, total) = (AtomicUsize::new(0), bores.all.len());
+    progress.at("search", 0, total);
+    let numbers: Vec<u32> = (0..total as u32).collect();
+    let chunks: Vec<Part> = (numbers.par_chunks(TOGETHER))
+        .map(|some| {
+            let chunk = look(&against, &around, some);
+            let done = done.fetch_add(some.len(), Ordering::Relaxed) + some.len();
+            progress.at("search", done, total);
+            chunk
+        })
+        .collect();
+    put_together(chunks, bores, records, job.search.snap_m)
+}
+
+fn look(against: &Against, around: &Around, some: &[u32]) -> Part {
+    let mut beside = Beside::new(against);
+    let (mut out, mut bore_ground) = (Catch::default(), 0);
+    for &number in some {
+        let bore = &around.bores.all[number as usize];
+        for drive in around.bores.of(bore) {
+            beside.drive(number, bore, drive, &mut out);
+        }
+        bore_ground += usize::from(around.bore(number, &mut out.found));
+    }
+    Part {
+        catch: out,
+        bore_ground,
+    }
+}
+
+fn put_together(chunks: Vec<Part>, bores: &Bores, records: &Records, snap_m: f64) -> Checked {
+    let mut all = Checked::default();
+    all.found
+        .reserve_exact(chunks.iter().map(|c| c.catch.found.len()).sum());
+    all.holes
+        .reserve_exact(chunks.iter().map(|c| c.catch.holes.len()).sum());
+    let mut bore_ground = 0;
+    for chunk in chunks {
+        let before =
+            u32::try_from(all.found.len()).expect("no check has four thousand million rows");
+        all.holes.extend(chunk.catch.holes.iter().map(|h| Hole {
+            found: h.found + before,
+            ..*h
+        }));
+        all.found.extend_from_slice(&chunk.catch.found);
+        bore_ground += chunk.bore_ground;
+    }
+    let Checked { found, holes, .. } = &mut all;
+    // The sort is stable: equals keep the order of their bores' rows.
+    holes.par_sort_by(|a, b| {
+        let (f, g) = (&found[a.found as usize], &found[b.found as usize]);
+        let id = |f: &Found| &bores.all[f.bore as usize].bore_id;
+        (g.p_contact.total_cmp(&f.p_contact)).then_with(|| id(f).cmp(id(g)))
+    });
+    all.inspections = inspection::list(&all.found, records);
+    all.connections = connections(&all.found, bores, records, snap_m);
+    all.unknown = Unknown::count(&all.found, bores, records, bore_ground);
+    all
+}
+
+/// Nothing is exempt in a check; but who looks at the clashes should know which may be meant.
+fn connections(found: &[Found], bores: &Bores, records: &Records, snap_m: f64) -> usize {
+    let clash = |f: &&Found| f.verdict == Verdict::Clash && f.obstacle == Obstacle::Service;
+    let sewer = |f: &&Found| records.all[f.thing as usize].kind == Kind::Sewer;
+    let at_end = |f: &&Found| {
+        let length_m = bores.all[f.bore as usize].length_m;
+        f.chainage_m.min(length_m - f.chainage_m) <= snap_m + LENGTH_TOLERANCE_M
+    };
+    found
+        .iter()
+        .filter(clash)
+        .filter(sewer)
+        .filter(at_end)
+        .count()
+}
