@@ -1,6 +1,7 @@
 //! How near a drive passes to what is in the ground, and what is asked.
 
 mod curtain;
+mod curve;
 mod encounter;
 mod lines;
 mod near;
@@ -12,6 +13,7 @@ mod solids;
 mod verdict;
 
 pub use curtain::{Curtain, nearest_curtain};
+pub use curve::hilbert;
 pub use encounter::{
     Accuracy, DriveLine, Encounters, Judged, LENGTH_TOLERANCE_M, Row, Yardstick, normal_cdf,
     nothing_beyond,

@@ -20,9 +20,9 @@ use crate::{
 };
 use std::path::{Path, PathBuf};
 
-/// Nothing that a bore may touch reaches farther beyond its own line than this (m): a culvert's half, and the error of a
+/// Nothing that a bore may touch reaches farther beyond its own line than this (m): half of a tunnel, and the error of a
 /// drive of kilometres.
-const WIDEST_M: f64 = 30.0;
+const WIDEST_M: f64 = 10.0;
 
 /// Checks the bores of a layer.
 pub fn check(args: &Args) -> Result<Exit, Failure> {

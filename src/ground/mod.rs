@@ -1,8 +1,10 @@
 //! Level of the ground at a point.
 
+mod levels;
 mod raster;
 mod tin;
 
+pub use levels::{Levels, TILE, Tiles};
 pub use raster::{Grid, Project};
 pub use tin::Tin;
 

@@ -166,7 +166,7 @@ fn look(cx: &mut Context, sources: &[Source]) -> Counts {
 /// What can be said only when all layers are there.
 fn whole(cx: &mut Context, sources: &[Source], site: &mut Site) {
     let source = sources.iter().find(|s| s.role == Role::Ground);
-    match ground::ground(cx, source, site, None) {
+    match ground::ground(cx, source, site, None, None) {
         Ok(g) => site.ground = g,
         Err(e) => cx.faults.0.push(e.into_fault()),
     }

@@ -4,12 +4,13 @@ use super::bores;
 use super::crs::{self, Crs};
 use super::fault::{Fault, Faults, Place, ReadError};
 use super::features::{Table, gather};
+use super::nearby::Nearby;
 use super::request::{Need, Progress, Request};
 use super::roles::{self, Source, Stores, input_names};
 use super::shape::Bounds;
 use super::store::nearest_first;
 use super::surroundings::each;
-use super::{Problem, ground, hush, joins, obstacles, routes, services, surroundings};
+use super::{Problem, ground, hush, joins, obstacles, records, routes, services, surroundings};
 use crate::job::Role;
 use crate::site::CrsInfo;
 use crate::site::GivenBore;
@@ -92,7 +93,7 @@ pub fn site(
     };
     let (mut site, mut given) = (Site::default(), vec![]);
     let mut records = Records::default();
-    let mut window = None;
+    let (mut window, mut nearby) = (None, None);
     for (done, source) in in_order(&sources).into_iter().enumerate() {
         progress(Progress {
             stage: source.table.clone(),
@@ -105,6 +106,12 @@ pub fn site(
         let lead = matches!(source.role, Role::Routes | Role::Bores);
         let obstacle = matches!(source.role, Role::Buildings | Role::Keepouts | Role::Trees);
         let whole = lead || source.role == Role::Streets || obstacle && request.all_obstacles;
+        if let (Role::Services, Some(near)) = (source.role, &nearby)
+            && let Some(more) = records::records(&mut cx, source, near)?
+        {
+            records.append(more);
+            continue;
+        }
         let table = gather(&mut cx, source, window.as_ref().filter(|_| !whole))?;
         if source.role == Role::Services && matches!(request.need, Need::Check(_)) {
             for service in each(&table, &mut cx.faults, services::service) {
@@ -118,11 +125,14 @@ pub fn site(
         }
         if lead {
             window = around(&site, &given, request);
+            if matches!(request.need, Need::Check(_)) {
+                nearby = Nearby::of(&given, request.around_m);
+            }
         }
     }
     stop_if_needed(&cx.faults)?;
     let ground = sources.iter().find(|s| s.role == Role::Ground);
-    site.ground = ground::ground(&mut cx, ground, &site, window.as_ref())?;
+    site.ground = ground::ground(&mut cx, ground, &site, window.as_ref(), nearby.as_ref())?;
     finish(&mut cx, &sources, &mut site, request)?;
     progress(Progress {
         stage: "read".into(),

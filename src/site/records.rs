@@ -145,6 +145,10 @@ impl Records {
 
     /// Puts others behind.
     pub fn append(&mut self, other: Records) {
+        if self.all.is_empty() && self.all.capacity() == 0 {
+            *self = other;
+            return;
+        }
         let layers: Vec<u16> = (other.layers.iter())
             .map(|l| self.layer(&l.name, l.z_means))
             .collect();

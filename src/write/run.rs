@@ -172,7 +172,11 @@ impl Draft {
     }
 
     fn move_to(self, file: &Path) -> Result<(), WriteError> {
-        let moved = fs::rename(&self.path, file).and_then(|()| sync(folder(file)));
+        // The draft was written without waiting for the disk.
+        let whole = fs::File::open(&self.path).and_then(|f| f.sync_all());
+        let moved = whole
+            .and_then(|()| fs::rename(&self.path, file))
+            .and_then(|()| sync(folder(file)));
         moved.map_err(|error| WriteError::Io {
             file: file.to_path_buf(),
             error,

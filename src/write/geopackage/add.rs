@@ -1,6 +1,7 @@
 //! One table put into the file: its columns, its rows, its place in the contents, its index.
 
 use super::index;
+use super::packed::Entry;
 use crate::write::blob::{self, Bounds, Grid};
 use crate::write::{ColumnType, GeometryType, Row, Table, Value};
 use rusqlite::types::ToSqlOutput;
@@ -9,13 +10,21 @@ use rusqlite::{Connection, Result, Statement, params};
 /// Puts the table into the file. No table of its name may be there.
 pub(crate) fn add(c: &Connection, table: &Table, grid: Grid, changed_at: &str) -> Result<()> {
     create_table(c, table)?;
-    let boxes = insert_rows(c, table, grid, 1)?;
-    register(c, table, grid, &boxes, changed_at)?;
+    let laid = insert_rows(c, table, grid, 1)?;
+    register(c, table, grid, &laid.bounds, changed_at)?;
     if let Some(kind) = table.geometry {
         register_geometry(c, table.name, kind, grid)?;
-        index::build(c, table.name, &boxes)?;
+        index::build(c, table.name, &laid.entries)?;
     }
     count(c, table)
+}
+
+/// Where the rows lie that have a shape.
+pub(super) struct Laid {
+    /// Each of them.
+    pub entries: Vec<Entry>,
+    /// All of them.
+    pub bounds: Bounds,
 }
 
 fn create_table(c: &Connection, table: &Table) -> Result<()> {
@@ -31,23 +40,41 @@ fn create_table(c: &Connection, table: &Table) -> Result<()> {
     c.execute_batch(&sql)
 }
 
-/// Inserts the rows, numbered from `first_fid` on; returns where each one that has a shape lies.
+/// Inserts the rows, numbered from `first_fid` on; returns where they lie.
 pub(super) fn insert_rows(
     c: &Connection,
     table: &Table,
     grid: Grid,
     first_fid: i64,
-) -> Result<Vec<(i64, Bounds)>> {
+) -> Result<Laid> {
     let mut insert = c.prepare(&insert_sql(table))?;
-    let mut boxes = Vec::with_capacity(table.rows.len());
+    let n = if table.geometry.is_some() {
+        table.rows.len()
+    } else {
+        0
+    };
+    let mut laid = Laid {
+        entries: Vec::with_capacity(n),
+        bounds: Bounds::EMPTY,
+    };
+    let mut blob = vec![];
     for (i, fid) in (0..table.rows.len()).zip(first_fid..) {
         let mut stored = Ok(None);
         table.rows.see(i, &mut |row| {
-            stored = insert_row(&mut insert, fid, row, table.columns.len(), grid);
+            stored = insert_row(
+                &mut insert,
+                fid,
+                row,
+                table.columns.len(),
+                (grid, &mut blob),
+            );
         });
-        boxes.extend(stored?.filter(|b| !b.is_empty()).map(|b| (fid, b)));
+        if let Some(b) = stored?.filter(|b| !b.is_empty()) {
+            laid.entries.push(Entry::new(fid, &b));
+            laid.bounds = laid.bounds.with(b);
+        }
     }
-    Ok(boxes)
+    Ok(laid)
 }
 
 fn insert_sql(table: &Table) -> String {
@@ -67,20 +94,20 @@ fn insert_row(
     fid: i64,
     row: &dyn Row,
     columns: usize,
-    grid: Grid,
+    (grid, blob): (Grid, &mut Vec<u8>),
 ) -> Result<Option<Bounds>> {
     insert.raw_bind_parameter(1, fid)?;
-    let stored = row.shape().map(|s| blob::encode(&s, grid));
+    let bounds = row.shape().map(|s| blob::encode(&s, grid, blob));
     let mut at = 2;
-    if let Some((bytes, _)) = &stored {
-        insert.raw_bind_parameter(at, bytes)?;
+    if bounds.is_some() {
+        insert.raw_bind_parameter(at, blob.as_slice())?;
         at += 1;
     }
     for column in 0..columns {
         insert.raw_bind_parameter(at + column, as_stored(&row.value(column), grid))?;
     }
     insert.raw_execute()?;
-    Ok(stored.map(|(_, bounds)| bounds))
+    Ok(bounds)
 }
 
 /// The value as SQLite stores it; an easting or northing in the CRS's unit.
@@ -99,10 +126,9 @@ fn register(
     c: &Connection,
     table: &Table,
     grid: Grid,
-    boxes: &[(i64, Bounds)],
+    whole: &Bounds,
     changed_at: &str,
 ) -> Result<()> {
-    let whole = boxes.iter().fold(Bounds::EMPTY, |all, (_, b)| all.with(*b));
     let side = |of: &[f64; 3], axis| (!whole.is_empty()).then_some(of[axis]);
     let (data_type, srs_id) = match table.geometry {
         Some(_) => ("features", grid.srs_id),

@@ -7,6 +7,7 @@ mod add;
 mod base;
 mod index;
 mod owned;
+mod packed;
 mod runs;
 mod srs;
 
