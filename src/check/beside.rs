@@ -11,7 +11,7 @@ use crate::{
         plan_angle_deg, touches,
     },
     ground::Ground,
-    job::Job,
+    job::{Clearance, Job, Limits},
     plan::Obstacle,
     site::{Kind, Quality, Record, Records},
 };
@@ -26,8 +26,8 @@ pub(super) struct Against<'a> {
     pub job: &'a Job,
     /// By kind and quality: what is asked of and known about a service; the radius is that of the default diameter.
     manners: Vec<ServicePart>,
-    /// Farther than this from a bore's surface in plan, less what the length of the bore adds, nothing matters (m).
-    widest_radius_m: f64,
+    /// A service of which everything is the greatest that any has: beyond what concerns it, nothing concerns any.
+    widest: ServicePart,
 }
 
 /// Rows and test holes of some bores, rows numbered from 0.
@@ -78,7 +78,7 @@ impl<'a> Against<'a> {
             .map(|d| d / 2000.0);
         let default = manners.iter().map(|m| m.radius_m);
         Against {
-            widest_radius_m: given.chain(default).fold(0.0, f64::max),
+            widest: widest(&manners, given.chain(default).fold(0.0, f64::max)),
             index: Index::new(records),
             records,
             ground,
@@ -136,14 +136,9 @@ impl<'a, 'b> Beside<'a, 'b> {
             },
             ends: [plan(c.a), plan(c.b)],
         };
-        let asked = self.against.manners.iter().map(|m| {
-            let part = ServicePart {
-                radius_m: self.against.widest_radius_m,
-                ..m.clone()
-            };
-            self.yardstick.concerns_within(&part, bore.length_m)
-        });
-        let by_m = asked.fold(0.0, f64::max);
+        let by_m = self
+            .yardstick
+            .concerns_within(&self.against.widest, bore.length_m);
         let mut near = std::mem::take(&mut self.near);
         self.against
             .index
@@ -214,10 +209,21 @@ impl<'a, 'b> Beside<'a, 'b> {
             !steep && walk.straight_meets(line, i, &driven.flat),
             angle_deg,
         );
+        let against = self.against;
+        let ground = |p: Coord<f64>| against.ground.level(p);
+        // Where a piece ends the next begins: the ground there is looked up once.
+        let mut at_end: Option<(Coord<f64>, Option<f64>)> = None;
         for k in from..to {
             let (p, q) = cutting.ends(k);
-            let ground = || (self.against.ground.level(p), self.against.ground.level(q));
-            let depth = line.source.depth(line.levels(i), cutting.shares(k), ground);
+            let levels = || {
+                let begins = at_end
+                    .filter(|e| e.0 == p)
+                    .map_or_else(|| ground(p), |e| e.1);
+                let ends = ground(q);
+                at_end = Some((q, ends));
+                (begins, ends)
+            };
+            let depth = line.source.depth(line.levels(i), cutting.shares(k), levels);
             let piece = Piece {
                 a: p,
                 b: q,
@@ -359,6 +365,26 @@ impl<'a, 'b> Beside<'a, 'b> {
         let [near, far] = if first_half { ends } else { [ends[1], ends[0]] };
         let level = |p: [f64; 2]| self.against.ground.level(Coord { x: p[0], y: p[1] });
         level(near).or_else(|| level(far))
+    }
+}
+
+fn widest(manners: &[ServicePart], radius_m: f64) -> ServicePart {
+    let most = |of: fn(&ServicePart) -> f64| manners.iter().map(of).fold(0.0, f64::max);
+    let asked = most(|m| m.required.crossing_m.max(m.required.parallel_m));
+    let located = most(|m| m.limits.horizontal_m.max(m.limits.vertical_m));
+    let any = manners[0].clone();
+    ServicePart {
+        radius_m,
+        required: Clearance {
+            crossing_m: asked,
+            parallel_m: asked,
+            ..any.required
+        },
+        limits: Limits {
+            horizontal_m: located,
+            vertical_m: located,
+        },
+        ..any
     }
 }
 

@@ -10,6 +10,7 @@ use crate::{
     plan::{Obstacle, Point3},
     site::{FeatureRef, Kind, Quality, Records},
 };
+use rayon::prelude::*;
 
 /// A row of `bore_inspections`.
 #[derive(Debug, Clone, PartialEq)]
@@ -47,27 +48,33 @@ pub(super) fn list(found: &[Found], records: &Records) -> Vec<u32> {
     // What is proved is exposed before boring.
     let unseen =
         |f: &Found| f.encounter == Some(Encounter::Crossing) && f.verdict != Verdict::Prove;
-    let mut list: Vec<u32> = (0..found.len() as u32)
+    let list = (0..found.len() as u32)
         .filter(|i| unseen(&found[*i as usize]) && gravity(&found[*i as usize]))
-        .collect();
-    list.sort_by(|a, b| {
-        let p = |i: &u32| found[*i as usize].p_contact;
-        p(b).total_cmp(&p(a))
-    });
-    list
+        .map(|i| (found[i as usize].p_contact, i));
+    let mut list: Vec<(f64, u32)> = list.collect();
+    list.par_sort_unstable_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+    list.into_iter().map(|l| l.1).collect()
 }
 
 impl Inspection {
-    pub(super) fn of(report: &Report, i: usize) -> Inspection {
+    pub(super) fn of(report: &Report, i: usize, spent: Option<Inspection>) -> Inspection {
         let checked: &Checked = report.checked;
         let f = &checked.found[checked.inspections[i] as usize];
         let record = report.record(f).expect("pipes are services");
+        let (mut bore_id, owner) = spent.map(|s| (s.bore_id, s.owner)).unwrap_or_default();
+        bore_id.clone_from(&report.bore(f).bore_id);
+        let owner = report.records.owner(record).map(|o| {
+            let mut text = owner.unwrap_or_default();
+            text.clear();
+            text.push_str(o);
+            text
+        });
         Inspection {
             priority: i as u32 + 1,
-            bore_id: report.bore(f).bore_id.clone(),
+            bore_id,
             source: report.records.at(record),
             kind: record.kind,
-            owner: report.records.owner(record).map(str::to_string),
+            owner,
             chainage_m: f.chainage_m,
             clearance_m: f.clearance_m,
             p_contact: f.p_contact,

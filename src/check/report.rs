@@ -97,8 +97,8 @@ impl<'a> Report<'a> {
     }
 
     /// Row `i` of `bore_inspections`, likewise.
-    pub fn inspection(&self, i: usize, _: Option<Inspection>) -> Inspection {
-        Inspection::of(self, i)
+    pub fn inspection(&self, i: usize, spent: Option<Inspection>) -> Inspection {
+        Inspection::of(self, i, spent)
     }
 }
 

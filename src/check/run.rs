@@ -112,13 +112,7 @@ fn put_together(chunks: Vec<Part>, bores: &Bores, records: &Records, snap_m: f64
         all.found.extend_from_slice(&chunk.catch.found);
         bore_ground += chunk.bore_ground;
     }
-    let Checked { found, holes, .. } = &mut all;
-    // The sort is stable: equals keep the order of their bores' rows.
-    holes.par_sort_by(|a, b| {
-        let (f, g) = (&found[a.found as usize], &found[b.found as usize]);
-        let id = |f: &Found| &bores.all[f.bore as usize].bore_id;
-        (g.p_contact.total_cmp(&f.p_contact)).then_with(|| id(f).cmp(id(g)))
-    });
+    all.holes = by_chance(&all, bores);
     all.inspections = inspection::list(&all.found, records);
     all.connections = connections(&all.found, bores, records, snap_m);
     all.unknown = Unknown::count(&all.found, bores, records, bore_ground);
@@ -139,4 +133,17 @@ fn connections(found: &[Found], bores: &Bores, records: &Records, snap_m: f64) -
         .filter(sewer)
         .filter(at_end)
         .count()
+}
+
+/// Test holes by falling probability of contact, then bore, then as they come.
+fn by_chance(all: &Checked, bores: &Bores) -> Vec<Hole> {
+    let of = |h: &Hole| &all.found[h.found as usize];
+    let mut order: Vec<(f64, u32)> = (all.holes.iter().enumerate())
+        .map(|(i, h)| (of(h).p_contact, i as u32))
+        .collect();
+    let id = |i: u32| &bores.all[of(&all.holes[i as usize]).bore as usize].bore_id;
+    order.par_sort_unstable_by(|a, b| {
+        (b.0.total_cmp(&a.0)).then_with(|| id(a.1).cmp(id(b.1)).then(a.1.cmp(&b.1)))
+    });
+    order.iter().map(|o| all.holes[o.1 as usize]).collect()
 }

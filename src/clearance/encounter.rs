@@ -12,8 +12,6 @@ use std::collections::BTreeMap;
 
 /// A rule on lengths is broken only by more than this (m).
 pub const LENGTH_TOLERANCE_M: f64 = 1e-6;
-/// Nearer than this, centre lines meet and have no direction between them (m).
-const MEET_M: f64 = 1e-9;
 
 /// How the rig's error grows along a drive; all are 95 % limits.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -385,7 +383,8 @@ impl Yardstick {
         let horizontal_m = part.limits.horizontal_m;
         let v = sub(drive.at(n.s), n.other);
         let length_sq = dot(v, v);
-        let located_sq = if length_sq < MEET_M * MEET_M {
+        // Where they meet, the equally near point farthest along is a little off; what lies between has no meaning.
+        let located_sq = if n.distance_m <= LENGTH_TOLERANCE_M || length_sq == 0.0 {
             horizontal_m.max(vertical_m).powi(2)
         } else {
             let across_sq = dot(flat(v), flat(v)) / length_sq;
@@ -418,12 +417,51 @@ fn touched_share(band: [f64; 2], touch: [f64; 2]) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::job::Limits;
 
     #[test]
     fn the_normal_distribution_has_its_known_values() {
         // Abramowitz & Stegun 1964, table 26.1: P(1.96) = 0.97500 21049
         assert!((normal_cdf(1.96) - 0.975_002_104_9).abs() < 1e-10);
         assert_eq!(normal_cdf(0.0), 0.5);
+    }
+
+    #[test]
+    fn where_centre_lines_meet_the_greater_limit_counts() {
+        let limits = Limits {
+            horizontal_m: 0.1,
+            vertical_m: 0.4,
+        };
+        let job = crate::job::Job::default();
+        let part = ServicePart {
+            limits,
+            ..ServicePart::bare(0, (Kind::Gas, crate::site::Quality::A), Some(100.0), &job)
+        };
+        let yardstick = Yardstick {
+            bore_radius_m: 0.1,
+            accuracy: Accuracy {
+                setting_out_m: 0.0,
+                per_m: 0.0,
+            },
+            watch_distance_m: 2.0,
+            watch_margin_m: 0.3,
+            nothing_beyond: BTreeMap::new(),
+        };
+        let at = |x: f64, y: f64| geo::Coord { x, y };
+        let drive = crate::clearance::drive_line(at(0.0, 0.0), at(20.0, 0.0), [5.0, 5.0], 0);
+        let allowance = |z: f64| {
+            let piece = Piece {
+                a: at(10.0, -1.0),
+                b: at(10.0, 1.0),
+                depth: Depth::Known([z, z]),
+                direction: None,
+                straight: 0,
+            };
+            let judged = yardstick.judge(&drive, &part, &piece, Encounter::Crossing, None);
+            judged.allowance_m
+        };
+        assert_eq!(allowance(5.0), 0.4);
+        assert!((allowance(6.0) - 0.4).abs() < 1e-3);
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! How a result layer is declared, and the table that rows of it make.
 
 use super::{Shape, Value};
-use std::cell::RefCell;
+use std::sync::{Mutex, PoisonError};
 
 /// What a column holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -66,7 +66,7 @@ pub struct Layer<R: 'static> {
     pub columns: &'static [Column<R>],
 }
 
-impl<R> Layer<R> {
+impl<R: Send + Sync> Layer<R> {
     /// The rows as a table, in the order given.
     pub fn table<'a>(&'static self, rows: &'a [R]) -> Table<'a> {
         self.with(rows.len(), move |i, see: See| {
@@ -82,20 +82,24 @@ impl<R> Layer<R> {
     pub fn made<'a>(
         &'static self,
         n: usize,
-        make: impl Fn(usize, Option<R>) -> R + 'a,
+        make: impl Fn(usize, Option<R>) -> R + Sync + 'a,
     ) -> Table<'a> {
-        let spent = RefCell::new(None);
+        let spent = Mutex::new(None);
+        let spent = move |row: Option<R>| {
+            let mut kept = spent.lock().unwrap_or_else(PoisonError::into_inner);
+            std::mem::replace(&mut *kept, row)
+        };
         self.with(n, move |i, see: See| {
-            let row = make(i, spent.take());
+            let row = make(i, spent(None));
             see(&LayerRow {
                 layer: self,
                 row: &row,
             });
-            spent.replace(Some(row));
+            spent(Some(row));
         })
     }
 
-    fn with<'a>(&self, n: usize, see: impl Fn(usize, See) + 'a) -> Table<'a> {
+    fn with<'a>(&self, n: usize, see: impl Fn(usize, See) + Sync + 'a) -> Table<'a> {
         Table {
             name: self.name,
             description: self.description,
@@ -138,7 +142,7 @@ pub struct Numbered<R: 'static> {
     pub of: &'static Layer<R>,
 }
 
-impl<R> Numbered<R> {
+impl<R: Send + Sync> Numbered<R> {
     /// The rows as a table, in the order given.
     pub fn table<'a>(&self, rows: &'a [(u32, R)]) -> Table<'a> {
         let layer = self.of;
@@ -194,7 +198,7 @@ pub type See<'s> = &'s mut dyn FnMut(&dyn Row);
 /// The rows of a table, in the order they are written. They may be made only when they are looked at.
 pub struct Rows<'a> {
     n: usize,
-    see: Box<dyn Fn(usize, See) + 'a>,
+    see: Box<dyn Fn(usize, See) + Sync + 'a>,
 }
 
 impl Rows<'_> {

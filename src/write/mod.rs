@@ -4,6 +4,7 @@
 //! transaction and turns plan coordinates to the CRS's unit on the way. A layer is declared once, in
 //! `tables/`, as a list of columns with a getter each; nothing else knows its columns.
 
+mod aside;
 mod blob;
 mod error;
 mod geopackage;

@@ -1,5 +1,6 @@
 //! The layers of one run, put into a file in one transaction.
 
+use super::aside::{self, Side};
 use super::error::At;
 use super::geopackage::{self, Refused};
 use super::journal;
@@ -147,9 +148,31 @@ impl Job<'_> {
     fn fill(&self, transaction: &Connection, at: &At) -> Result<(), WriteError> {
         let finished_at = self.run.finished_at_utc();
         let grid = geopackage::prepare(transaction, self.crs).map_err(|e| at.error(e))?;
-        for table in self.tables {
+        let (aside, here) = aside::split(self.tables);
+        let add = |table: &Table| {
             geopackage::add(transaction, table, grid, &finished_at)
-                .map_err(|e| at.layer(table.name).error(e))?;
+                .map_err(|e| at.layer(table.name).error(e))
+        };
+        if aside.is_empty() {
+            self.tables.iter().try_for_each(add)?;
+        } else {
+            // Two at once: one thread lays the greatest table down here, another the rest in a file of its own.
+            let side = Side::beside(at.file);
+            let (mine, theirs) = std::thread::scope(|scope| {
+                let other = scope.spawn(|| side.build(&aside, grid));
+                let mine = here.iter().try_for_each(|t| add(t));
+                (
+                    mine,
+                    other.join().expect("laying tables down does not panic"),
+                )
+            });
+            mine?;
+            let laid = theirs.map_err(|(name, e)| at.layer(name).error(e))?;
+            side.attach(transaction).map_err(|e| at.error(e))?;
+            for (table, laid) in aside.iter().zip(&laid) {
+                geopackage::take(transaction, table, grid, laid, &finished_at)
+                    .map_err(|e| at.layer(table.name).error(e))?;
+            }
         }
         geopackage::append_run(transaction, self.run, self.tables)
             .map_err(|e| at.layer("pitwright_runs").error(e))

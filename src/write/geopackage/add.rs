@@ -20,11 +20,42 @@ pub(crate) fn add(c: &Connection, table: &Table, grid: Grid, changed_at: &str) -
 }
 
 /// Where the rows lie that have a shape.
-pub(super) struct Laid {
+pub(crate) struct Laid {
     /// Each of them.
-    pub entries: Vec<Entry>,
+    pub(super) entries: Vec<Entry>,
     /// All of them.
-    pub bounds: Bounds,
+    pub(super) bounds: Bounds,
+}
+
+/// Puts the table's rows and index into a file of its own, to be taken over by [`take`].
+pub(crate) fn add_aside(c: &Connection, table: &Table, grid: Grid) -> Result<Laid> {
+    create_table(c, table)?;
+    let laid = insert_rows(c, table, grid, 1)?;
+    if table.geometry.is_some() {
+        index::build_aside(c, table.name, &laid.entries)?;
+    }
+    Ok(laid)
+}
+
+/// Takes a table over from the file attached as `side`: SQLite copies its rows as they lie, without looking into them.
+pub(crate) fn take(
+    c: &Connection,
+    table: &Table,
+    grid: Grid,
+    laid: &Laid,
+    changed_at: &str,
+) -> Result<()> {
+    create_table(c, table)?;
+    let name = table.name;
+    c.execute_batch(&format!(
+        "INSERT INTO main.\"{name}\" SELECT * FROM side.\"{name}\""
+    ))?;
+    register(c, table, grid, &laid.bounds, changed_at)?;
+    if let Some(kind) = table.geometry {
+        register_geometry(c, name, kind, grid)?;
+        index::take(c, name)?;
+    }
+    count(c, table)
 }
 
 fn create_table(c: &Connection, table: &Table) -> Result<()> {

@@ -11,11 +11,39 @@ const NEWER_TRIGGERS: i64 = 10400;
 
 /// Builds the index of a layer's `geom` from where its features lie.
 pub(super) fn build(c: &Connection, layer: &str, entries: &[Entry]) -> Result<()> {
+    let name = create(c, layer)?;
+    packed::fill(c, &name, entries)?;
+    register(c, layer)
+}
+
+/// The index of a layer as it lies in the file attached as `side`, taken over.
+pub(super) fn take(c: &Connection, layer: &str) -> Result<()> {
+    let name = create(c, layer)?;
+    for table in ["node", "rowid", "parent"] {
+        c.execute_batch(&format!(
+            "DELETE FROM main.\"{name}_{table}\"; INSERT INTO main.\"{name}_{table}\" SELECT * FROM side.\"{name}_{table}\";"
+        ))?;
+    }
+    register(c, layer)
+}
+
+/// Makes an index with nothing in it; gives its name.
+fn create(c: &Connection, layer: &str) -> Result<String> {
     let name = format!("rtree_{layer}_geom");
     c.execute_batch(&format!(
         "CREATE VIRTUAL TABLE \"{name}\" USING rtree(id, minx, maxx, miny, maxy)"
     ))?;
-    packed::fill(c, &name, entries)?;
+    Ok(name)
+}
+
+/// Fills the index of a layer that is to be taken over.
+pub(super) fn build_aside(c: &Connection, layer: &str, entries: &[Entry]) -> Result<()> {
+    let name = create(c, layer)?;
+    packed::fill(c, &name, entries)
+}
+
+fn register(c: &Connection, layer: &str) -> Result<()> {
+    let name = format!("rtree_{layer}_geom");
     c.execute(
         "INSERT INTO gpkg_extensions (table_name, column_name, extension_name, definition, scope)
          VALUES (?1, 'geom', 'gpkg_rtree_index', 'http://www.geopackage.org/spec120/#extension_rtree', 'write-only')",
