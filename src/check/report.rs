@@ -7,7 +7,6 @@ use crate::{
     site::{FeatureRef, Kind, Record, Records, Site},
 };
 use geo::Coord;
-use std::fmt::Write;
 
 /// A check with all that its rows speak of.
 #[derive(Clone, Copy)]
@@ -54,7 +53,7 @@ impl<'a> Report<'a> {
         let service = |v: f64| record.map(|_| v);
         let owner = record.and_then(|r| self.records.owner(r));
         Conflict {
-            conflict_id: said(spent.conflict_id, format_args!("C{:04}", i + 1)),
+            conflict_id: numbered(spent.conflict_id, 'C', i + 1),
             bore_id: again(spent.bore_id, Some(&self.bore(f).bore_id)),
             pit_id: None,
             obstacle: f.obstacle,
@@ -83,8 +82,8 @@ impl<'a> Report<'a> {
         let record = self.record(f).expect("test holes are dug for services");
         let (hole_id, bore_id) = spent.map(|s| (s.hole_id, s.bore_id)).unwrap_or_default();
         TestHole {
-            hole_id: said(hole_id, format_args!("H{:04}", i + 1)),
-            bore_id: said(bore_id, format_args!("{}", self.bore(f).bore_id)),
+            hole_id: numbered(hole_id, 'H', i + 1),
+            bore_id: joined(bore_id, &[&self.bore(f).bore_id]),
             source: self.records.at(record),
             kind: record.kind,
             expected_depth_m: h.expected_depth_m,
@@ -109,11 +108,24 @@ fn point(p: [f64; 3]) -> Point3 {
     }
 }
 
-fn said(mut spent: String, words: std::fmt::Arguments) -> String {
+/// A letter and a number of four digits or more.
+fn numbered(mut spent: String, letter: char, n: usize) -> String {
     spent.clear();
+    spent.push(letter);
+    let mut digits = [b'0'; 20];
+    let (mut rest, mut from) = (n, digits.len());
+    while rest > 0 || from > digits.len() - 4 {
+        from -= 1;
+        digits[from] = b'0' + (rest % 10) as u8;
+        rest /= 10;
+    }
+    spent.extend(digits[from..].iter().map(|d| char::from(*d)));
     spent
-        .write_fmt(words)
-        .expect("writing to a text cannot fail");
+}
+
+fn joined(mut spent: String, pieces: &[&str]) -> String {
+    spent.clear();
+    pieces.iter().for_each(|p| spent.push_str(p));
     spent
 }
 
@@ -130,18 +142,18 @@ fn rule(spent: String, f: &Found, kind: Option<Kind>) -> String {
     match (f.obstacle, kind) {
         (_, Some(kind)) => {
             let of = match f.encounter {
-                Some(Encounter::Parallel) => "parallel_m",
-                _ => "crossing_m",
+                Some(Encounter::Parallel) => ".parallel_m",
+                _ => ".crossing_m",
             };
-            said(spent, format_args!("rules.clearance.{kind}.{of}"))
+            joined(spent, &["rules.clearance.", kind.word(), of])
         }
-        (Obstacle::Building, _) => said(spent, format_args!("rules.clearance.building")),
-        (Obstacle::Tree, _) => said(
+        (Obstacle::Building, _) => joined(spent, &["rules.clearance.building"]),
+        (Obstacle::Tree, _) => joined(
             spent,
-            format_args!("structural root zone (AS 4970-2009); no rule sets a bore's distance"),
+            &["structural root zone (AS 4970-2009); no rule sets a bore's distance"],
         ),
-        (Obstacle::Ground, _) => said(spent, format_args!("rules.min_cover_m")),
-        _ => said(spent, format_args!("keepouts")),
+        (Obstacle::Ground, _) => joined(spent, &["rules.min_cover_m"]),
+        _ => joined(spent, &["keepouts"]),
     }
 }
 
@@ -166,5 +178,18 @@ fn blank(f: &Found) -> Conflict {
         verdict: f.verdict,
         rule: String::new(),
         point: point(f.point),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_have_four_digits_or_more() {
+        let said = |n: usize| numbered("x".into(), 'C', n);
+        for n in [1, 37, 9999, 10_000, 774_906] {
+            assert_eq!(said(n), format!("C{n:04}"));
+        }
     }
 }

@@ -113,6 +113,13 @@ pub(super) struct Direct {
     pub unit_m: f64,
 }
 
+/// One feature as its file holds it.
+pub(super) struct Odd<'a> {
+    pub fid: i64,
+    pub wkb: Result<Option<&'a [u8]>, String>,
+    pub values: Vec<Value>,
+}
+
 impl Direct {
     /// None where the layer is in another system than the job.
     pub fn of(way: &Way) -> Option<Direct> {
@@ -127,10 +134,10 @@ impl Direct {
     pub fn single(
         &self,
         source: &Source,
-        (fid, wkb, values): (i64, Result<Option<&[u8]>, String>, Vec<Value>),
+        odd: Odd,
         touches: impl Fn(&Bounds) -> bool,
     ) -> Option<Table> {
-        let shape = match wkb {
+        let shape = match odd.wkb {
             Ok(None) => Err(Problem::NoGeometry),
             Err(why) => Err(Problem::BadGeometry { why }),
             Ok(Some(bytes)) => match wkb::parse(bytes, self.tolerance) {
@@ -154,7 +161,11 @@ impl Direct {
             layer: source.table.as_str().into(),
             source: source.clone(),
             total: 1,
-            rows: vec![Row { fid, shape, values }],
+            rows: vec![Row {
+                fid: odd.fid,
+                shape,
+                values: odd.values,
+            }],
         })
     }
 }

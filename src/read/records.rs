@@ -7,7 +7,7 @@
 
 use super::digest::Digest;
 use super::fault::{Faults, ReadError};
-use super::features::{Direct, Way};
+use super::features::{Direct, Odd, Way};
 use super::geopackage::{GeoPackage, value};
 use super::nearby::Nearby;
 use super::roles::Source;
@@ -359,7 +359,7 @@ impl<'j> Reader<'j> {
         let single = self
             .job
             .way
-            .single(self.job.source, (fid, wkb, values), touches);
+            .single(self.job.source, Odd { fid, wkb, values }, touches);
         let Some(table) = single else {
             return Ok(false);
         };

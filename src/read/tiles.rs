@@ -9,6 +9,9 @@ use gdal::Dataset;
 use gdal::raster::{GdalDataType, RasterBand};
 use rayon::prelude::*;
 
+/// A row of tiles, none where one was not asked for, and the digest of their values.
+type RowOfTiles = (Vec<Option<Box<[f32]>>>, Digest);
+
 /// Whether single precision holds every value of the band.
 pub(super) fn fit(band: &RasterBand) -> bool {
     use GdalDataType::*;
@@ -59,11 +62,10 @@ pub(super) fn read(
 ) -> Result<(Tiles, Digest), String> {
     let across = cut.width.div_ceil(TILE);
     let rows: Vec<&[bool]> = marked.chunks(across).collect();
-    type Row = (Vec<Option<Box<[f32]>>>, Digest);
     // One raster a thread and piece of work, for one is not to be shared.
     let some = rows.len().div_ceil(4 * rayon::current_num_threads()).max(1);
     let indexed: Vec<(usize, &[bool])> = rows.into_iter().enumerate().collect();
-    let read = |some: &[(usize, &[bool])]| -> Result<Vec<Row>, String> {
+    let read = |some: &[(usize, &[bool])]| -> Result<Vec<RowOfTiles>, String> {
         if some.iter().all(|(_, row)| row.iter().all(|m| !m)) {
             return Ok(some
                 .iter()
@@ -77,7 +79,7 @@ pub(super) fn read(
             .map(|(ty, row)| row_of_tiles(&band, &empty, cut, *ty, row))
             .collect()
     };
-    let parts: Vec<Vec<Row>> = indexed
+    let parts: Vec<Vec<RowOfTiles>> = indexed
         .par_chunks(some)
         .map(read)
         .collect::<Result<_, _>>()?;
@@ -105,7 +107,7 @@ fn row_of_tiles(
     cut: &Cut,
     ty: usize,
     marked: &[bool],
-) -> Result<(Vec<Option<Box<[f32]>>>, Digest), String> {
+) -> Result<RowOfTiles, String> {
     let mut out: Vec<Option<Box<[f32]>>> = vec![None; marked.len()];
     let mut digest = Digest::default();
     let top = ty * TILE;

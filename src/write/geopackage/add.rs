@@ -88,18 +88,12 @@ pub(super) fn insert_rows(
         entries: Vec::with_capacity(n),
         bounds: Bounds::EMPTY,
     };
-    let mut blob = vec![];
+    let mut binder = Binder::new(table.columns.len(), grid);
     for (i, fid) in (0..table.rows.len()).zip(first_fid..) {
         let mut stored = Ok(None);
-        table.rows.see(i, &mut |row| {
-            stored = insert_row(
-                &mut insert,
-                fid,
-                row,
-                table.columns.len(),
-                (grid, &mut blob),
-            );
-        });
+        table
+            .rows
+            .see(i, &mut |row| stored = binder.insert(&mut insert, fid, row));
         if let Some(b) = stored?.filter(|b| !b.is_empty()) {
             laid.entries.push(Entry::new(fid, &b));
             laid.bounds = laid.bounds.with(b);
@@ -120,25 +114,76 @@ fn insert_sql(table: &Table) -> String {
     )
 }
 
-fn insert_row(
-    insert: &mut Statement,
-    fid: i64,
-    row: &dyn Row,
-    columns: usize,
-    (grid, blob): (Grid, &mut Vec<u8>),
-) -> Result<Option<Bounds>> {
-    insert.raw_bind_parameter(1, fid)?;
-    let bounds = row.shape().map(|s| blob::encode(&s, grid, blob));
-    let mut at = 2;
-    if bounds.is_some() {
-        insert.raw_bind_parameter(at, blob.as_slice())?;
-        at += 1;
+/// Binds rows to a statement. SQLite keeps what is bound from one row to the next, and copies every text that it is given: so
+/// a value that is that of the row before is not bound again.
+struct Binder {
+    grid: Grid,
+    /// What is bound, column by column.
+    bound: Vec<Bound>,
+    blob: Vec<u8>,
+}
+
+/// What is bound to a column.
+#[derive(Clone)]
+enum Bound {
+    /// Nothing yet, or a number that is not looked at.
+    Other,
+    Null,
+    Text(String),
+}
+
+impl Binder {
+    fn new(columns: usize, grid: Grid) -> Binder {
+        Binder {
+            grid,
+            bound: vec![Bound::Other; columns],
+            blob: vec![],
+        }
     }
-    for column in 0..columns {
-        insert.raw_bind_parameter(at + column, as_stored(&row.value(column), grid))?;
+
+    fn insert(
+        &mut self,
+        insert: &mut Statement,
+        fid: i64,
+        row: &dyn Row,
+    ) -> Result<Option<Bounds>> {
+        insert.raw_bind_parameter(1, fid)?;
+        let bounds = row
+            .shape()
+            .map(|s| blob::encode(&s, self.grid, &mut self.blob));
+        let mut at = 2;
+        if bounds.is_some() {
+            insert.raw_bind_parameter(at, self.blob.as_slice())?;
+            at += 1;
+        }
+        for column in 0..self.bound.len() {
+            let value = row.value(column);
+            if !self.is_bound(column, &value) {
+                insert.raw_bind_parameter(at + column, as_stored(&value, self.grid))?;
+            }
+        }
+        insert.raw_execute()?;
+        Ok(bounds)
     }
-    insert.raw_execute()?;
-    Ok(bounds)
+
+    /// The value is bound already; notes it where it is not, for it will be.
+    fn is_bound(&mut self, column: usize, value: &Value) -> bool {
+        let bound = &mut self.bound[column];
+        match (&mut *bound, value) {
+            (Bound::Null, Value::Null) => return true,
+            (Bound::Text(known), Value::Text(text)) => {
+                if known == text {
+                    return true;
+                }
+                known.clear();
+                known.push_str(text);
+            }
+            (_, Value::Null) => *bound = Bound::Null,
+            (_, Value::Text(text)) => *bound = Bound::Text(text.to_string()),
+            _ => *bound = Bound::Other,
+        }
+        false
+    }
 }
 
 /// The value as SQLite stores it; an easting or northing in the CRS's unit.
