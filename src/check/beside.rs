@@ -259,6 +259,17 @@ impl<'a, 'b> Beside<'a, 'b> {
                 .plan_near_from(part, class, &piece.in_plan(), &driven.flat, run)
         };
         let plan = (!matches!(looked_at.depth, Depth::Known(_))).then(in_plan);
+        if let (Some(plan), false) = (&plan, blind)
+            && plan.prove
+            && let Some(margin_m) = self.encounters.margin_to_prove(next, class)
+            && self
+                .yardstick
+                .least_margin_in_plan(drive, part, class, plan)
+                >= margin_m
+        {
+            // How near its curtain comes is dear to work out, and would change nothing.
+            return;
+        }
         let mut judged = self
             .yardstick
             .judge(drive, part, &looked_at, class, plan.as_ref());

@@ -1,13 +1,13 @@
 //! All bores, side by side.
 
 use super::{
-    Bores, Found, Hole, Unknown,
+    Bores, CheckedBore, Found, Hole, Unknown,
     areas::Around,
     beside::{Against, Beside, Catch},
     inspection,
 };
 use crate::{
-    clearance::{LENGTH_TOLERANCE_M, Obstacles, Verdict},
+    clearance::{LENGTH_TOLERANCE_M, Obstacles, Verdict, hilbert},
     job::Job,
     plan::{Obstacle, Progress},
     site::{Kind, Records, Site},
@@ -43,6 +43,8 @@ impl Checked {
 /// What some bores found.
 struct Part {
     catch: Catch,
+    /// Of each bore: its number, and where its rows and test holes end.
+    ends: Vec<(u32, usize, usize)>,
     bore_ground: usize,
 }
 
@@ -67,8 +69,7 @@ pub fn check(
     progress.at("index", 1, 1);
     let (done, total) = (AtomicUsize::new(0), bores.all.len());
     progress.at("search", 0, total);
-    let numbers: Vec<u32> = (0..total as u32).collect();
-    let chunks: Vec<Part> = (numbers.par_chunks(TOGETHER))
+    let chunks: Vec<Part> = (neighbours_together(bores).par_chunks(TOGETHER))
         .map(|some| {
             let chunk = look(&against, &around, some);
             let done = done.fetch_add(some.len(), Ordering::Relaxed) + some.len();
@@ -76,42 +77,83 @@ pub fn check(
             chunk
         })
         .collect();
+    drop(against);
     put_together(chunks, bores, records, job.search.snap_m)
+}
+
+/// The bores in an order in which neighbours follow each other: what is near one is near the next, and still at hand.
+fn neighbours_together(bores: &Bores) -> Vec<u32> {
+    let middle = |b: &CheckedBore, axis: usize| (b.ends[0][axis] + b.ends[1][axis]) / 2.0;
+    let least = |axis: usize| {
+        bores
+            .all
+            .iter()
+            .map(|b| middle(b, axis))
+            .fold(f64::INFINITY, f64::min)
+    };
+    let low = [least(0), least(1)];
+    let far = |b: &CheckedBore| (middle(b, 0) - low[0]).max(middle(b, 1) - low[1]);
+    let span = bores.all.iter().map(far).fold(1.0, f64::max);
+    let cell =
+        |b: &CheckedBore, axis: usize| ((middle(b, axis) - low[axis]) / span * 65535.0) as u32;
+    let keyed = (0u32..)
+        .zip(&bores.all)
+        .map(|(i, b)| (hilbert(cell(b, 0), cell(b, 1)), i));
+    let mut keyed: Vec<(u32, u32)> = keyed.collect();
+    keyed.par_sort_unstable();
+    keyed.into_iter().map(|k| k.1).collect()
 }
 
 fn look(against: &Against, around: &Around, some: &[u32]) -> Part {
     let mut beside = Beside::new(against);
-    let (mut out, mut bore_ground) = (Catch::default(), 0);
+    let (mut catch, mut bore_ground) = (Catch::default(), 0);
+    let mut ends = Vec::with_capacity(some.len());
     for &number in some {
         let bore = &around.bores.all[number as usize];
         for drive in around.bores.of(bore) {
-            beside.drive(number, bore, drive, &mut out);
+            beside.drive(number, bore, drive, &mut catch);
         }
-        bore_ground += usize::from(around.bore(number, &mut out.found));
+        bore_ground += usize::from(around.bore(number, &mut catch.found));
+        ends.push((number, catch.found.len(), catch.holes.len()));
     }
+    catch.found.shrink_to_fit();
     Part {
-        catch: out,
+        catch,
+        ends,
         bore_ground,
     }
 }
 
+/// The rows of all bores in input order.
 fn put_together(chunks: Vec<Part>, bores: &Bores, records: &Records, snap_m: f64) -> Checked {
     let mut all = Checked::default();
     all.found
         .reserve_exact(chunks.iter().map(|c| c.catch.found.len()).sum());
     all.holes
         .reserve_exact(chunks.iter().map(|c| c.catch.holes.len()).sum());
-    let mut bore_ground = 0;
-    for chunk in chunks {
-        let before =
-            u32::try_from(all.found.len()).expect("no check has four thousand million rows");
-        all.holes.extend(chunk.catch.holes.iter().map(|h| Hole {
-            found: h.found + before,
-            ..*h
-        }));
-        all.found.extend_from_slice(&chunk.catch.found);
-        bore_ground += chunk.bore_ground;
+    let bore_ground = chunks.iter().map(|c| c.bore_ground).sum();
+    // Of each bore: its chunk, and its place there.
+    let mut places = vec![(0, 0); bores.all.len()];
+    for (c, chunk) in chunks.iter().enumerate() {
+        for (k, end) in chunk.ends.iter().enumerate() {
+            places[end.0 as usize] = (c, k);
+        }
     }
+    for (c, k) in places {
+        let Part { catch, ends, .. } = &chunks[c];
+        let (_, found_to, holes_to) = ends[k];
+        let (found_from, holes_from) = k.checked_sub(1).map_or((0, 0), |b| (ends[b].1, ends[b].2));
+        let before = all.found.len();
+        let number = |i: usize| u32::try_from(i).expect("no check has four thousand million rows");
+        all.holes
+            .extend(catch.holes[holes_from..holes_to].iter().map(|h| Hole {
+                found: number(h.found as usize - found_from + before),
+                ..*h
+            }));
+        all.found
+            .extend_from_slice(&catch.found[found_from..found_to]);
+    }
+    drop(chunks);
     all.holes = by_chance(&all, bores);
     all.inspections = inspection::list(&all.found, records);
     all.connections = connections(&all.found, bores, records, snap_m);

@@ -35,8 +35,10 @@ pub fn check(args: &Args) -> Result<Exit, Failure> {
         write::may_write(&target, &layer_names(), args.replace)?;
     }
     let before = earlier(args, &target)?;
-    let reading = read(args, &request, &stages)?;
+    let mut reading = read(args, &request, &stages)?;
     let bores = bores(&reading, &request.file)?;
+    // They are made ready; a city's worth of them takes room.
+    reading.bores = vec![];
     let checked = check::check(
         &reading.site,
         &reading.records,

@@ -15,21 +15,15 @@ use std::path::{Path, PathBuf};
 /// Fewer rows than this are not worth a file.
 const WORTH_IT: usize = 20_000;
 
-/// The tables to be built aside, and those that stay: the greatest. None aside where they hold few rows
-/// or there is one thread.
-pub(super) fn split<'t, 'a>(tables: &'t [Table<'a>]) -> (Vec<&'t Table<'a>>, Vec<&'t Table<'a>>) {
+/// Which tables are built aside: all but the greatest. None where they hold few rows, or there is one thread.
+pub(super) fn aside(tables: &[Table]) -> Vec<bool> {
     let greatest = (0..tables.len()).max_by_key(|i| (tables[*i].rows.len(), std::cmp::Reverse(*i)));
-    let (here, aside): (Vec<_>, Vec<_>) = tables
-        .iter()
-        .enumerate()
-        .partition(|(i, _)| Some(*i) == greatest);
-    let plain =
-        |some: Vec<(usize, &'t Table<'a>)>| some.into_iter().map(|s| s.1).collect::<Vec<_>>();
-    let (here, aside) = (plain(here), plain(aside));
-    let few = aside.iter().map(|t| t.rows.len()).sum::<usize>() < WORTH_IT;
+    let lesser: Vec<bool> = (0..tables.len()).map(|i| Some(i) != greatest).collect();
+    let rows = tables.iter().zip(&lesser).filter(|t| *t.1);
+    let few = rows.map(|t| t.0.rows.len()).sum::<usize>() < WORTH_IT;
     match few || rayon::current_num_threads() < 2 {
-        true => (vec![], tables.iter().collect()),
-        false => (aside, here),
+        true => vec![false; tables.len()],
+        false => lesser,
     }
 }
 
@@ -57,8 +51,7 @@ impl Side {
         let first = tables.first().map_or("", |t| t.name);
         let mut connection = journal::make(&self.path).map_err(|e| (first, e))?;
         let transaction = journal::begin(&mut connection).map_err(|e| (first, e))?;
-        let add =
-            |t: &&'t Table| geopackage::add_aside(&transaction, t, grid).map_err(|e| (t.name, e));
+        let add = |t: &&'t Table| geopackage::lay(&transaction, t, grid).map_err(|e| (t.name, e));
         let laid = tables.iter().map(add).collect::<Result<_, _>>()?;
         transaction.commit().map_err(|e| (first, e))?;
         Ok(laid)

@@ -9,12 +9,45 @@ use rusqlite::{Connection, Result, Statement, params};
 
 /// Puts the table into the file. No table of its name may be there.
 pub(crate) fn add(c: &Connection, table: &Table, grid: Grid, changed_at: &str) -> Result<()> {
+    let laid = lay(c, table, grid)?;
+    enter(c, table, grid, &laid, changed_at)
+}
+
+/// Lays down the table's rows and its index. No table of its name may be there.
+pub(crate) fn lay(c: &Connection, table: &Table, grid: Grid) -> Result<Laid> {
     create_table(c, table)?;
     let laid = insert_rows(c, table, grid, 1)?;
+    if table.geometry.is_some() {
+        index::lay(c, table.name, &laid.entries)?;
+    }
+    Ok(laid)
+}
+
+/// Takes over rows and index that lie in the file attached as `side`: SQLite copies them without looking into them.
+pub(crate) fn take(c: &Connection, table: &Table) -> Result<()> {
+    create_table(c, table)?;
+    let name = table.name;
+    c.execute_batch(&format!(
+        "INSERT INTO main.\"{name}\" SELECT * FROM side.\"{name}\""
+    ))?;
+    match table.geometry {
+        Some(_) => index::take(c, name),
+        None => Ok(()),
+    }
+}
+
+/// Enters a table that has been laid down into the contents of the file.
+pub(crate) fn enter(
+    c: &Connection,
+    table: &Table,
+    grid: Grid,
+    laid: &Laid,
+    changed_at: &str,
+) -> Result<()> {
     register(c, table, grid, &laid.bounds, changed_at)?;
     if let Some(kind) = table.geometry {
         register_geometry(c, table.name, kind, grid)?;
-        index::build(c, table.name, &laid.entries)?;
+        index::register(c, table.name)?;
     }
     count(c, table)
 }
@@ -25,37 +58,6 @@ pub(crate) struct Laid {
     pub(super) entries: Vec<Entry>,
     /// All of them.
     pub(super) bounds: Bounds,
-}
-
-/// Puts the table's rows and index into a file of its own, to be taken over by [`take`].
-pub(crate) fn add_aside(c: &Connection, table: &Table, grid: Grid) -> Result<Laid> {
-    create_table(c, table)?;
-    let laid = insert_rows(c, table, grid, 1)?;
-    if table.geometry.is_some() {
-        index::build_aside(c, table.name, &laid.entries)?;
-    }
-    Ok(laid)
-}
-
-/// Takes a table over from the file attached as `side`: SQLite copies its rows as they lie, without looking into them.
-pub(crate) fn take(
-    c: &Connection,
-    table: &Table,
-    grid: Grid,
-    laid: &Laid,
-    changed_at: &str,
-) -> Result<()> {
-    create_table(c, table)?;
-    let name = table.name;
-    c.execute_batch(&format!(
-        "INSERT INTO main.\"{name}\" SELECT * FROM side.\"{name}\""
-    ))?;
-    register(c, table, grid, &laid.bounds, changed_at)?;
-    if let Some(kind) = table.geometry {
-        register_geometry(c, name, kind, grid)?;
-        index::take(c, name)?;
-    }
-    count(c, table)
 }
 
 fn create_table(c: &Connection, table: &Table) -> Result<()> {

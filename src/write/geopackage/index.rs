@@ -9,14 +9,13 @@ use rusqlite::{Connection, Result};
 /// `user_version` from which files have the newer triggers.
 const NEWER_TRIGGERS: i64 = 10400;
 
-/// Builds the index of a layer's `geom` from where its features lie.
-pub(super) fn build(c: &Connection, layer: &str, entries: &[Entry]) -> Result<()> {
+/// Lays down the index of a layer's `geom` from where its features lie.
+pub(super) fn lay(c: &Connection, layer: &str, entries: &[Entry]) -> Result<()> {
     let name = create(c, layer)?;
-    packed::fill(c, &name, entries)?;
-    register(c, layer)
+    packed::fill(c, &name, entries)
 }
 
-/// The index of a layer as it lies in the file attached as `side`, taken over.
+/// Takes over the index of a layer as it lies in the file attached as `side`.
 pub(super) fn take(c: &Connection, layer: &str) -> Result<()> {
     let name = create(c, layer)?;
     for table in ["node", "rowid", "parent"] {
@@ -24,7 +23,7 @@ pub(super) fn take(c: &Connection, layer: &str) -> Result<()> {
             "DELETE FROM main.\"{name}_{table}\"; INSERT INTO main.\"{name}_{table}\" SELECT * FROM side.\"{name}_{table}\";"
         ))?;
     }
-    register(c, layer)
+    Ok(())
 }
 
 /// Makes an index with nothing in it; gives its name.
@@ -36,13 +35,8 @@ fn create(c: &Connection, layer: &str) -> Result<String> {
     Ok(name)
 }
 
-/// Fills the index of a layer that is to be taken over.
-pub(super) fn build_aside(c: &Connection, layer: &str, entries: &[Entry]) -> Result<()> {
-    let name = create(c, layer)?;
-    packed::fill(c, &name, entries)
-}
-
-fn register(c: &Connection, layer: &str) -> Result<()> {
+/// Says that the layer has the index, and adds the triggers that keep it.
+pub(super) fn register(c: &Connection, layer: &str) -> Result<()> {
     let name = format!("rtree_{layer}_geom");
     c.execute(
         "INSERT INTO gpkg_extensions (table_name, column_name, extension_name, definition, scope)

@@ -11,7 +11,7 @@ mod packed;
 mod runs;
 mod srs;
 
-pub(super) use add::{Laid, add, add_aside, take};
+pub(super) use add::{Laid, enter, lay, take};
 pub(super) use base::{create, prepare};
 pub(super) use owned::{Refused, check, drop_layers};
 pub(super) use runs::append_run;
