@@ -127,7 +127,8 @@ fn odd() -> L {
 
 #[test]
 fn rows_of_every_kind_are_as_the_general_reader_reads_them() {
-    let path = Folder::new().gpkg(&[odd(), design()]);
+    let folder = Folder::new();
+    let path = folder.gpkg(&[odd(), design()]);
     for setting in ["", "ft"] {
         let mut layers = Layers::default();
         let source = LayerSource {
@@ -160,7 +161,8 @@ fn several_layers_other_systems_and_feet_come_in_order() {
     let far = layer("old", &["LINESTRING (9.0 52.349, 9.0 52.351)"])
         .crs("OGC:CRS84")
         .column("kind", TEXT, &[V::T("water")]);
-    let path = Folder::new().gpkg(&[gas, far, design()]);
+    let folder = Folder::new();
+    let path = folder.gpkg(&[gas, far, design()]);
     let mut layers = Layers::default();
     layers
         .by_role

@@ -27,6 +27,9 @@ pub(crate) fn lay(c: &Connection, table: &Table, grid: Grid) -> Result<Laid> {
 pub(crate) fn take(c: &Connection, table: &Table) -> Result<()> {
     create_table(c, table)?;
     let name = table.name;
+    if table.rows.is_empty() {
+        return table.geometry.map_or(Ok(()), |_| index::lay(c, name, &[]));
+    }
     c.execute_batch(&format!(
         "INSERT INTO main.\"{name}\" SELECT * FROM side.\"{name}\""
     ))?;
