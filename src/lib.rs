@@ -4,6 +4,7 @@
 
 pub mod alignment;
 pub mod bibliography;
+pub mod check;
 pub mod clearance;
 #[cfg(feature = "cli")]
 pub mod cli;

@@ -2,7 +2,8 @@
 
 use super::{
     curtain::{Curtain, nearest_curtain},
-    near::{NearPart, NearPiece},
+    located::Located,
+    near::{NearPart, PlanNear},
     pieces::{Depth, Piece, ServicePart},
     segment::{Nearest, Point, Segment, along, dot, flat, nearest, sub},
     separation::Measured,
@@ -13,8 +14,6 @@ use std::collections::BTreeMap;
 
 /// A rule on lengths is broken only by more than this (m).
 pub const LENGTH_TOLERANCE_M: f64 = 1e-6;
-/// Nearer than this, centre lines meet and have no direction between them (m).
-const MEET_M: f64 = 1e-9;
 
 /// How the rig's error grows along a drive; all are 95 % limits.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -65,6 +64,20 @@ pub struct DriveLine {
     pub centre: Segment,
     /// Plan length (m).
     pub length_m: f64,
+    /// Plan distance from the launch pit to where the line starts (m): 0, but in a bore of several straights.
+    pub before_m: f64,
+}
+
+impl DriveLine {
+    /// Plan distance from the launch pit at share `s` of the line (m).
+    pub fn from_launch_m(&self, s: f64) -> f64 {
+        self.before_m + s * self.length_m
+    }
+
+    /// The centre line at share `s`.
+    pub fn at(&self, s: f64) -> Point {
+        along(self.centre.a, sub(self.centre.b, self.centre.a), s)
+    }
 }
 
 /// Which rule a piece's required value is from, and so in which direction its clearance was measured.
@@ -89,8 +102,6 @@ pub struct Judged {
     pub allowance_m: f64,
     /// Clearance - allowance - required.
     pub margin_m: f64,
-    /// Probability of contact.
-    pub p_contact: f64,
     /// The rule that leaves the least margin.
     pub clause: Clause,
     /// What it comes to.
@@ -101,14 +112,48 @@ pub struct Judged {
     pub s: f64,
     /// The nearest point of the service.
     pub other: Point,
+    /// What the probability of contact is worked out from.
+    chance: Chance,
     /// Counts for the row although `clear`.
     within_watch: bool,
+}
+
+/// A probability of contact not yet worked out: of many pieces only the worst needs it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Chance {
+    /// Of the heights where the service may lie, the share that the bore touches.
+    share: f64,
+    clearance_m: f64,
+    allowance_m: f64,
+}
+
+impl Judged {
+    /// Probability of contact.
+    pub fn p_contact(&self) -> f64 {
+        self.chance.share * contact(self.chance.clearance_m, self.chance.allowance_m)
+    }
+
+    /// Belongs to a row.
+    pub fn counts(&self) -> bool {
+        self.verdict != Verdict::Clear || self.within_watch
+    }
+
+    /// The same where the bore's own level is not known: whatever is near is to be proved.
+    pub fn of_bore_without_level(self) -> Judged {
+        match self.counts() {
+            true => Judged {
+                verdict: Verdict::Prove,
+                ..self
+            },
+            false => self,
+        }
+    }
 }
 
 /// An encounter: consecutive pieces of one service part, one class, all of known or all of unknown depth.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Row {
-    /// Index of the piece whose values the row has.
+    /// The piece whose values the row has, as it was numbered when added.
     pub piece: usize,
     /// Class.
     pub encounter: Encounter,
@@ -132,6 +177,63 @@ fn contact(clearance_m: f64, allowance_m: f64) -> f64 {
     }
 }
 
+/// Rows in the making, from pieces in the order of their part.
+#[derive(Debug, Default)]
+pub struct Encounters {
+    rows: Vec<Row>,
+    /// Class and knowledge of depth of the piece before, where it belongs to a row.
+    open: Option<(Encounter, bool)>,
+}
+
+impl Encounters {
+    /// The next piece that was looked at. `next` where it follows the one before without a piece between.
+    pub fn add(&mut self, piece: usize, next: bool, encounter: Encounter, judged: Judged) {
+        if !judged.counts() {
+            self.open = None;
+            return;
+        }
+        let goes_on = next && self.open == Some((encounter, judged.known));
+        self.open = Some((encounter, judged.known));
+        let row = Row {
+            piece,
+            encounter,
+            judged,
+        };
+        match self.rows.last_mut() {
+            Some(last) if goes_on => {
+                // Margins that differ by rounding only are equal: the first along the service counts.
+                let less = judged.margin_m < last.judged.margin_m - LENGTH_TOLERANCE_M;
+                if judged.verdict < last.judged.verdict
+                    || judged.verdict == last.judged.verdict && less
+                {
+                    *last = row;
+                }
+            }
+            _ => self.rows.push(row),
+        }
+    }
+
+    /// Where the next piece, of unknown depth and to be proved, would go on in a row that is to be proved already: that row's
+    /// margin. A piece with no less margin changes nothing and need not be judged or added.
+    pub fn margin_to_prove(&self, next: bool, encounter: Encounter) -> Option<f64> {
+        let last = self.rows.last()?;
+        let goes_on = next && self.open == Some((encounter, false));
+        (goes_on && last.judged.verdict == Verdict::Prove).then_some(last.judged.margin_m)
+    }
+
+    /// The rows; what follows is of another part.
+    pub fn take(&mut self) -> Vec<Row> {
+        self.open = None;
+        std::mem::take(&mut self.rows)
+    }
+
+    /// The rows one by one; what follows is of another part.
+    pub fn drain(&mut self) -> impl Iterator<Item = Row> + '_ {
+        self.open = None;
+        self.rows.drain(..)
+    }
+}
+
 impl Yardstick {
     /// The rows of one service part beside one drive, in the order of the part's pieces.
     pub fn rows(
@@ -141,63 +243,49 @@ impl Yardstick {
         near: &NearPart,
         launch: usize,
     ) -> Vec<Row> {
-        let mut rows: Vec<Row> = vec![];
-        let mut open: Option<(usize, Encounter, bool)> = None;
+        let mut rows = Encounters::default();
+        let mut last: Option<usize> = None;
         for n in &near.pieces {
-            let judged = self.judge(drive, part, n, launch);
-            if judged.verdict == Verdict::Clear && !judged.within_watch {
-                open = None;
-                continue;
-            }
-            let here = (n.piece, n.class, judged.known);
-            let goes_on =
-                open.is_some_and(|(p, c, k)| p + 1 == here.0 && (c, k) == (here.1, here.2));
-            open = Some(here);
-            let row = Row {
-                piece: n.piece,
-                encounter: n.class,
-                judged,
-            };
-            match rows.last_mut() {
-                Some(last) if goes_on => {
-                    // Margins that differ by rounding only are equal: the first along the service counts.
-                    let less = judged.margin_m < last.judged.margin_m - LENGTH_TOLERANCE_M;
-                    if judged.verdict < last.judged.verdict
-                        || judged.verdict == last.judged.verdict && less
-                    {
-                        *last = row;
-                    }
-                }
-                _ => rows.push(row),
-            }
+            let plan = n.plan[launch].as_ref();
+            let judged = self.judge(drive, part, part.located(n.piece), n.class, plan);
+            let next = last.is_some_and(|p| p + 1 == n.piece);
+            rows.add(n.piece, next, n.class, judged);
+            last = Some(n.piece);
         }
-        rows
+        rows.take()
     }
 
-    /// What one piece comes to beside a drive at its levels.
+    /// What one piece comes to beside a drive at its levels. `part` is asked for nothing that has to do with its pieces.
+    ///
+    /// # Panics
+    /// If the piece is of unknown depth and `plan` is not given.
     pub fn judge(
         &self,
         drive: &DriveLine,
         part: &ServicePart,
-        near: &NearPiece,
-        launch: usize,
+        located: Located,
+        class: Encounter,
+        plan: Option<&PlanNear>,
     ) -> Judged {
-        let piece = &part.pieces[near.piece];
-        match piece.depth {
+        match located.piece.depth {
             Depth::Known(z) => {
-                let (a, b) = piece.ends(z);
+                let (a, b) = located.piece.ends(z);
                 let n = nearest(&drive.centre, &Segment { a, b });
-                let required_m = part.required_m(near.class);
-                let judged = self.known(drive, part, near.piece, n, required_m);
+                let required_m = part.required_m(class);
+                let judged = self.known(drive, part, located.limits, n, required_m);
                 match &part.separation {
                     Some(rule) if self.separations => {
-                        let measured = self.separated(drive, (part, near.piece), z, rule);
+                        let measured = self.separated(drive, part.radius_m, &located, z, rule);
                         self.with(judged, measured)
                     }
                     _ => judged,
                 }
             }
-            Depth::Band { .. } | Depth::Unbounded => self.unknown(drive, part, near, launch),
+            Depth::Band { .. } | Depth::Unbounded => {
+                let plan =
+                    plan.expect("the plan distance of every piece of unknown depth was taken");
+                self.unknown(drive, part, &located, class, plan)
+            }
         }
     }
 
@@ -228,28 +316,46 @@ impl Yardstick {
         }
     }
 
+    /// No margin of a piece of unknown depth beside this drive is less: its curtain is no nearer than it is in plan, and no
+    /// error is greater than that across at the far end.
+    pub fn least_margin_in_plan(
+        &self,
+        drive: &DriveLine,
+        part: &ServicePart,
+        limits: Limits,
+        (class, plan): (Encounter, &PlanNear),
+    ) -> f64 {
+        let boring_m = self.accuracy.at(drive.from_launch_m(1.0));
+        let allowance_m = limits.horizontal_m.hypot(boring_m);
+        plan.clearance_m - allowance_m - part.asked_in_plan_m(class) - LENGTH_TOLERANCE_M
+    }
+
     fn known(
         &self,
         drive: &DriveLine,
         part: &ServicePart,
-        piece: usize,
+        limits: Limits,
         n: Nearest,
         required_m: f64,
     ) -> Judged {
         let clearance_m = n.distance_m - self.bore_radius_m - part.radius_m;
-        let allowance_m = self.allowance(drive, part.limits_of(piece), &n);
+        let allowance_m = self.allowance(drive, limits, &n);
         let margin_m = clearance_m - allowance_m - required_m;
         Judged {
             clearance_m,
             required_m,
             allowance_m,
             margin_m,
-            p_contact: contact(clearance_m, allowance_m),
             clause: Clause::Distance,
             verdict: self.known_verdict(margin_m),
             known: true,
             s: n.s,
             other: n.other,
+            chance: Chance {
+                share: 1.0,
+                clearance_m,
+                allowance_m,
+            },
             within_watch: clearance_m <= self.watch_distance_m + LENGTH_TOLERANCE_M,
         }
     }
@@ -258,14 +364,12 @@ impl Yardstick {
         &self,
         drive: &DriveLine,
         part: &ServicePart,
-        near: &NearPiece,
-        launch: usize,
+        located: &Located,
+        class: Encounter,
+        plan: &PlanNear,
     ) -> Judged {
-        let piece = &part.pieces[near.piece];
-        let required_m = part.asked_in_plan_m(near.class);
-        let plan = near.plan[launch]
-            .as_ref()
-            .expect("the plan distance of every piece of unknown depth was taken");
+        let (piece, limits) = (located.piece, located.limits);
+        let required_m = part.asked_in_plan_m(class);
         let n = match curtain(piece) {
             Some(c) => nearest_curtain(&drive.centre, &c),
             None => Nearest {
@@ -276,7 +380,6 @@ impl Yardstick {
         };
         let clearance_m = n.distance_m - self.bore_radius_m - part.radius_m;
         let bounded = curtain(piece).is_some();
-        let limits = part.limits_of(near.piece);
         let allowance_m = if bounded {
             let limits = Limits {
                 vertical_m: 0.0,
@@ -286,24 +389,28 @@ impl Yardstick {
         } else {
             limits
                 .horizontal_m
-                .hypot(self.accuracy.at(n.s * drive.length_m))
+                .hypot(self.accuracy.at(drive.from_launch_m(n.s)))
         };
         let margin_m = clearance_m - allowance_m - required_m;
-        let (verdict, p_contact) = if plan.prove {
+        let (verdict, chance) = if plan.prove {
             (
                 Verdict::Prove,
-                self.contact_somewhere(drive, part, near.piece, plan),
+                self.contact_somewhere(drive, part, located, plan),
             )
         } else {
-            (self.by_margin(margin_m), contact(clearance_m, allowance_m))
+            let chance = Chance {
+                share: 1.0,
+                clearance_m,
+                allowance_m,
+            };
+            (self.by_margin(margin_m), chance)
         };
         Judged {
             clearance_m,
             required_m,
             allowance_m,
             margin_m,
-            p_contact,
-            clause: if required_m > part.required_m(near.class) {
+            clause: if required_m > part.required_m(class) {
                 Clause::Plan
             } else {
                 Clause::Distance
@@ -312,6 +419,7 @@ impl Yardstick {
             known: false,
             s: n.s,
             other: n.other,
+            chance,
             within_watch: plan.clearance_m <= self.watch_distance_m + LENGTH_TOLERANCE_M,
         }
     }
@@ -321,23 +429,27 @@ impl Yardstick {
         &self,
         drive: &DriveLine,
         part: &ServicePart,
-        piece: usize,
-        plan: &super::near::PlanNear,
-    ) -> f64 {
+        located: &Located,
+        plan: &PlanNear,
+    ) -> Chance {
         let reach = self.bore_radius_m + part.radius_m;
-        let centre = along(drive.centre.a, sub(drive.centre.b, drive.centre.a), plan.s)[2];
-        let share = match part.pieces[piece].depth {
+        let centre = drive.at(plan.s)[2];
+        let share = match located.piece.depth {
             Depth::Band { low, high } => {
                 let at = |z: [f64; 2]| z[0] + plan.share * (z[1] - z[0]);
                 touched_share([at(low), at(high)], [centre - reach, centre + reach])
             }
             _ => 1.0,
         };
-        let allowance_m = part
-            .limits_of(piece)
+        let allowance_m = located
+            .limits
             .horizontal_m
-            .hypot(self.accuracy.at(plan.s * drive.length_m));
-        share * contact(plan.clearance_m, allowance_m)
+            .hypot(self.accuracy.at(drive.from_launch_m(plan.s)));
+        Chance {
+            share,
+            clearance_m: plan.clearance_m,
+            allowance_m,
+        }
     }
 
     fn by_margin(&self, margin_m: f64) -> Verdict {
@@ -351,16 +463,16 @@ impl Yardstick {
     /// Location error in the direction of closest approach, and the rig's error there.
     fn allowance(&self, drive: &DriveLine, limits: Limits, n: &Nearest) -> f64 {
         let (horizontal_m, vertical_m) = (limits.horizontal_m, limits.vertical_m);
-        let p = along(drive.centre.a, sub(drive.centre.b, drive.centre.a), n.s);
-        let v = sub(p, n.other);
+        let v = sub(drive.at(n.s), n.other);
         let length_sq = dot(v, v);
-        let located_sq = if length_sq < MEET_M * MEET_M {
+        // Where they meet, the equally near point farthest along is a little off; what lies between has no meaning.
+        let located_sq = if n.distance_m <= LENGTH_TOLERANCE_M || length_sq == 0.0 {
             horizontal_m.max(vertical_m).powi(2)
         } else {
             let across_sq = dot(flat(v), flat(v)) / length_sq;
             horizontal_m.powi(2) * across_sq + vertical_m.powi(2) * (1.0 - across_sq)
         };
-        (located_sq + self.accuracy.at(n.s * drive.length_m).powi(2)).sqrt()
+        (located_sq + self.accuracy.at(drive.from_launch_m(n.s)).powi(2)).sqrt()
     }
 }
 
@@ -387,12 +499,56 @@ fn touched_share(band: [f64; 2], touch: [f64; 2]) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::job::Limits;
 
     #[test]
     fn the_normal_distribution_has_its_known_values() {
         // Abramowitz & Stegun 1964, table 26.1: P(1.96) = 0.97500 21049
         assert!((normal_cdf(1.96) - 0.975_002_104_9).abs() < 1e-10);
         assert_eq!(normal_cdf(0.0), 0.5);
+    }
+
+    #[test]
+    fn where_centre_lines_meet_the_greater_limit_counts() {
+        let limits = Limits {
+            horizontal_m: 0.1,
+            vertical_m: 0.4,
+        };
+        let job = crate::job::Job::default();
+        let part = ServicePart {
+            limits,
+            ..ServicePart::bare(0, (Kind::Gas, crate::site::Quality::A), Some(100.0), &job)
+        };
+        let yardstick = Yardstick {
+            bore_radius_m: 0.1,
+            accuracy: Accuracy {
+                setting_out_m: 0.0,
+                per_m: 0.0,
+            },
+            watch_distance_m: 2.0,
+            watch_margin_m: 0.3,
+            separations: true,
+            nothing_beyond: BTreeMap::new(),
+        };
+        let at = |x: f64, y: f64| geo::Coord { x, y };
+        let drive = crate::clearance::drive_line(at(0.0, 0.0), at(20.0, 0.0), [5.0, 5.0], 0);
+        let allowance = |z: f64| {
+            let piece = Piece {
+                a: at(10.0, -1.0),
+                b: at(10.0, 1.0),
+                depth: Depth::Known([z, z]),
+                direction: None,
+                straight: 0,
+            };
+            let located = Located {
+                piece: &piece,
+                limits,
+            };
+            let judged = yardstick.judge(&drive, &part, located, Encounter::Crossing, None);
+            judged.allowance_m
+        };
+        assert_eq!(allowance(5.0), 0.4);
+        assert!((allowance(6.0) - 0.4).abs() < 1e-3);
     }
 
     #[test]

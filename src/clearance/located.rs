@@ -8,7 +8,25 @@ use crate::{
 };
 use geo::Coord;
 
+/// A piece and how well it is located: all that is to be known of a piece to judge it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Located<'p> {
+    /// The piece.
+    pub piece: &'p Piece,
+    /// Its location limits.
+    pub limits: Limits,
+}
+
 impl ServicePart {
+    /// A piece with its location limits, by its index.
+    #[inline]
+    pub fn located(&self, piece: usize) -> Located<'_> {
+        Located {
+            piece: &self.pieces[piece],
+            limits: self.limits_of(piece),
+        }
+    }
+
     /// Location limits of a piece, by its index.
     #[inline]
     pub fn limits_of(&self, piece: usize) -> Limits {
@@ -26,11 +44,21 @@ impl ServicePart {
             return;
         }
         let band = rules.depth_band[&self.kind];
-        let limits = |piece: &Piece| rules.limits(level, depth_m(piece, ground, band));
+        let limits = |piece: &Piece| limits_there(piece, (level, band), rules, ground);
         self.by_piece = self.pieces.iter().map(limits).collect();
         let widest = self.by_piece.iter().copied().reduce(Limits::widest);
         self.limits = widest.unwrap_or(self.limits);
     }
+}
+
+/// Location limits of a piece of a service of this level and depth band.
+pub fn limits_there(
+    piece: &Piece,
+    (level, band): (Quality, DepthBand),
+    rules: &Rules,
+    ground: &Ground,
+) -> Limits {
+    rules.limits(level, depth_m(piece, ground, band))
 }
 
 /// Depth of a piece's centre line below ground at its deeper end (m); the band's greatest where it is not recorded, none

@@ -1,6 +1,7 @@
 //! How near a drive passes to what is in the ground, and what is asked.
 
 mod curtain;
+mod curve;
 mod encounter;
 mod lines;
 mod located;
@@ -14,17 +15,21 @@ mod solids;
 mod verdict;
 
 pub use curtain::{Curtain, nearest_curtain};
+pub use curve::hilbert;
 pub use encounter::{
-    Accuracy, Clause, DriveLine, Judged, LENGTH_TOLERANCE_M, Row, Yardstick, normal_cdf,
-    nothing_beyond,
+    Accuracy, Clause, DriveLine, Encounters, Judged, LENGTH_TOLERANCE_M, Row, Yardstick,
+    normal_cdf, nothing_beyond,
 };
 pub use lines::{crossing, polygon_edges};
+pub use located::{Located, limits_there};
 pub use near::{
-    FROM_DOWNSTREAM, FROM_UPSTREAM, NearPart, NearPiece, PlanNear, Services, drive_line,
-    plan_segment,
+    FROM_DOWNSTREAM, FROM_UPSTREAM, NearPart, NearPiece, PlanNear, Services, class_of, drive_line,
+    plan_angle_deg, plan_segment, touches,
 };
 pub use obstacles::{Areas, Boxes, Obstacles, Roots, root_zone_radius_m};
-pub use pieces::{Depth, PIECE_M, Piece, ServicePart, cut, whole_pieces};
+pub use pieces::{
+    Cutting, Depth, DepthSource, PIECE_M, Piece, ServicePart, cut, goes_straight_on, whole_pieces,
+};
 pub use segment::{
     EQUALLY_NEAR_M, Nearest, Point, Segment, along, dot, flat, last_within, nearest, sub,
 };

@@ -2,7 +2,8 @@
 
 use super::{
     encounter::{DriveLine, LENGTH_TOLERANCE_M, Yardstick},
-    pieces::{Depth, Piece, ServicePart},
+    located::Located,
+    pieces::{Depth, ServicePart},
     segment::{Point, Segment, nearest},
     verdict::Encounter,
 };
@@ -127,7 +128,7 @@ impl Services {
 
 impl Yardstick {
     /// Plan distance between centre lines beyond which a piece of this part can neither break a rule nor make a row.
-    fn concerns_within(&self, part: &ServicePart, length_m: f64) -> f64 {
+    pub fn concerns_within(&self, part: &ServicePart, length_m: f64) -> f64 {
         let asked = part.asked_m();
         let located = part.limits.horizontal_m.max(part.limits.vertical_m);
         let allowance = located.hypot(self.accuracy.at(length_m));
@@ -186,7 +187,7 @@ impl Yardstick {
         };
         for k in pieces {
             let piece = &part.pieces[k];
-            let line = plan_piece(piece);
+            let line = piece.in_plan();
             let in_plan = nearest(&drive, &line);
             if in_plan.distance_m > within {
                 continue;
@@ -198,13 +199,8 @@ impl Yardstick {
                     .any(|w| touches(&drive, w[0], w[1])),
             };
             meets = Some((piece.straight, straight_meets));
-            let angle_deg = plan_angle_deg(piece, us, ds);
-            let crosses = straight_meets || angle_deg >= CROSSING_FROM_DEG - 1e-9;
-            let class = if crosses {
-                Encounter::Crossing
-            } else {
-                Encounter::Parallel
-            };
+            let angle_deg = plan_angle_deg(piece.direction, us, ds);
+            let class = class_of(straight_meets, angle_deg);
             let mut found = NearPiece {
                 piece: k,
                 class,
@@ -214,7 +210,7 @@ impl Yardstick {
             };
             if !matches!(piece.depth, Depth::Known(_)) {
                 near.unknown = true;
-                found.plan = self.plan_near(part, &found, &line, &drive, length_m);
+                found.plan = self.plan_near(part, &found, &drive, length_m);
             }
             near.pieces.push(found);
         }
@@ -273,33 +269,13 @@ impl Yardstick {
         &self,
         part: &ServicePart,
         near: &NearPiece,
-        line: &Segment,
         drive: &Segment,
         length_m: f64,
     ) -> [Option<PlanNear>; 2] {
-        let limits = part.limits_of(near.piece);
-        let required_m = part.asked_in_plan_m(near.class);
-        let from = |drive: &Segment| {
-            let n = nearest(drive, line);
-            let clearance_m = n.distance_m - self.bore_radius_m - part.radius_m;
-            let allowance_m = limits.horizontal_m.hypot(self.accuracy.at(n.s * length_m));
-            let e = super::segment::sub(line.b, line.a);
-            let ee = super::segment::dot(e, e);
-            let share = if ee > 0.0 {
-                super::segment::dot(super::segment::sub(n.other, line.a), e) / ee
-            } else {
-                0.0
-            };
-            let prove = clearance_m - allowance_m - required_m < -LENGTH_TOLERANCE_M;
-            Some(PlanNear {
-                distance_m: n.distance_m,
-                clearance_m,
-                s: n.s,
-                share,
-                other: n.other,
-                prove,
-            })
-        };
+        let located = part.located(near.piece);
+        let run = [0.0, length_m];
+        let from =
+            |drive: &Segment| Some(self.plan_near_from(part, &located, near.class, drive, run));
         [
             from(drive),
             from(&Segment {
@@ -307,6 +283,41 @@ impl Yardstick {
                 b: drive.a,
             }),
         ]
+    }
+
+    /// Nearest points in plan of a drive (from its launch pit) and a piece.
+    /// `run`: plan distance of the drive's start from the launch pit, and the drive's length (m).
+    pub fn plan_near_from(
+        &self,
+        part: &ServicePart,
+        located: &Located,
+        class: Encounter,
+        drive: &Segment,
+        run: [f64; 2],
+    ) -> PlanNear {
+        let line = located.piece.in_plan();
+        let n = nearest(drive, &line);
+        let clearance_m = n.distance_m - self.bore_radius_m - part.radius_m;
+        let allowance_m = located
+            .limits
+            .horizontal_m
+            .hypot(self.accuracy.at(run[0] + n.s * run[1]));
+        let e = super::segment::sub(line.b, line.a);
+        let ee = super::segment::dot(e, e);
+        let share = if ee > 0.0 {
+            super::segment::dot(super::segment::sub(n.other, line.a), e) / ee
+        } else {
+            0.0
+        };
+        let margin_m = clearance_m - allowance_m - part.asked_in_plan_m(class);
+        PlanNear {
+            distance_m: n.distance_m,
+            clearance_m,
+            s: n.s,
+            share,
+            other: n.other,
+            prove: margin_m < -LENGTH_TOLERANCE_M,
+        }
     }
 }
 
@@ -352,12 +363,17 @@ pub fn plan_segment(us: Coord<f64>, ds: Coord<f64>) -> (Segment, f64) {
     )
 }
 
-fn plan_piece(piece: &Piece) -> Segment {
-    let (a, b) = piece.ends([0.0; 2]);
-    Segment { a, b }
+/// Class of a piece, by whether the straight part it belongs to meets the drive, and its plan angle.
+pub fn class_of(straight_meets: bool, angle_deg: f64) -> Encounter {
+    if straight_meets || angle_deg >= CROSSING_FROM_DEG - 1e-9 {
+        Encounter::Crossing
+    } else {
+        Encounter::Parallel
+    }
 }
 
-fn touches(drive: &Segment, a: Coord<f64>, b: Coord<f64>) -> bool {
+/// A drive meets a straight line in plan.
+pub fn touches(drive: &Segment, a: Coord<f64>, b: Coord<f64>) -> bool {
     let line = Segment {
         a: [a.x, a.y, 0.0],
         b: [b.x, b.y, 0.0],
@@ -365,9 +381,10 @@ fn touches(drive: &Segment, a: Coord<f64>, b: Coord<f64>) -> bool {
     nearest(drive, &line).distance_m <= LENGTH_TOLERANCE_M
 }
 
-/// Plan angle between a piece and a drive, 0 parallel to 90 square; a vertical piece is square to everything.
-fn plan_angle_deg(piece: &Piece, us: Coord<f64>, ds: Coord<f64>) -> f64 {
-    let Some(v) = piece.direction else {
+/// Plan angle between a piece of this direction and a drive, 0 parallel to 90 square; a vertical piece is square to
+/// everything.
+pub fn plan_angle_deg(direction: Option<Coord<f64>>, us: Coord<f64>, ds: Coord<f64>) -> f64 {
+    let Some(v) = direction else {
         return 90.0;
     };
     let u = ds - us;
@@ -388,5 +405,9 @@ pub fn drive_line(us: Coord<f64>, ds: Coord<f64>, z: [f64; 2], launch: usize) ->
     } else {
         Segment { a: b, b: a }
     };
-    DriveLine { centre, length_m }
+    DriveLine {
+        centre,
+        length_m,
+        before_m: 0.0,
+    }
 }

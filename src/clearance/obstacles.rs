@@ -78,10 +78,14 @@ impl Areas {
         points: &[Coord<f64>],
         by_m: f64,
     ) -> impl Iterator<Item = &(usize, Polygon<f64>)> {
-        self.boxes
-            .near(points, by_m)
+        self.ids_near(points, by_m)
             .into_iter()
             .map(|i| &self.parts[i])
+    }
+
+    /// Indexes of the parts near `points`.
+    pub fn ids_near(&self, points: &[Coord<f64>], by_m: f64) -> Vec<usize> {
+        self.boxes.near(points, by_m)
     }
 }
 
@@ -194,6 +198,11 @@ impl Obstacles {
             .near(points, by_m)
             .into_iter()
             .map(|i| &self.buildings[i])
+    }
+
+    /// Indexes of the root zones near `points`.
+    pub fn tree_ids_near(&self, points: &[Coord<f64>], by_m: f64) -> Vec<usize> {
+        self.tree_boxes.near(points, by_m)
     }
 
     /// Root zones near `points`.

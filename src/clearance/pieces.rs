@@ -1,10 +1,10 @@
 //! Services cut into pieces, with what is known of their depth.
 
-use super::segment::Point;
+use super::segment::{Point, Segment};
 use crate::{
     ground::Ground,
-    job::{Clearance, Job, Limits, Separation},
-    site::{Kind, Polyline, Service, ZMeans},
+    job::{Clearance, DepthBand, Job, Limits, Separation},
+    site::{Kind, Polyline, Quality, Service, ZMeans},
 };
 use geo::Coord;
 
@@ -72,99 +72,116 @@ impl Piece {
     pub fn ends(&self, z: [f64; 2]) -> (Point, Point) {
         ([self.a.x, self.a.y, z[0]], [self.b.x, self.b.y, z[1]])
     }
+
+    /// The piece at level 0, for distances in plan.
+    pub fn in_plan(&self) -> Segment {
+        let (a, b) = self.ends([0.0; 2]);
+        Segment { a, b }
+    }
+}
+
+impl ServicePart {
+    /// What is known and asked of a part, without its pieces.
+    pub fn bare(
+        service: usize,
+        (kind, quality): (Kind, Quality),
+        diameter_mm: Option<f64>,
+        job: &Job,
+    ) -> ServicePart {
+        let rules = &job.rules;
+        ServicePart {
+            service,
+            kind,
+            radius_m: diameter_mm.unwrap_or(rules.default_diameter_mm[&kind]) / 2000.0,
+            limits: rules.quality[&quality],
+            by_piece: vec![],
+            required: rules.clearance[&kind],
+            separation: rules.separation.get(&kind).copied(),
+            pieces: vec![],
+            straights: vec![],
+        }
+    }
 }
 
 /// Every usable part of a service, cut into pieces. Parts without length are left out.
 pub fn cut(index: usize, service: &Service, job: &Job, ground: &Ground) -> Vec<ServicePart> {
-    let rules = &job.rules;
-    let diameter_mm = service
-        .diameter_mm
-        .unwrap_or(rules.default_diameter_mm[&service.kind]);
     let part = |line: &Polyline| {
-        let mut part = ServicePart {
-            service: index,
-            kind: service.kind,
-            radius_m: diameter_mm / 2000.0,
-            limits: rules.quality[&service.quality],
-            by_piece: vec![],
-            required: rules.clearance[&service.kind],
-            separation: rules.separation.get(&service.kind).copied(),
-            pieces: vec![],
-            straights: vec![],
+        let of = (service.kind, service.quality);
+        let mut part = ServicePart::bare(index, of, service.diameter_mm, job);
+        let source = match &line.levels {
+            Some(_) => DepthSource::levels(service.z_means, part.radius_m),
+            None => DepthSource::below_ground(
+                service.cover_m,
+                job.rules.depth_band[&service.kind],
+                part.radius_m,
+            ),
         };
-        let source = DepthSource::of(service, line, job, ground, part.radius_m);
-        cut_line(line, &source, &mut part);
-        part.locate(service.quality, rules, ground);
+        cut_line(line, &source, ground, &mut part);
+        part.locate(service.quality, &job.rules, ground);
         (!part.pieces.is_empty()).then_some(part)
     };
     service.parts.iter().filter_map(part).collect()
 }
 
 /// Where the levels of a part come from, in the order of the interface: Z, then cover, then nothing.
-enum DepthSource<'a> {
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum DepthSource {
+    /// The line's own levels.
     Levels {
-        z: &'a [f64],
+        /// From such a level to the centre line (m).
         to_centre: f64,
     },
+    /// The ground above.
     BelowGround {
-        ground: &'a Ground,
+        /// Least depth of the centre line (m).
         least: f64,
+        /// Greatest (m).
         most: f64,
+        /// The two are one, from a record.
         known: bool,
     },
 }
 
-impl<'a> DepthSource<'a> {
-    fn of(
-        service: &Service,
-        line: &'a Polyline,
-        job: &Job,
-        ground: &'a Ground,
-        radius_m: f64,
-    ) -> Self {
-        if let Some(z) = &line.levels {
-            let to_centre = match service.z_means {
-                ZMeans::Top => -radius_m,
-                ZMeans::Centre => 0.0,
-                ZMeans::Invert => radius_m,
-            };
-            return DepthSource::Levels { z, to_centre };
-        }
-        match service.cover_m {
-            Some(cover) => {
-                let depth = cover + radius_m;
-                DepthSource::BelowGround {
-                    ground,
-                    least: depth,
-                    most: depth,
-                    known: true,
-                }
-            }
-            None => {
-                let band = job.rules.depth_band[&service.kind];
-                DepthSource::BelowGround {
-                    ground,
-                    least: band.min_m,
-                    most: band.max_m,
-                    known: false,
-                }
-            }
+impl DepthSource {
+    /// Of a line that has levels.
+    pub fn levels(z_means: ZMeans, radius_m: f64) -> DepthSource {
+        let to_centre = match z_means {
+            ZMeans::Top => -radius_m,
+            ZMeans::Centre => 0.0,
+            ZMeans::Invert => radius_m,
+        };
+        DepthSource::Levels { to_centre }
+    }
+
+    /// Of a line that has none.
+    pub fn below_ground(cover_m: Option<f64>, band: DepthBand, radius_m: f64) -> DepthSource {
+        match cover_m {
+            Some(cover) => DepthSource::BelowGround {
+                least: cover + radius_m,
+                most: cover + radius_m,
+                known: true,
+            },
+            None => DepthSource::BelowGround {
+                least: band.min_m,
+                most: band.max_m,
+                known: false,
+            },
         }
     }
 
-    /// Depth of the piece from share `f0` to `f1` of segment `i`.
-    fn depth(&self, i: usize, f: [f64; 2], a: Coord<f64>, b: Coord<f64>) -> Depth {
-        match self {
-            DepthSource::Levels { z, to_centre } => {
-                Depth::Known(f.map(|f| z[i] + f * (z[i + 1] - z[i]) + to_centre))
+    /// Depth between shares `f` of a segment with levels `z` (of no account below ground), where the ground is at `g`.
+    pub fn depth(
+        &self,
+        z: [f64; 2],
+        f: [f64; 2],
+        g: impl FnOnce() -> (Option<f64>, Option<f64>),
+    ) -> Depth {
+        match *self {
+            DepthSource::Levels { to_centre } => {
+                Depth::Known(f.map(|f| z[0] + f * (z[1] - z[0]) + to_centre))
             }
-            DepthSource::BelowGround {
-                ground,
-                least,
-                most,
-                known,
-            } => match (ground.level(a), ground.level(b)) {
-                (Some(g0), Some(g1)) if *known => Depth::Known([g0 - least, g1 - least]),
+            DepthSource::BelowGround { least, most, known } => match g() {
+                (Some(g0), Some(g1)) if known => Depth::Known([g0 - least, g1 - least]),
                 (Some(g0), Some(g1)) => Depth::Band {
                     low: [g0 - most, g1 - most],
                     high: [g0 - least, g1 - least],
@@ -175,30 +192,75 @@ impl<'a> DepthSource<'a> {
     }
 }
 
-fn cut_line(line: &Polyline, source: &DepthSource, part: &mut ServicePart) {
-    let mut last: Option<Coord<f64>> = None;
-    for (i, ab) in line.points.windows(2).enumerate() {
-        let (a, d) = (ab[0], ab[1] - ab[0]);
+/// A digitised segment of a service and how it is cut.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Cutting {
+    a: Coord<f64>,
+    b: Coord<f64>,
+    d: Coord<f64>,
+    /// Unit vector in plan; none for a vertical segment.
+    pub direction: Option<Coord<f64>>,
+    /// Pieces.
+    pub n: usize,
+}
+
+impl Cutting {
+    /// None for a repeated vertex. `z`: the levels at both ends, where the line has any.
+    pub fn of(a: Coord<f64>, b: Coord<f64>, z: Option<[f64; 2]>) -> Option<Cutting> {
+        let d = b - a;
         let length = d.x.hypot(d.y);
         let direction = (length > 0.0).then(|| d / length);
-        if direction.is_none() && line.levels.as_ref().is_none_or(|z| z[i] == z[i + 1]) {
-            continue; // a repeated vertex
+        if direction.is_none() && z.is_none_or(|z| z[0] == z[1]) {
+            return None;
         }
-        if !goes_straight_on(last, direction) {
-            part.straights.push(vec![a]);
+        let n = whole_pieces(length / PIECE_M);
+        Some(Cutting {
+            a,
+            b,
+            d,
+            direction,
+            n,
+        })
+    }
+
+    /// Where piece `k` lies on the segment, as shares of it.
+    pub fn shares(&self, k: usize) -> [f64; 2] {
+        [k as f64 / self.n as f64, (k + 1) as f64 / self.n as f64]
+    }
+
+    /// Ends of piece `k` in plan.
+    pub fn ends(&self, k: usize) -> (Coord<f64>, Coord<f64>) {
+        let f = self.shares(k);
+        let end = if k + 1 == self.n {
+            self.b
+        } else {
+            self.a + self.d * f[1]
+        };
+        (self.a + self.d * f[0], end)
+    }
+}
+
+fn cut_line(line: &Polyline, source: &DepthSource, ground: &Ground, part: &mut ServicePart) {
+    let mut last: Option<Coord<f64>> = None;
+    for (i, ab) in line.points.windows(2).enumerate() {
+        let z = line.levels.as_ref().map(|z| [z[i], z[i + 1]]);
+        let Some(cutting) = Cutting::of(ab[0], ab[1], z) else {
+            continue;
+        };
+        if !goes_straight_on(last, cutting.direction) {
+            part.straights.push(vec![ab[0]]);
         }
         let straight = part.straights.len() - 1;
         part.straights[straight].push(ab[1]);
-        last = direction;
-        let n = whole_pieces(length / PIECE_M);
-        for k in 0..n {
-            let f = [k as f64 / n as f64, (k + 1) as f64 / n as f64];
-            let (p, q) = (a + d * f[0], if k + 1 == n { ab[1] } else { a + d * f[1] });
+        last = cutting.direction;
+        for k in 0..cutting.n {
+            let (a, b) = cutting.ends(k);
+            let levels = || (ground.level(a), ground.level(b));
             part.pieces.push(Piece {
-                a: p,
-                b: q,
-                depth: source.depth(i, f, p, q),
-                direction,
+                a,
+                b,
+                depth: source.depth(z.unwrap_or_default(), cutting.shares(k), levels),
+                direction: cutting.direction,
                 straight,
             });
         }
@@ -210,7 +272,8 @@ pub fn whole_pieces(x: f64) -> usize {
     ((x - 1e-6).ceil() as usize).max(1)
 }
 
-fn goes_straight_on(last: Option<Coord<f64>>, next: Option<Coord<f64>>) -> bool {
+/// A segment belongs to the same straight part as the one before it.
+pub fn goes_straight_on(last: Option<Coord<f64>>, next: Option<Coord<f64>>) -> bool {
     match (last, next) {
         (Some(u), Some(v)) => {
             (u.x * v.y - u.y * v.x)

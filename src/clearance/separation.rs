@@ -2,6 +2,7 @@
 
 use super::{
     encounter::{Clause, DriveLine, Yardstick},
+    located::Located,
     pieces::{Piece, ServicePart},
     segment::{Point, Segment, along, dot, flat, nearest, sub},
     verdict::Encounter,
@@ -62,12 +63,13 @@ impl Yardstick {
     pub(super) fn separated(
         &self,
         drive: &DriveLine,
-        (part, k): (&ServicePart, usize),
+        radius_m: f64,
+        located: &Located,
         z: [f64; 2],
         rule: &Separation,
     ) -> Measured {
-        let in_plan = self.in_plan(drive, (part, k), rule);
-        let in_level = self.in_level(drive, (part, k), z, rule);
+        let in_plan = self.in_plan(drive, radius_m, located, rule);
+        let in_level = self.in_level(drive, radius_m, located, z, rule);
         if in_level.margin_m > in_plan.margin_m {
             in_level
         } else {
@@ -78,18 +80,19 @@ impl Yardstick {
     fn in_plan(
         &self,
         drive: &DriveLine,
-        (part, k): (&ServicePart, usize),
+        radius_m: f64,
+        located: &Located,
         rule: &Separation,
     ) -> Measured {
         let line = Segment {
             a: flat(drive.centre.a),
             b: flat(drive.centre.b),
         };
-        let (a, b) = part.pieces[k].ends([0.0; 2]);
+        let (a, b) = located.piece.ends([0.0; 2]);
         let n = nearest(&line, &Segment { a, b });
-        let clearance_m = n.distance_m - self.bore_radius_m - part.radius_m;
-        let error = self.accuracy.at(n.s * drive.length_m);
-        let allowance_m = part.limits_of(k).horizontal_m.hypot(error);
+        let clearance_m = n.distance_m - self.bore_radius_m - radius_m;
+        let error = self.accuracy.at(drive.from_launch_m(n.s));
+        let allowance_m = located.limits.horizontal_m.hypot(error);
         Measured {
             clearance_m,
             required_m: rule.horizontal_m,
@@ -108,17 +111,18 @@ impl Yardstick {
     fn in_level(
         &self,
         drive: &DriveLine,
-        (part, k): (&ServicePart, usize),
+        radius_m: f64,
+        located: &Located,
         z: [f64; 2],
         rule: &Separation,
     ) -> Measured {
-        let places = places(drive, &part.pieces[k], z);
-        let located = part.limits_of(k).vertical_m;
+        let places = places(drive, located.piece, z);
+        let located = located.limits.vertical_m;
         let side = |up: f64| {
             let measure = |&(s, other): &(f64, Point)| {
-                let centre = along(drive.centre.a, sub(drive.centre.b, drive.centre.a), s)[2];
-                let clearance_m = up * (other[2] - centre) - self.bore_radius_m - part.radius_m;
-                let allowance_m = located.hypot(self.accuracy.at(s * drive.length_m));
+                let centre = drive.at(s)[2];
+                let clearance_m = up * (other[2] - centre) - self.bore_radius_m - radius_m;
+                let allowance_m = located.hypot(self.accuracy.at(drive.from_launch_m(s)));
                 Measured {
                     clearance_m,
                     required_m: rule.vertical_m,
@@ -297,7 +301,7 @@ mod tests {
         part.separation = None;
         let without = judged(&y, &part, FROM_UPSTREAM).expect("a row");
         assert_eq!(without.clause, Clause::Distance);
-        assert_eq!(with.p_contact, without.p_contact);
+        assert_eq!(with.p_contact(), without.p_contact());
         assert!(with.margin_m < without.margin_m);
     }
 
@@ -347,6 +351,25 @@ mod tests {
     }
 
     #[test]
+    fn the_rigs_error_runs_on_along_a_bore_of_several_straights() {
+        let y = yardstick(0.001);
+        let part = main([8.0, 1.0, 11.0], [10.0, 1.0, 11.0], RULE, EXACT);
+        let (us, ds) = (Coord { x: 0.0, y: 0.0 }, Coord { x: 20.0, y: 0.0 });
+        let allowance = |before_m: f64| {
+            let drive = DriveLine {
+                before_m,
+                ..drive_line(us, ds, [10.0, 10.0], FROM_UPSTREAM)
+            };
+            let m = y.separated(&drive, part.radius_m, &part.located(0), [11.0; 2], &RULE);
+            assert_eq!(m.clause, Clause::Level);
+            m.allowance_m
+        };
+        // Worst at the far end of the main, 10 m along; 50 m were bored before.
+        assert!((allowance(0.0) - 0.010).abs() < 1e-12);
+        assert!((allowance(50.0) - 0.060).abs() < 1e-12);
+    }
+
+    #[test]
     fn the_margin_in_level_is_the_least_of_any_point_of_the_piece() {
         let y = yardstick(0.004);
         let mut x = 0x2545_F491_4F6C_DD1Du64;
@@ -373,7 +396,7 @@ mod tests {
             let z = [10.0 + 4.0 * next(), 10.0 + 2.0 * next()];
             for side in [FROM_UPSTREAM, FROM_DOWNSTREAM] {
                 let drive = drive_line(us, ds, z, side);
-                let m = y.in_level(&drive, (&part, 0), [a[2], b[2]], &RULE);
+                let m = y.in_level(&drive, part.radius_m, &part.located(0), [a[2], b[2]], &RULE);
                 let by_sampling = sampled(&y, &drive, &part, &RULE);
                 assert!(
                     m.margin_m <= by_sampling + 2e-3,

@@ -21,3 +21,16 @@ pub enum Verdict {
     /// Far enough by the records. Records are not proof.
     Clear,
 }
+
+impl Verdict {
+    /// Of a margin where nothing is left to prove.
+    pub fn of_margin(margin_m: f64, watch_margin_m: f64) -> Verdict {
+        if margin_m < -super::LENGTH_TOLERANCE_M {
+            Verdict::Clash
+        } else if margin_m < watch_margin_m {
+            Verdict::Watch
+        } else {
+            Verdict::Clear
+        }
+    }
+}

@@ -26,6 +26,8 @@ pub enum Command {
     Init(Init),
     /// Plan pits, bores and levels, with conflicts, test holes and costs
     Plan(Plan),
+    /// Check bores that somebody else designed against what is recorded in the ground
+    Check(Check),
     /// Print the engineering checks of a planned bore, pit or conflict with numbers put in
     Explain(Explain),
     /// Print every rule value in force and where it comes from
@@ -104,6 +106,30 @@ pub struct RegisterArgs {
     /// Write a letter to each owner of services that bores come near
     #[arg(long, value_name = "FOLDER")]
     pub letters: Option<PathBuf>,
+}
+
+/// `check`.
+#[derive(Debug, Args)]
+pub struct Check {
+    #[command(flatten)]
+    pub site: SiteArgs,
+    /// Lines to check as bores: a layer of the site, or of any file; without it [layers.bores] of the job, else the layer bores
+    #[arg(long, value_name = "[FILE:]LAYER")]
+    pub bores: Option<String>,
+    /// Write the layers to this file and leave the site untouched
+    #[arg(long, value_name = "FILE.gpkg")]
+    pub out: Option<PathBuf>,
+    /// Write layers of an earlier run anew
+    #[arg(long)]
+    pub replace: bool,
+    /// Say what has changed since this check of the same file (a run_id of pitwright_runs)
+    #[arg(long, value_name = "RUN_ID", conflicts_with = "against")]
+    pub since: Option<i64>,
+    /// Say what has changed since the check that this file holds
+    #[arg(long, value_name = "FILE.gpkg")]
+    pub against: Option<PathBuf>,
+    #[command(flatten)]
+    pub register: RegisterArgs,
 }
 
 /// `--what-if`: a setting and the values to try.
@@ -197,6 +223,7 @@ impl Command {
             Command::Inspect(_) => "inspect",
             Command::Init(_) => "init",
             Command::Plan(_) => "plan",
+            Command::Check(_) => "check",
             Command::Explain(_) => "explain",
             Command::Rules(_) => "rules",
         }
@@ -208,6 +235,7 @@ impl Command {
             Command::Inspect(inspect) => Some(&inspect.site.talk),
             Command::Init(init) => Some(&init.talk),
             Command::Plan(plan) => Some(&plan.site.talk),
+            Command::Check(check) => Some(&check.site.talk),
             Command::Explain(explain) => Some(&explain.talk),
             Command::Rules(_) => None,
         }

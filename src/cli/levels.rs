@@ -1,16 +1,13 @@
 //! Location quality levels that the rules in force do not know.
 
-use crate::{
-    job::JobFile,
-    site::{Quality, Service},
-};
+use crate::{job::JobFile, site::Quality};
 
 /// A warning for each level that services state and no rule gives limits for.
-pub fn warnings(file: &JobFile, services: &[Service]) -> Vec<String> {
+pub fn warnings(file: &JobFile, stated: &[Quality]) -> Vec<String> {
     let unknown = Quality::ALL.iter();
     let unknown = unknown.filter(|level| !file.in_force.knows_level(**level));
     let warning = |level: &Quality| {
-        let count = services.iter().filter(|s| s.quality == *level).count();
+        let count = stated.iter().filter(|q| *q == level).count();
         (count > 0).then(|| {
             format!(
                 "services of location quality {level}: {count}, and the rules in force give no limits for it, so they are taken as of unknown quality; name a scheme that has it in rules.quality_scheme, or state rules.quality.{level}"
@@ -23,30 +20,11 @@ pub fn warnings(file: &JobFile, services: &[Service]) -> Vec<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::site::{FeatureRef, Kind, ZMeans};
-
-    fn service(quality: Quality) -> Service {
-        Service {
-            at: FeatureRef {
-                layer: "mains".into(),
-                fid: 1,
-            },
-            parts: vec![],
-            kind: Kind::Water,
-            diameter_mm: None,
-            cover_m: None,
-            quality,
-            owner: None,
-            material: None,
-            abandoned: false,
-            z_means: ZMeans::Top,
-        }
-    }
 
     #[test]
     fn a_level_without_limits_is_said_once_with_its_number() {
         let file = JobFile::default();
-        let services = [Quality::B1, Quality::B, Quality::B1].map(service);
+        let services = [Quality::B1, Quality::B, Quality::B1];
         let said = warnings(&file, &services);
         assert_eq!(said.len(), 1);
         assert!(

@@ -4,6 +4,7 @@
 //! programs. One file a command.
 
 mod args;
+mod check;
 mod document;
 mod exit;
 mod explain;
@@ -21,6 +22,7 @@ mod route_fault;
 mod rules;
 mod run;
 mod say;
+mod stages;
 mod what_if;
 
 pub use exit::Exit;

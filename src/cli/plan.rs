@@ -8,7 +8,9 @@ use super::{
     progress::Progress,
     register,
     request::JobRequest,
-    say, what_if,
+    say,
+    stages::Stages,
+    what_if,
 };
 use crate::{
     job::{Job, JobFile},
@@ -17,27 +19,27 @@ use crate::{
     read::{self, Need, Reading},
     write::{self, RunRecord, Target},
 };
-use std::time::Instant;
 
 /// Plans a site.
 pub fn plan(args: &Args) -> Result<Exit, Failure> {
     if let Some(asked) = &args.what_if {
         return what_if::what_if(args, asked);
     }
-    let started = Instant::now();
     let talk = &args.site.talk;
+    let stages = Stages::new(Progress::new(talk));
+    stages.begin("reading");
     let request = JobRequest::of_site(&args.site)?;
     let target = target(args);
     if target.file().exists() {
         write::may_write(&target, &layer_names(), args.replace)?;
     }
     register::check(&args.register, args.replace)?;
-    let progress = Progress::new(talk);
-    let reading = read(args, &request, &[&request.file.job], progress)?;
+    let reading = read(args, &request, &[&request.file.job], &stages)?;
     pipes::check(&reading, &request.file)?;
     joins::check(&reading, &request.file)?;
     let number = args.alternatives.unwrap_or(0) as usize;
-    let plan = plan::plan_with_alternatives(&reading.site, &request.file.job, number, &progress);
+    let plan = plan::plan_with_alternatives(&reading.site, &request.file.job, number, &stages);
+    stages.begin("writing");
     let warnings = warnings(&request, &reading, &plan);
     let run = record(&request, &reading, &plan, &warnings);
     let tables = write::plan_tables(&plan);
@@ -50,9 +52,8 @@ pub fn plan(args: &Args) -> Result<Exit, Failure> {
     let staged = register::stage(&args.register, args.replace, &about, rows)?;
     let layers = write::layers(&target, &reading.crs, &tables, &run, args.replace)?;
     let written = staged.publish()?;
-    progress.end();
+    stages.end();
     let file = target.file().display().to_string();
-    let seconds = started.elapsed().as_secs_f64();
     if talk.json {
         let crs = reading
             .crs
@@ -67,7 +68,7 @@ pub fn plan(args: &Args) -> Result<Exit, Failure> {
             register: &written,
             warnings: &warnings,
         };
-        say::document(&document.json(seconds));
+        say::document(&document.json(&stages.spent(), stages.seconds()));
     } else if !talk.quiet {
         say::text(&say::plan(
             &plan,
@@ -104,14 +105,14 @@ pub fn read(
     args: &Args,
     request: &JobRequest,
     jobs: &[&Job],
-    progress: Progress,
+    stages: &Stages,
 ) -> Result<Reading, Failure> {
     let around_m = jobs.iter().map(|j| around_m(j)).fold(0.0, f64::max);
-    let near = read_around(args, request, (around_m, false), progress)?;
+    let near = read_around(args, request, (around_m, false), stages)?;
     if jobs.iter().all(|j| Access::settled(&near.site, j)) {
         Ok(near)
     } else {
-        read_around(args, request, (around_m, true), progress)
+        read_around(args, request, (around_m, true), stages)
     }
 }
 
@@ -119,7 +120,7 @@ fn read_around(
     args: &Args,
     request: &JobRequest,
     (around_m, all_obstacles): (f64, bool),
-    progress: Progress,
+    stages: &Stages,
 ) -> Result<Reading, Failure> {
     let job = &request.file.job;
     let wanted = read::Request {
@@ -130,9 +131,7 @@ fn read_around(
         all_obstacles,
         need: Need::Plan,
     };
-    let reading = read::site(&args.site.site, &wanted, &mut |p| {
-        progress.show(&p.stage, p.done, p.total)
-    });
+    let reading = read::site(&args.site.site, &wanted, &mut |p| stages.read(&p));
     Ok(reading?)
 }
 
@@ -160,7 +159,9 @@ pub fn warnings_of_input(job: &JobFile, reading: &Reading) -> Vec<String> {
         .faults
         .iter()
         .map(|f| format!("{f}; {}", f.remedy()));
-    let levels = levels::warnings(job, &reading.site.services);
+    let of_site = reading.site.services.iter().map(|s| s.quality);
+    let of_records = reading.records.all.iter().map(|r| r.quality);
+    let levels = levels::warnings(job, &of_site.chain(of_records).collect::<Vec<_>>());
     let job = job.warnings().iter().cloned();
     job.chain(read).chain(levels).collect()
 }

@@ -2,7 +2,7 @@
 
 use super::{
     args::{Cli, Command},
-    document,
+    check, document,
     exit::{Exit, Failure},
     explain, init, inspect, plan, rules, say,
 };
@@ -37,6 +37,7 @@ fn obey(command: &Command) -> Result<Exit, Failure> {
         Command::Inspect(args) => inspect::inspect(args),
         Command::Init(args) => init::init(args),
         Command::Plan(args) => plan::plan(args),
+        Command::Check(args) => check::check(args),
         Command::Explain(args) => explain::explain(args),
         Command::Rules(args) => rules::rules(args),
     }

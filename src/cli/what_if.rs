@@ -7,6 +7,7 @@ use super::{
     progress::Progress,
     request::JobRequest,
     say,
+    stages::Stages,
 };
 use crate::{
     cli::args::{Plan as Args, WhatIf},
@@ -14,7 +15,6 @@ use crate::{
     plan::{self as planner, Plan},
     read::Reading,
 };
-use std::time::Instant;
 
 /// A plan with one value.
 pub struct Tried {
@@ -44,13 +44,12 @@ impl Tried {
 
 /// Plans a site with every value and says what comes of each. Exit 1 where some route has no plan with some value.
 pub fn what_if(args: &Args, asked: &WhatIf) -> Result<Exit, Failure> {
-    let started = Instant::now();
     let talk = &args.site.talk;
     let request = JobRequest::of_site(&args.site)?;
     let jobs = jobs(&request, asked)?;
-    let progress = Progress::new(talk);
+    let stages = Stages::new(Progress::new(talk));
     let settings: Vec<&Job> = jobs.iter().map(|j| &j.job).collect();
-    let reading = plan::read(args, &request, &settings, progress)?;
+    let reading = plan::read(args, &request, &settings, &stages)?;
     for job in &jobs {
         pipes::check(&reading, job)?;
         joins::check(&reading, job)?;
@@ -59,13 +58,13 @@ pub fn what_if(args: &Args, asked: &WhatIf) -> Result<Exit, Failure> {
     let tried: Vec<Tried> = values
         .map(|(value, file)| Tried {
             value: value.clone(),
-            plan: planner::plan(&reading.site, &file.job, &progress),
+            plan: planner::plan(&reading.site, &file.job, &stages),
         })
         .collect();
-    progress.end();
+    stages.end();
     let warnings = warnings(&request, &reading, asked.what);
     if talk.json {
-        let seconds = started.elapsed().as_secs_f64();
+        let seconds = stages.seconds();
         say::document(&document::what_if(asked.what, &tried, &warnings, seconds));
     } else if !talk.quiet {
         let job = &request.file;

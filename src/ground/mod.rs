@@ -1,8 +1,10 @@
 //! Level of the ground at a point.
 
+mod levels;
 mod raster;
 mod tin;
 
+pub use levels::{Levels, TILE, Tiles};
 pub use raster::{Grid, Project};
 pub use tin::Tin;
 
@@ -34,6 +36,22 @@ impl std::fmt::Debug for Ground {
 }
 
 impl Ground {
+    /// No level of the ground is above this (m); none where there is none at all.
+    pub fn highest_m(&self) -> Option<f64> {
+        match self {
+            Ground::None => None,
+            Ground::Grid(g) => g.levels.highest(),
+            Ground::Points(t) => t.highest(),
+            Ground::Lines(lines) => highest(
+                lines
+                    .iter()
+                    .filter_map(|l| l.levels.as_ref())
+                    .flatten()
+                    .copied(),
+            ),
+        }
+    }
+
     /// Ground level at a plan point, or none outside the source.
     pub fn level(&self, p: Coord<f64>) -> Option<f64> {
         match self {
@@ -43,6 +61,11 @@ impl Ground {
             Ground::Lines(lines) => nearest_line_level(lines, p),
         }
     }
+}
+
+/// The highest level that is one; what stands for none counts for nothing.
+fn highest(levels: impl Iterator<Item = f64>) -> Option<f64> {
+    levels.filter(|z| !z.is_nan()).reduce(f64::max)
 }
 
 /// Level at the nearest point of the nearest line; the first line of equally near ones.

@@ -1,5 +1,6 @@
 //! Ground as a raster.
 
+use super::Levels;
 use geo::Coord;
 
 /// Carries a job point into the raster's own CRS. Supplied by `read`, which knows coordinate systems.
@@ -14,8 +15,8 @@ pub struct Grid {
     pub width: usize,
     /// Rows of the window.
     pub height: usize,
-    /// Levels (m), row by row from the first; NaN where there is none.
-    pub levels: Vec<f64>,
+    /// Levels of its cells.
+    pub levels: Levels,
     /// From raster coordinates to columns and rows of the window, corner based:
     /// `column = c[0] + c[1]·x + c[2]·y`, `row = c[3] + c[4]·x + c[5]·y`.
     pub to_cell: [f64; 6],
@@ -53,7 +54,7 @@ impl Grid {
             for (i, wx) in [(i0, 1.0 - fx), (i1, fx)] {
                 let weight = wx * wy;
                 if weight > 0.0 {
-                    let v = self.levels[j * self.width + i];
+                    let v = self.levels.at(i, j, self.width);
                     if v.is_nan() {
                         return None;
                     }
@@ -89,7 +90,7 @@ mod tests {
         Grid {
             width: 4,
             height: 3,
-            levels,
+            levels: Levels::Whole(levels),
             to_cell: [0.0, 0.1, 0.0, 3.0, 0.0, -0.1],
             unit_m: 1.0,
             project: None,
@@ -119,7 +120,9 @@ mod tests {
     #[test]
     fn a_neighbour_without_data_counts_only_where_it_has_weight() {
         let mut g = plane();
-        g.levels[1] = f64::NAN;
+        if let Levels::Whole(levels) = &mut g.levels {
+            levels[1] = f64::NAN;
+        }
         assert!(g.level(coord! {x: 5.0, y: 25.0}).is_some());
         assert_eq!(g.level(coord! {x: 5.1, y: 25.0}), None);
     }

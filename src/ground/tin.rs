@@ -45,6 +45,11 @@ impl Tin {
         (triangles.num_inner_faces() > 0).then_some(Tin { triangles, origin })
     }
 
+    /// Highest of the points.
+    pub(super) fn highest(&self) -> Option<f64> {
+        super::highest(self.triangles.vertices().map(|v| v.data().level))
+    }
+
     /// Level at a point, none outside the hull.
     pub fn level(&self, p: Coord<f64>) -> Option<f64> {
         let q = Point2::new(p.x - self.origin.x, p.y - self.origin.y);

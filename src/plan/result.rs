@@ -239,8 +239,8 @@ pub struct TestHole {
     pub kind: Kind,
     /// Middle of the depth band; none where the band is unbounded.
     pub expected_depth_m: Option<f64>,
-    /// How deep to dig.
-    pub dig_to_m: f64,
+    /// How deep to dig; none where neither the ground nor the bore has a level to measure it from.
+    pub dig_to_m: Option<f64>,
     /// 1 first.
     pub priority: u32,
     /// Probability of contact of its conflict row, which orders the priorities (no column of its own).

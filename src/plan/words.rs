@@ -1,5 +1,6 @@
 //! The words that result layers use for the closed lists of a plan.
 
+use crate::check::ChangeKind;
 use crate::plan::{
     Dig, Encounter, Feature, Method, Obstacle, PitRole, ReachBy, RemedyKind, Verdict, Why,
 };
@@ -36,6 +37,7 @@ words! {
     Verdict { Clash = "clash", Prove = "prove", Watch = "watch", Clear = "clear" }
     Feature { Manhole = "manhole", Pit = "pit", Crossing = "crossing", Ground = "ground" }
     Method { Bore = "bore", Trench = "trench" }
+    ChangeKind { New = "new", Worse = "worse", Better = "better", Gone = "gone" }
     Why { Gap = "gap", Levels = "levels" }
     RemedyKind {
         Reach = "reach",

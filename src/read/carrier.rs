@@ -89,6 +89,11 @@ impl Carrier {
         }
     }
 
+    /// Metres in a unit of the job's X and Y.
+    pub fn unit_m(&self) -> f64 {
+        self.unit_m
+    }
+
     pub fn is_direct(&self) -> bool {
         self.there.is_none()
     }

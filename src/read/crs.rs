@@ -195,25 +195,31 @@ pub(super) fn foreign_height_unit(srs: &SpatialRef) -> Option<String> {
     ((factor - 1.0).abs() > 1e-9).then_some(name)
 }
 
-/// The job's system: `[job] crs`, else that of `lead`, the layer that the job is about.
+/// The job's system: `[job] crs`, else that of `lead`, the layer that the job is about. Where its features are is asked
+/// only to name systems that fit better.
 pub(super) fn of_job(
     typed: Option<&str>,
-    lead: Option<(&LayerHead, Place, Bounds)>,
+    lead: Option<(&LayerHead, Place)>,
+    bounds: impl FnOnce() -> Result<Bounds, ReadError>,
 ) -> Result<Crs, ReadError> {
-    let place = lead.as_ref().map(|l| l.1.clone()).unwrap_or_default();
-    let (crs, data) = match (typed, lead) {
-        (Some(text), _) => (
-            Crs::typed(text)
-                .map_err(|p| ReadError::new(Place::default().column("[job] crs"), p))?,
-            None,
-        ),
-        (None, Some((head, place, data))) => (
-            head.crs
-                .clone()
-                .ok_or_else(|| ReadError::new(place, Problem::NoCrs))?,
-            Some(data),
-        ),
-        (None, None) => return Err(ReadError::new(place, Problem::NoCrs)),
+    let (crs, place) = match (typed, lead) {
+        (Some(text), lead) => {
+            let wrong = |p| ReadError::new(Place::default().column("[job] crs"), p);
+            let place = lead.map(|l| l.1).unwrap_or_default();
+            (Crs::typed(text).map_err(wrong)?, place)
+        }
+        (None, Some((head, place))) => match &head.crs {
+            Some(crs) => (crs.clone(), place),
+            None => return Err(ReadError::new(place, Problem::NoCrs)),
+        },
+        (None, None) => return Err(ReadError::new(Place::default(), Problem::NoCrs)),
+    };
+    if crs.fit_for_a_plan(None).is_ok() {
+        return Ok(crs);
+    }
+    let data = match typed {
+        Some(_) => None,
+        None => Some(bounds()?),
     };
     crs.fit_for_a_plan(data.as_ref())
         .map_err(|p| ReadError::new(place, p))?;

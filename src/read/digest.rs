@@ -7,7 +7,7 @@
 use super::values::Value;
 use sha2::{Digest as _, Sha256};
 
-#[derive(Default)]
+#[derive(Clone, Default)]
 pub(super) struct Digest(Sha256);
 
 impl Digest {
@@ -18,8 +18,29 @@ impl Digest {
         values.iter().for_each(|v| self.0.update(v.bytes()));
     }
 
+    /// A feature whose values are bytes already, as [`Digest::feature`] makes them.
+    pub fn bytes(&mut self, fid: i64, wkb: &[u8], values: &[u8]) {
+        self.0.update(fid.to_le_bytes());
+        self.0.update((wkb.len() as u64).to_le_bytes());
+        self.0.update(wkb);
+        self.0.update(values);
+    }
+
+    /// What was read in parts has the digest of its parts' digests, in order.
+    pub fn of_part(&mut self, part: Digest) {
+        self.0.update(part.0.finalize());
+    }
+
+    pub fn singles(&mut self, numbers: &[f32]) {
+        let bytes: Vec<u8> = numbers.iter().flat_map(|n| n.to_le_bytes()).collect();
+        self.0.update(bytes);
+    }
+
     pub fn numbers(&mut self, numbers: &[f64]) {
-        numbers.iter().for_each(|n| self.0.update(n.to_le_bytes()));
+        for some in numbers.chunks(4096) {
+            let bytes: Vec<u8> = some.iter().flat_map(|n| n.to_le_bytes()).collect();
+            self.0.update(bytes);
+        }
     }
 
     pub fn hex(self) -> String {

@@ -38,20 +38,14 @@ pub(super) fn gather(
     source: &Source,
     window: Option<&Bounds>,
 ) -> Result<Table, ReadError> {
-    let place = cx.stores.place(source);
-    let head = cx.stores.head(source);
-    if head.crs.is_none() && head.geometry.is_some() {
-        cx.faults.note(place.clone(), Problem::AssumedCrs);
-    }
-    if let (Some(unit), None) = (&head.height_unit, source.z_unit_m) {
-        cx.faults
-            .note(place.clone(), Problem::HeightUnit { unit: unit.clone() });
-    }
-    let crs = head.crs.as_ref().unwrap_or(&cx.job);
-    let carrier = Carrier::new(crs, &cx.job).map_err(|p| ReadError::new(place.clone(), p))?;
+    let Way {
+        place,
+        carrier,
+        tolerance,
+    } = Way::of(cx, source)?;
     let mut scan = Scan {
         window: window.and_then(|w| carrier.window(w)),
-        tolerance: crs.centimetre(),
+        tolerance,
         z_unit_m: source.z_unit_m.unwrap_or(1.0),
         carrier,
         whole: Bounds::NOTHING,
@@ -80,6 +74,117 @@ pub(super) fn gather(
         total: scan.total,
         rows: scan.rows,
     })
+}
+
+/// How a layer comes in.
+pub(super) struct Way {
+    pub place: Place,
+    pub carrier: Carrier,
+    /// By how much lines may deviate from curves, in units of the layer.
+    pub tolerance: f64,
+}
+
+impl Way {
+    /// Notes what is assumed of the layer.
+    pub fn of(cx: &mut Context, source: &Source) -> Result<Way, ReadError> {
+        let place = cx.stores.place(source);
+        let head = cx.stores.head(source);
+        if head.crs.is_none() && head.geometry.is_some() {
+            cx.faults.note(place.clone(), Problem::AssumedCrs);
+        }
+        if let (Some(unit), None) = (&head.height_unit, source.z_unit_m) {
+            let unit = unit.clone();
+            cx.faults.note(place.clone(), Problem::HeightUnit { unit });
+        }
+        let crs = head.crs.as_ref().unwrap_or(&cx.job);
+        let carrier = Carrier::new(crs, &cx.job).map_err(|p| ReadError::new(place.clone(), p))?;
+        Ok(Way {
+            place,
+            carrier,
+            tolerance: crs.centimetre(),
+        })
+    }
+}
+
+/// The way of a layer that needs no more than another unit, for every thread to use.
+pub(super) struct Direct {
+    pub place: Place,
+    pub tolerance: f64,
+    pub unit_m: f64,
+}
+
+/// One feature as its file holds it.
+pub(super) struct Odd<'a> {
+    pub fid: i64,
+    pub wkb: Result<Option<&'a [u8]>, String>,
+    pub values: Vec<Value>,
+}
+
+impl Direct {
+    /// None where the layer is in another system than the job.
+    pub fn of(way: &Way) -> Option<Direct> {
+        way.carrier.is_direct().then(|| Direct {
+            place: way.place.clone(),
+            tolerance: way.tolerance,
+            unit_m: way.carrier.unit_m(),
+        })
+    }
+
+    /// A table of one feature; none where its box (metres) is not one that `touches`.
+    pub fn single(
+        &self,
+        source: &Source,
+        odd: Odd,
+        touches: impl Fn(&Bounds) -> bool,
+    ) -> Option<Table> {
+        let shape = match odd.wkb {
+            Ok(None) => Err(Problem::NoGeometry),
+            Err(why) => Err(Problem::BadGeometry { why }),
+            Ok(Some(bytes)) => match wkb::parse(bytes, self.tolerance) {
+                Err(why) => Err(Problem::BadGeometry { why }),
+                Ok(mut shape) => {
+                    let scale = |s: &mut Shape| {
+                        s.vertices_mut()
+                            .for_each(|v| (v.x, v.y) = (v.x * self.unit_m, v.y * self.unit_m));
+                    };
+                    scale(&mut shape);
+                    let bounds = shape.bounds();
+                    if !bounds.is_empty() && !touches(&bounds) {
+                        return None;
+                    }
+                    placed(shape, |_| {}, source.z_unit_m.unwrap_or(1.0))
+                }
+            },
+        };
+        Some(Table {
+            place: self.place.clone(),
+            layer: source.table.as_str().into(),
+            source: source.clone(),
+            total: 1,
+            rows: vec![Row {
+                fid: odd.fid,
+                shape,
+                values: odd.values,
+            }],
+        })
+    }
+}
+
+/// A geometry in metres of the job, or why it has no place there.
+fn placed(
+    mut shape: Shape,
+    carry: impl FnOnce(&mut Shape),
+    z_unit_m: f64,
+) -> Result<Shape, Problem> {
+    if shape.is_empty() {
+        return Err(Problem::EmptyGeometry);
+    }
+    carry(&mut shape);
+    shape.vertices_mut().for_each(|v| v.z *= z_unit_m);
+    match shape.is_finite() {
+        true => Ok(shape),
+        false => Err(Problem::NotFinite),
+    }
 }
 
 /// A layer on its way in.
@@ -138,17 +243,8 @@ impl Scan {
         }
     }
 
-    fn carried(&self, mut shape: Shape) -> Result<Shape, Problem> {
-        if shape.is_empty() {
-            return Err(Problem::EmptyGeometry);
-        }
-        self.carrier.carry(&mut shape);
-        shape.vertices_mut().for_each(|v| v.z *= self.z_unit_m);
-        if shape.is_finite() {
-            Ok(shape)
-        } else {
-            Err(Problem::NotFinite)
-        }
+    fn carried(&self, shape: Shape) -> Result<Shape, Problem> {
+        placed(shape, |s| self.carrier.carry(s), self.z_unit_m)
     }
 }
 

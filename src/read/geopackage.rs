@@ -1,10 +1,12 @@
 //! A GeoPackage, read through SQLite.
 //!
-//! Every row of a layer is looked at; the spatial index is not asked. An index that is out of step with its table
-//! would hide a service, and reading a million headers takes about half a second.
+//! For a plan every row of a layer is looked at and the spatial index is not asked: an index that is out of step with its
+//! table would hide a service, and reading a million headers takes about half a second. A check of a few bores against a
+//! city asks it, where the file gives reason to trust it ([`GeoPackage::near_by_index`]).
 
 use super::crs::{Crs, foreign_height_unit};
 use super::fault::ReadError;
+use super::nearby::Nearby;
 use super::opening::Opened;
 use super::store::{LayerHead, Raw, Visit, unreadable};
 use super::values::Value;
@@ -237,6 +239,134 @@ impl GeoPackage {
     }
 }
 
+/// A table whose features are numbered by its rows.
+pub(super) struct Numbered {
+    name: String,
+    geometry: String,
+    fid: String,
+}
+
+/// Reading parts of a layer.
+impl GeoPackage {
+    /// The table of a layer, where its numbers are those of its rows: then ranges of it can be read by themselves.
+    pub fn numbered(&self, layer: &str) -> Option<Numbered> {
+        let table = self.tables.get(layer)?;
+        let sql = "SELECT count(*) FROM sqlite_master WHERE type = 'table' AND name = ?1 AND sql NOT LIKE '%WITHOUT ROWID%'
+                   AND (SELECT count(*) FROM pragma_table_info(?1) WHERE pk > 0 AND upper(type) = 'INTEGER' AND name = ?2) = 1
+                   AND (SELECT count(*) FROM pragma_table_info(?1) WHERE pk > 0) = 1";
+        let fid = table.fid.clone()?;
+        let is_table: i64 = self
+            .opened
+            .db
+            .query_row(sql, [layer, &fid], |r| r.get(0))
+            .ok()?;
+        (is_table == 1).then_some(Numbered {
+            name: layer.to_string(),
+            geometry: table.geometry.clone()?,
+            fid,
+        })
+    }
+
+    /// Least and greatest number; none where the table is empty.
+    pub fn fid_range(&self, t: &Numbered) -> rusqlite::Result<Option<(i64, i64)>> {
+        let sql = format!(
+            "SELECT min({0}), max({0}) FROM {1}",
+            quoted(&t.fid),
+            quoted(&t.name)
+        );
+        let ends = |r: &Row| Ok(r.get::<_, Option<i64>>(0)?.zip(r.get::<_, Option<i64>>(1)?));
+        self.opened.db.query_row(&sql, [], ends)
+    }
+
+    /// The query for a range of features, from ?1 up to and with ?2, or for one, ?1: number, geometry, then the columns.
+    pub fn select(&self, t: &Numbered, columns: &[(&str, String)], one: bool) -> String {
+        let fid = quoted(&t.fid);
+        let picked: String = columns
+            .iter()
+            .map(|c| format!(", {}", quoted(&c.1)))
+            .collect();
+        let of = match one {
+            true => format!("{fid} = ?1"),
+            false => format!("{fid} BETWEEN ?1 AND ?2 ORDER BY {fid}"),
+        };
+        format!(
+            "SELECT {fid}, {}{picked} FROM {} WHERE {of}",
+            quoted(&t.geometry),
+            quoted(&t.name)
+        )
+    }
+
+    /// Numbers of the features whose boxes in the layer's spatial index come near, ascending; and all that the index does not
+    /// know. None where the index is not to be trusted, or where it is quicker to read everything: from `sparse` features a
+    /// box of the bores downward.
+    pub fn near_by_index(
+        &self,
+        t: &Numbered,
+        near: &Nearby,
+        unit_m: f64,
+        sparse: usize,
+    ) -> rusqlite::Result<Option<Vec<i64>>> {
+        let index = format!("rtree_{}_{}", t.name, t.geometry);
+        let Some(features) = self.kept_index(t, &index)? else {
+            return Ok(None);
+        };
+        if near.boxes.len().saturating_mul(sparse) > features {
+            return Ok(None);
+        }
+        let sql = format!(
+            "SELECT id FROM {} WHERE maxx >= ?1 AND minx <= ?2 AND maxy >= ?3 AND miny <= ?4",
+            quoted(&index)
+        );
+        let mut ask = self.opened.db.prepare(&sql)?;
+        let mut ids = vec![];
+        for b in &near.boxes {
+            let [x0, y0] = b.min.map(|v| v / unit_m);
+            let [x1, y1] = b.max.map(|v| v / unit_m);
+            let mut rows = ask.query([x0, x1, y0, y1])?;
+            while let Some(row) = rows.next()? {
+                ids.push(row.get(0)?);
+            }
+        }
+        ids.sort_unstable();
+        ids.dedup();
+        Ok(Some(ids))
+    }
+
+    /// Number of features, where the file says that the layer has an index, the triggers that keep it are all there, and it
+    /// holds as many boxes as the layer features. An index that is out of step would hide a service.
+    fn kept_index(&self, t: &Numbered, index: &str) -> rusqlite::Result<Option<usize>> {
+        let db = &self.opened.db;
+        let said = "SELECT count(*) FROM gpkg_extensions WHERE lower(table_name) = lower(?1) AND lower(column_name) = lower(?2)
+                    AND extension_name = 'gpkg_rtree_index'";
+        let said = db.query_row(said, [&t.name, &t.geometry], |r| r.get::<_, i64>(0));
+        if !matches!(said, Ok(1..)) {
+            return Ok(None);
+        }
+        let triggers = "SELECT count(*) FROM sqlite_master WHERE type = 'trigger' AND lower(tbl_name) = lower(?1)
+                        AND lower(name) LIKE lower(?2) || '\\_%' ESCAPE '\\'";
+        let pattern = index
+            .replace('\\', "\\\\")
+            .replace('_', "\\_")
+            .replace('%', "\\%");
+        let triggers: i64 = db.query_row(triggers, [&t.name, &pattern], |r| r.get(0))?;
+        if triggers < LEAST_TRIGGERS {
+            return Ok(None);
+        }
+        let count = |table: &str| {
+            db.query_row(
+                &format!("SELECT count(*) FROM {}", quoted(table)),
+                [],
+                |r| r.get::<_, i64>(0),
+            )
+        };
+        let (features, boxes) = (count(&t.name)?, count(&format!("{index}_rowid"))?);
+        Ok((features == boxes).then_some(features as usize))
+    }
+}
+
+/// Triggers that keep an index, in the oldest standard (insert, update 1 to 4, delete).
+const LEAST_TRIGGERS: i64 = 6;
+
 type Bytes<'a> = (&'a [u8], Option<super::shape::Bounds>);
 
 fn geometry_of(v: ValueRef<'_>) -> Result<Option<Bytes<'_>>, String> {
@@ -247,7 +377,7 @@ fn geometry_of(v: ValueRef<'_>) -> Result<Option<Bytes<'_>>, String> {
     }
 }
 
-fn value(v: ValueRef) -> Value {
+pub(super) fn value(v: ValueRef) -> Value {
     match v {
         ValueRef::Null => Value::Null,
         ValueRef::Integer(i) => Value::Int(i),

@@ -2,6 +2,7 @@
 
 use super::fault::{Faults, ReadError};
 use super::features::{Table, gather};
+use super::nearby::Nearby;
 use super::roles::Source;
 use super::shape::Bounds;
 use super::site::Context;
@@ -16,9 +17,14 @@ pub(super) fn ground(
     source: Option<&Source>,
     site: &Site,
     window: Option<&Bounds>,
+    near: Option<&Nearby>,
 ) -> Result<Ground, ReadError> {
     match source {
-        Some(s) if s.raster => raster::grid(cx, s, &reach(cx, site, window)).map(Ground::Grid),
+        Some(s) if s.raster => {
+            let outlines: Vec<Bounds> = outlines(site).collect();
+            let near = near.map(|n| (n, outlines.as_slice()));
+            raster::grid(cx, s, &reach(cx, site, window), near).map(Ground::Grid)
+        }
         Some(s) => points(cx, s),
         None => Ok(of_routes(site)),
     }
@@ -31,21 +37,19 @@ fn reach(cx: &Context, site: &Site, window: Option<&Bounds>) -> Bounds {
         return cx.extent;
     };
     let mut all = *window;
-    for r in site
-        .buildings
-        .iter()
-        .flat_map(|b| &b.parts)
-        .filter_map(|p| p.bounding_rect())
-    {
-        let part = Bounds {
-            min: [r.min().x, r.min().y],
-            max: [r.max().x, r.max().y],
-        };
-        if part.meets(window) {
-            all.join(&part);
-        }
+    for part in outlines(site).filter(|p| p.meets(window)) {
+        all.join(&part);
     }
     all
+}
+
+/// Boxes of the outlines of buildings.
+fn outlines(site: &Site) -> impl Iterator<Item = Bounds> + '_ {
+    let parts = site.buildings.iter().flat_map(|b| &b.parts);
+    parts.filter_map(|p| p.bounding_rect()).map(|r| Bounds {
+        min: [r.min().x, r.min().y],
+        max: [r.max().x, r.max().y],
+    })
 }
 
 /// All points of the layer: the triangles between far ones may cover the site.

@@ -1,6 +1,5 @@
 //! A look at everything a file holds, before anything is planned on it.
 
-use super::bores::GivenBore;
 use super::crs::Crs;
 use super::fault::{Fault, Faults, Place, ReadError};
 use super::features::{Table, gather};
@@ -12,6 +11,7 @@ use super::store::{LayerHead, nearest_first};
 use super::{Problem, ground, guess, hush, joins};
 use crate::job::{Layers, Role};
 use crate::site::CrsInfo;
+use crate::site::GivenBore;
 use crate::site::{Quality, Site};
 use std::collections::{BTreeMap, HashMap};
 use std::path::{Path, PathBuf};
@@ -88,7 +88,7 @@ pub fn inspect(path: &Path, request: &Request) -> Result<Inspection, ReadError> 
             },
         );
     }
-    let job = job_crs(&stores, &sources, request.crs);
+    let job = job_crs(&stores, &sources, request);
     let crs = job.as_ref().ok().map(|c| c.info.clone());
     let job = job.unwrap_or_else(|e| {
         let stand_in = stand_in(&e);
@@ -166,7 +166,7 @@ fn look(cx: &mut Context, sources: &[Source]) -> Counts {
 /// What can be said only when all layers are there.
 fn whole(cx: &mut Context, sources: &[Source], site: &mut Site) {
     let source = sources.iter().find(|s| s.role == Role::Ground);
-    match ground::ground(cx, source, site, None) {
+    match ground::ground(cx, source, site, None, None) {
         Ok(g) => site.ground = g,
         Err(e) => cx.faults.0.push(e.into_fault()),
     }

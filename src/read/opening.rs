@@ -65,6 +65,17 @@ impl Opened {
     }
 }
 
+impl Opened {
+    /// Another connection for reading the same state of the file. None where there may be no such thing: beside a log somebody
+    /// may have written in the meantime. (Without one nobody can write while this connection reads.)
+    pub fn again(&self) -> Option<Connection> {
+        if is_in_log_mode(&self.path) && beside(&self.path, "-wal").exists() {
+            return None;
+        }
+        start_reading(&self.path).ok()
+    }
+}
+
 /// A file in log mode with no log beside it is whole in itself. Opened as one that nobody changes it gets no log
 /// of ours, which would stay, since who only reads cannot take it away.
 fn start_reading(path: &Path) -> rusqlite::Result<Connection> {

@@ -53,6 +53,22 @@ pub enum Problem {
         expected: &'static str,
     },
 
+    // Earlier checks
+    #[error("no run has the number {run_id}")]
+    NoSuchRun { run_id: i64, known: Vec<String> },
+    #[error("run {run_id} is a '{command}' and no check")]
+    NotACheck {
+        run_id: i64,
+        command: String,
+        known: Vec<String>,
+    },
+    #[error(
+        "the rows of run {run_id} are not there any more: run {by} has written bore_conflicts anew"
+    )]
+    RunOverwritten { run_id: i64, by: i64 },
+    #[error("holds no bore_conflicts of an earlier check")]
+    NoEarlierRows,
+
     // Coordinate systems
     #[error("the coordinate reference system is not defined")]
     NoCrs,
@@ -247,6 +263,13 @@ impl Problem {
             FollowsMissing { known, .. } => {
                 format!("mend the layer or fid; {}", there_are("service layers", known))
             }
+            NoSuchRun { known, .. } | NotACheck { known, .. } => {
+                format!("name one of pitwright_runs; {}", there_are("checks", known))
+            }
+            RunOverwritten { .. } => {
+                "keep each check in a file of its own (--out FILE.gpkg) and compare with --against FILE.gpkg".into()
+            }
+            NoEarlierRows => "name a file that `check` (or `plan`) has written".into(),
             FollowsFar { .. } => "check the fid and the status of the service".into(),
             NoGround => "add a `ground` raster or points, give the routes Z, or name a raster under [layers.ground] file".into(),
             BadGround { .. } => "check the file and [layers.ground]".into(),

@@ -6,10 +6,12 @@ use super::crs::Crs;
 use super::digest::Digest;
 use super::fault::ReadError;
 use super::hush::last_words;
+use super::nearby::Nearby;
 use super::roles::Source;
 use super::shape::Bounds;
 use super::site::{Context, Input};
-use crate::ground::{Grid, Project};
+use super::tiles;
+use crate::ground::{Grid, Levels, Project};
 use gdal::raster::{GdalDataType, RasterBand};
 use gdal::spatial_ref::{AxisMappingStrategy, CoordTransform, SpatialRef};
 use gdal::{Dataset, DatasetOptions, GdalOpenFlags};
@@ -24,7 +26,15 @@ const MOST_CELLS: usize = 400_000_000;
 const MARGIN: f64 = 2.0;
 
 /// The part of the raster that covers `reach` (metres of the job).
-pub(super) fn grid(cx: &mut Context, source: &Source, reach: &Bounds) -> Result<Grid, ReadError> {
+///
+/// With `near` only the tiles near bores (and under `others`, boxes in metres of the job) are read, where single precision holds
+/// their values and the raster is in the job's system.
+pub(super) fn grid(
+    cx: &mut Context,
+    source: &Source,
+    reach: &Bounds,
+    near: Option<(&Nearby, &[Bounds])>,
+) -> Result<Grid, ReadError> {
     let place = cx.stores.place(source);
     let bad = |why: String| ReadError::new(place.clone(), Problem::BadGround { why });
     let raster = open(cx, source).map_err(bad)?;
@@ -45,15 +55,35 @@ pub(super) fn grid(cx: &mut Context, source: &Source, reach: &Bounds) -> Result<
     .ok_or_else(|| bad("its cells have no size".into()))?;
     let cut = Cut::of(&there, &to_cell, raster.raster_size())
         .ok_or_else(|| bad("it does not cover the site".into()))?;
-    if cut.width * cut.height > MOST_CELLS {
-        return Err(bad(format!(
-            "{} x {} cells round the site are too many",
-            cut.width, cut.height
-        )));
-    }
-    let levels = cut
-        .read(&raster, source.z_unit_m.unwrap_or(1.0))
-        .map_err(bad)?;
+    let unit_m = source.z_unit_m.unwrap_or(1.0);
+    let single = raster.rasterband(1).is_ok_and(|b| tiles::fit(&b));
+    let (levels, digest) = match near.filter(|_| single && carrier.is_direct()) {
+        Some((near, others)) => {
+            let job_unit_m = carrier.unit_m();
+            let others = others.iter().map(|b| Bounds {
+                min: b.min.map(|v| v / job_unit_m),
+                max: b.max.map(|v| v / job_unit_m),
+            });
+            let boxes = tiles::boxes(near, job_unit_m).chain(others);
+            let marked = tiles::wanted(&cut, &to_cell, boxes);
+            let name = name(cx, source);
+            let (tiles, digest) =
+                tiles::read(&cut, &marked, unit_m, || open_named(&name)).map_err(bad)?;
+            (Levels::Tiles(tiles), digest)
+        }
+        None => {
+            if cut.width * cut.height > MOST_CELLS {
+                return Err(bad(format!(
+                    "{} x {} cells round the site are too many",
+                    cut.width, cut.height
+                )));
+            }
+            let levels = cut.read(&raster, unit_m).map_err(bad)?;
+            let mut digest = Digest::default();
+            digest.numbers(&levels);
+            (Levels::Whole(levels), digest)
+        }
+    };
     let project =
         (!carrier.is_direct()).then(|| Box::new(Way::new(&cx.job, &crs)) as Box<dyn Project>);
     let grid = Grid {
@@ -64,33 +94,41 @@ pub(super) fn grid(cx: &mut Context, source: &Source, reach: &Bounds) -> Result<
         unit_m: cx.job.info.unit_m,
         project,
     };
-    cx.inputs.push(input(cx, source, &grid));
+    cx.inputs.push(input(cx, source, &grid, digest));
     Ok(grid)
 }
 
-fn input(cx: &Context, source: &Source, grid: &Grid) -> Input {
+fn input(cx: &Context, source: &Source, grid: &Grid, levels: Digest) -> Input {
     let mut digest = Digest::default();
     digest.numbers(&[grid.width as f64, grid.height as f64]);
     digest.numbers(&grid.to_cell);
-    digest.numbers(&grid.levels);
+    digest.of_part(levels);
     Input {
         layer: source.table.clone(),
         file: cx.stores.files[source.store].0.clone(),
         role: source.role,
-        features: grid.levels.len() as u64,
+        features: (grid.width * grid.height) as u64,
         sha256: digest.hex(),
     }
 }
 
-fn open(cx: &Context, source: &Source) -> Result<Dataset, String> {
+/// By which GDAL opens the raster.
+fn name(cx: &Context, source: &Source) -> String {
     let store = &cx.stores.files[source.store].1;
     let path = store.real_path();
     let name = path.to_string_lossy();
-    let name = if store.is_gpkg() {
+    if store.is_gpkg() {
         format!("GPKG:{name}:{}", source.table)
     } else {
         name.into_owned()
-    };
+    }
+}
+
+fn open(cx: &Context, source: &Source) -> Result<Dataset, String> {
+    open_named(&name(cx, source))
+}
+
+fn open_named(name: &str) -> Result<Dataset, String> {
     let flags = GdalOpenFlags::GDAL_OF_RASTER | GdalOpenFlags::GDAL_OF_READONLY;
     let options = DatasetOptions {
         open_flags: flags,
@@ -120,16 +158,16 @@ fn inverse(g: [f64; 6]) -> Option<[f64; 6]> {
 }
 
 /// A window of cells.
-struct Cut {
-    left: usize,
-    top: usize,
-    width: usize,
-    height: usize,
+pub(super) struct Cut {
+    pub left: usize,
+    pub top: usize,
+    pub width: usize,
+    pub height: usize,
 }
 
 impl Cut {
     /// The cells that cover `b` and the margin, none where there are none.
-    fn of(b: &Bounds, c: &[f64; 6], (columns, rows): (usize, usize)) -> Option<Cut> {
+    pub fn of(b: &Bounds, c: &[f64; 6], (columns, rows): (usize, usize)) -> Option<Cut> {
         let mut cells = Bounds::NOTHING;
         for (x, y) in [(0, 0), (0, 1), (1, 0), (1, 1)]
             .map(|(i, j)| ([b.min, b.max][i][0], [b.min, b.max][j][1]))
@@ -187,13 +225,13 @@ impl Cut {
 }
 
 /// The value that stands for none.
-struct NoData {
+pub(super) struct NoData {
     value: Option<f64>,
     single: bool,
 }
 
 impl NoData {
-    fn of(band: &RasterBand) -> NoData {
+    pub fn of(band: &RasterBand) -> NoData {
         NoData {
             value: band.no_data_value(),
             single: band.band_type() == GdalDataType::Float32,
@@ -201,7 +239,7 @@ impl NoData {
     }
 
     /// A band of single precision holds its no-data value rounded.
-    fn is(&self, v: f64) -> bool {
+    pub fn is(&self, v: f64) -> bool {
         !v.is_finite()
             || self
                 .value

@@ -10,12 +10,14 @@ use crate::site::ZMeans;
 use std::path::{Path, PathBuf};
 
 /// Layers that pitwright writes.
-const OWN: [&str; 15] = [
+const OWN: [&str; 17] = [
     "proposed_routes",
     "proposed_pits",
     "proposed_bores",
     "bore_conflicts",
     "test_holes",
+    "bore_inspections",
+    "conflict_changes",
     "long_sections",
     "affected_lots",
     "cost_items",
@@ -33,12 +35,16 @@ pub fn is_own_layer(name: &str) -> bool {
     OWN.contains(&name)
 }
 
-/// Proposed routes may be planned, and proposed bores checked, by whoever names them.
+/// Proposed routes may be planned, and proposed or recorded bores checked, by whoever names them.
 fn may_be_named(role: Role, table: &str) -> bool {
     !is_own_layer(table)
         || matches!(
             (role, table),
-            (Role::Routes, "proposed_routes") | (Role::Bores, "proposed_bores")
+            (Role::Routes, "proposed_routes")
+                | (
+                    Role::Bores,
+                    "proposed_bores" | "alternative_bores" | "recorded_bores"
+                )
         )
 }
 

@@ -1,18 +1,20 @@
 //! Reading a whole site.
 
-use super::bores::{self, GivenBore};
+use super::bores;
 use super::crs::{self, Crs};
 use super::fault::{Fault, Faults, Place, ReadError};
 use super::features::{Table, gather};
+use super::nearby::Nearby;
 use super::request::{Need, Progress, Request};
 use super::roles::{self, Source, Stores, input_names};
 use super::shape::Bounds;
 use super::store::nearest_first;
 use super::surroundings::each;
-use super::{Problem, ground, hush, joins, obstacles, routes, services, surroundings};
+use super::{Problem, ground, hush, joins, obstacles, records, routes, services, surroundings};
 use crate::job::Role;
 use crate::site::CrsInfo;
-use crate::site::Site;
+use crate::site::GivenBore;
+use crate::site::{Records, Site};
 use std::path::{Path, PathBuf};
 
 /// One input layer, as a run notes it.
@@ -37,6 +39,8 @@ pub struct Reading {
     pub site: Site,
     /// Bores to check, where some were asked for.
     pub bores: Vec<GivenBore>,
+    /// For a check: the services, which the site then leaves out.
+    pub records: Records,
     /// The job's coordinate reference system.
     pub crs: CrsInfo,
     /// Every layer that was read, in the order of the roles.
@@ -78,7 +82,8 @@ pub fn site(
         .into_iter()
         .collect::<Result<Vec<_>, _>>()?;
     require(&stores, &sources, &request.need)?;
-    let job = job_crs(&stores, &sources, request.crs)?;
+    let job = job_crs(&stores, &sources, request)?;
+    let sources = for_this_need(sources, &request.need);
     let mut cx = Context {
         stores,
         job,
@@ -87,7 +92,8 @@ pub fn site(
         extent: Bounds::NOTHING,
     };
     let (mut site, mut given) = (Site::default(), vec![]);
-    let mut window = None;
+    let mut records = Records::default();
+    let (mut window, mut nearby) = (None, None);
     for (done, source) in in_order(&sources).into_iter().enumerate() {
         progress(Progress {
             stage: source.table.clone(),
@@ -100,18 +106,33 @@ pub fn site(
         let lead = matches!(source.role, Role::Routes | Role::Bores);
         let obstacle = matches!(source.role, Role::Buildings | Role::Keepouts | Role::Trees);
         let whole = lead || source.role == Role::Streets || obstacle && request.all_obstacles;
+        if let (Role::Services, Some(near)) = (source.role, &nearby)
+            && let Some(more) = records::records(&mut cx, source, near)?
+        {
+            records.append(more);
+            continue;
+        }
         let table = gather(&mut cx, source, window.as_ref().filter(|_| !whole))?;
+        if source.role == Role::Services && matches!(request.need, Need::Check(_)) {
+            for service in each(&table, &mut cx.faults, services::service) {
+                records.add(&service);
+            }
+            continue;
+        }
         fill(&mut site, &mut given, &table, &mut cx.faults);
         if obstacle && table.rows.len() < table.total {
             site.obstacles_within = window.and_then(|w| w.corners());
         }
         if lead {
             window = around(&site, &given, request);
+            if matches!(request.need, Need::Check(_)) {
+                nearby = Nearby::of(&given, request.around_m);
+            }
         }
     }
     stop_if_needed(&cx.faults)?;
     let ground = sources.iter().find(|s| s.role == Role::Ground);
-    site.ground = ground::ground(&mut cx, ground, &site, window.as_ref())?;
+    site.ground = ground::ground(&mut cx, ground, &site, window.as_ref(), nearby.as_ref())?;
     finish(&mut cx, &sources, &mut site, request)?;
     progress(Progress {
         stage: "read".into(),
@@ -121,6 +142,7 @@ pub fn site(
     Ok(Reading {
         site,
         bores: given,
+        records,
         crs: cx.job.info,
         inputs: cx.inputs,
         faults: cx.faults.0,
@@ -160,20 +182,49 @@ fn require(stores: &Stores, sources: &[Source], need: &Need) -> Result<(), ReadE
     ))
 }
 
-/// The typed one, else that of the routes; where there are none, of what comes first.
+/// The typed one, else that of the routes; where there are none, of what comes first. A check takes the first that fits of
+/// routes, services and bores: whoever owns the services wants the answer in their system, whatever a designer drew in.
 pub(super) fn job_crs(
     stores: &Stores,
     sources: &[Source],
-    typed: Option<&str>,
+    request: &Request,
 ) -> Result<Crs, ReadError> {
-    let lead = in_order(sources)
-        .into_iter()
-        .find(|s| !s.raster && stores.head(s).geometry.is_some());
-    let lead = match lead {
-        None => None,
-        Some(s) => Some((stores.head(s), stores.place(s), raw_bounds(stores, s)?)),
+    let vector = |s: &&Source| !s.raster && stores.head(s).geometry.is_some();
+    let mut leads: Vec<&Source> = in_order(sources).into_iter().filter(vector).collect();
+    if matches!(request.need, Need::Check(_)) {
+        leads.sort_by_key(|s| match s.role {
+            Role::Routes => 0,
+            Role::Services => 1,
+            Role::Bores => 2,
+            _ => 3,
+        });
+        let fits = |s: &&&Source| {
+            let crs = stores.head(s).crs.as_ref();
+            crs.is_some_and(|c| c.fit_for_a_plan(None).is_ok())
+        };
+        if let Some(lead) = leads.iter().find(fits).copied() {
+            leads = vec![lead];
+        }
+    }
+    let Some(lead) = leads.first() else {
+        return crs::of_job(request.crs, None, || Ok(Bounds::NOTHING));
     };
-    crs::of_job(typed, lead)
+    let head = (stores.head(lead), stores.place(lead));
+    crs::of_job(request.crs, Some(head), || raw_bounds(stores, lead))
+}
+
+/// A check has no use for what only a plan asks about; routes it needs where their levels are all the ground there is.
+fn for_this_need(sources: Vec<Source>, need: &Need) -> Vec<Source> {
+    let ground = sources.iter().any(|s| s.role == Role::Ground);
+    let wanted = |s: &Source| match (need, s.role) {
+        (Need::Check(_), Role::Routes) => !ground,
+        (
+            Need::Check(_),
+            Role::Streets | Role::Lots | Role::Surfaces | Role::Fences | Role::Manholes,
+        ) => false,
+        _ => true,
+    };
+    sources.into_iter().filter(wanted).collect()
 }
 
 /// Bounds of a layer in its own units.
@@ -266,7 +317,8 @@ fn finish(
     site: &mut Site,
     request: &Request,
 ) -> Result<(), ReadError> {
-    if let Some(source) = sources.iter().find(|s| s.role == Role::Routes) {
+    let routes = sources.iter().find(|s| s.role == Role::Routes);
+    if let Some(source) = routes.filter(|_| !matches!(request.need, Need::Check(_))) {
         let place = cx.stores.place(source);
         joins::check(&site.routes, &place, &mut cx.faults);
         joins::check_follows(

@@ -156,7 +156,7 @@ pub(super) mod tests {
             source: source(fid),
             kind: Kind::Gas,
             expected_depth_m: Some(0.95),
-            dig_to_m: 1.5,
+            dig_to_m: Some(1.5),
             priority: 1,
             p_contact: 0.25,
             reason: "depth of this gas is not recorded: expose it before boring".to_string(),

@@ -173,12 +173,14 @@ fn exposure(about: &About, h: &TestHole) -> String {
         .map_or("depth not known".to_string(), |d| {
             format!("perhaps {} deep", number(d, 2))
         });
+    let dig = h.dig_to_m.map_or("dig until it is found".to_string(), |d| {
+        format!("dig to {}", number(d, 2))
+    });
     format!(
-        "test hole {} at E {}, N {}; {expected}; dig to {}",
+        "test hole {} at E {}, N {}; {expected}; {dig}",
         one_line(&h.hole_id),
         at(h.point.at.x),
         at(h.point.at.y),
-        number(h.dig_to_m, 2)
     )
 }
 

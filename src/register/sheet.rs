@@ -108,7 +108,7 @@ fn hole(about: &About, entry: &Entry) -> Vec<String> {
         number(h.point.at.y / about.unit_m, 3),
         number(h.point.level, 3),
         h.expected_depth_m.map_or(String::new(), |d| number(d, 3)),
-        number(h.dig_to_m, 3),
+        h.dig_to_m.map_or(String::new(), |d| number(d, 3)),
         words(&h.reason),
     ]
 }

@@ -4,9 +4,13 @@
 //! levels are metres above the job's height datum.
 
 mod crs;
+mod given;
 mod kinds;
+mod records;
 mod things;
 
 pub use crs::CrsInfo;
+pub use given::GivenBore;
 pub use kinds::{Kind, Quality, Surface, UnknownWord};
+pub use records::{Record, RecordLayer, RecordPart, Records};
 pub use things::*;

@@ -58,22 +58,40 @@ pub(super) struct Grid {
     pub metres_per_unit: f64,
 }
 
-/// The stored form of a shape, and where it lies.
+/// Puts the stored form of a shape into `out`, whose memory is used again, and tells where it lies.
 ///
 /// Shapes without a point are stored as empty. Outer rings are put anticlockwise, holes clockwise.
-pub(super) fn encode(shape: &Shape, grid: Grid) -> (Vec<u8>, Bounds) {
+pub(super) fn encode(shape: &Shape, grid: Grid, out: &mut Vec<u8>) -> Bounds {
+    if let Shape::PointZ(p) = shape {
+        return encode_point(p, grid, out);
+    }
     let mut wkb = Wkb::new(grid);
     wkb.shape(shape);
-    let mut blob = header(shape, grid.srs_id, &wkb.bounds);
-    blob.extend_from_slice(&wkb.bytes);
-    (blob, wkb.bounds)
+    *out = header(shape, grid.srs_id, &wkb.bounds);
+    out.extend_from_slice(&wkb.bytes);
+    wkb.bounds
 }
 
-/// Magic, version, flags, CRS and envelope. A point needs no envelope.
+/// Points are most of what is written.
+fn encode_point(p: &Point3, grid: Grid, out: &mut Vec<u8>) -> Bounds {
+    let mut wkb = Wkb {
+        bytes: std::mem::take(out),
+        bounds: Bounds::EMPTY,
+        metres_per_unit: grid.metres_per_unit,
+    };
+    wkb.bytes.clear();
+    wkb.bytes.extend_from_slice(&[b'G', b'P', 0, 1]);
+    wkb.bytes.extend_from_slice(&grid.srs_id.to_le_bytes());
+    wkb.head(POINT + WITH_Z);
+    wkb.point_z(p);
+    *out = wkb.bytes;
+    wkb.bounds
+}
+
+/// Magic, version, flags, CRS and envelope.
 fn header(shape: &Shape, srs_id: i32, bounds: &Bounds) -> Vec<u8> {
     let axes = match shape {
         _ if bounds.is_empty() => 0,
-        Shape::PointZ(_) => 0,
         Shape::LineZ(_) => 3,
         _ => 2,
     };
@@ -107,10 +125,7 @@ impl Wkb {
 
     fn shape(&mut self, shape: &Shape) {
         match shape {
-            Shape::PointZ(p) => {
-                self.head(POINT + WITH_Z);
-                self.point_z(p);
-            }
+            Shape::PointZ(_) => unreachable!("points are encoded by themselves"),
             Shape::Line(points) => {
                 self.head(LINE);
                 self.line(points);
@@ -192,6 +207,12 @@ mod tests {
         srs_id: 7,
         metres_per_unit: 0.3048,
     };
+
+    fn encode(shape: &Shape, grid: Grid) -> (Vec<u8>, Bounds) {
+        let mut out = vec![7];
+        let bounds = super::encode(shape, grid, &mut out);
+        (out, bounds)
+    }
 
     fn number(blob: &[u8], at: usize) -> f64 {
         f64::from_le_bytes(blob[at..at + 8].try_into().unwrap())

@@ -17,10 +17,13 @@ pub(super) fn open(file: &Path, wait: Duration) -> Result<Connection> {
     Ok(connection)
 }
 
-/// Opens a file that is not there.
-pub(super) fn make(file: &Path) -> Result<Connection> {
-    let connection = Connection::open(file)?;
+/// Opens a draft that is not there: nobody else knows of it, it is thrown away where anything fails, and whoever moves it to
+/// its place sees to it that it is on the disk. So it needs no journal.
+pub(super) fn make(draft: &Path) -> Result<Connection> {
+    let connection = Connection::open(draft)?;
     settle(&connection, Duration::ZERO)?;
+    pragma(&connection, "journal_mode = OFF")?;
+    connection.pragma_update(None, "synchronous", "OFF")?;
     Ok(connection)
 }
 

@@ -1,6 +1,7 @@
 //! How a result layer is declared, and the table that rows of it make.
 
 use super::{Shape, Value};
+use std::sync::{Mutex, PoisonError};
 
 /// What a column holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -65,23 +66,66 @@ pub struct Layer<R: 'static> {
     pub columns: &'static [Column<R>],
 }
 
-impl<R> Layer<R> {
+impl<R: Send + Sync> Layer<R> {
     /// The rows as a table, in the order given.
-    pub fn table<'a>(&self, rows: &'a [R]) -> Table<'a> {
+    pub fn table<'a>(&'static self, rows: &'a [R]) -> Table<'a> {
+        self.with(rows.len(), move |i, see: See| {
+            see(&LayerRow {
+                layer: self,
+                row: &rows[i],
+            })
+        })
+    }
+
+    /// A table of `n` rows that are made when they are written, one by one, so that they need not be in memory together.
+    /// `make` is given the row before, whose memory it may use again.
+    pub fn made<'a>(
+        &'static self,
+        n: usize,
+        make: impl Fn(usize, Option<R>) -> R + Sync + 'a,
+    ) -> Table<'a> {
+        let spent = Mutex::new(None);
+        let spent = move |row: Option<R>| {
+            let mut kept = spent.lock().unwrap_or_else(PoisonError::into_inner);
+            std::mem::replace(&mut *kept, row)
+        };
+        self.with(n, move |i, see: See| {
+            let row = make(i, spent(None));
+            see(&LayerRow {
+                layer: self,
+                row: &row,
+            });
+            spent(Some(row));
+        })
+    }
+
+    fn with<'a>(&self, n: usize, see: impl Fn(usize, See) + Sync + 'a) -> Table<'a> {
         Table {
             name: self.name,
             description: self.description,
             geometry: self.geometry.as_ref().map(|g| g.kind),
             columns: self.columns.iter().map(|c| (c.name, c.kind)).collect(),
-            rows: rows.iter().map(|r| self.row(r)).collect(),
+            rows: Rows {
+                n,
+                see: Box::new(see),
+            },
         }
     }
+}
 
-    fn row<'a>(&self, row: &'a R) -> Row<'a> {
-        Row {
-            shape: self.geometry.as_ref().map(|g| (g.shape)(row)),
-            values: self.columns.iter().map(|c| (c.value)(row)).collect(),
-        }
+/// A row with the layer that declares its columns.
+struct LayerRow<'a, R: 'static> {
+    layer: &'static Layer<R>,
+    row: &'a R,
+}
+
+impl<R> Row for LayerRow<'_, R> {
+    fn shape(&self) -> Option<Shape<'_>> {
+        self.layer.geometry.as_ref().map(|g| (g.shape)(self.row))
+    }
+
+    fn value(&self, column: usize) -> Value<'_> {
+        (self.layer.columns[column].value)(self.row)
     }
 }
 
@@ -98,36 +142,83 @@ pub struct Numbered<R: 'static> {
     pub of: &'static Layer<R>,
 }
 
-impl<R> Numbered<R> {
+impl<R: Send + Sync> Numbered<R> {
     /// The rows as a table, in the order given.
     pub fn table<'a>(&self, rows: &'a [(u32, R)]) -> Table<'a> {
-        let row = |(number, row): &'a (u32, R)| {
-            let mut row = self.of.row(row);
-            row.values.insert(0, (*number).into());
-            row
+        let layer = self.of;
+        let see = move |i: usize, see: See| {
+            let (number, row) = &rows[i];
+            let row = LayerRow { layer, row };
+            see(&NumberedRow {
+                number: *number,
+                row,
+            });
         };
         let mut table = Table {
             name: self.name,
             description: self.description,
-            rows: rows.iter().map(row).collect(),
-            ..self.of.table(&[])
+            ..layer.with(rows.len(), see)
         };
         table.columns.insert(0, (self.number, ColumnType::Integer));
         table
     }
 }
 
+/// A row behind its number.
+struct NumberedRow<'a, R: 'static> {
+    number: u32,
+    row: LayerRow<'a, R>,
+}
+
+impl<R> Row for NumberedRow<'_, R> {
+    fn shape(&self) -> Option<Shape<'_>> {
+        self.row.shape()
+    }
+
+    fn value(&self, column: usize) -> Value<'_> {
+        match column.checked_sub(1) {
+            None => self.number.into(),
+            Some(column) => self.row.value(column),
+        }
+    }
+}
+
 /// One row of a table.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Row<'a> {
+pub trait Row {
     /// Its geometry; none in a table of attributes.
-    pub shape: Option<Shape<'a>>,
-    /// One value a column.
-    pub values: Vec<Value<'a>>,
+    fn shape(&self) -> Option<Shape<'_>>;
+
+    /// The value of a column.
+    fn value(&self, column: usize) -> Value<'_>;
+}
+
+/// Looks at a row.
+pub type See<'s> = &'s mut dyn FnMut(&dyn Row);
+
+/// The rows of a table, in the order they are written. They may be made only when they are looked at.
+pub struct Rows<'a> {
+    n: usize,
+    see: Box<dyn Fn(usize, See) + Sync + 'a>,
+}
+
+impl Rows<'_> {
+    /// How many.
+    pub fn len(&self) -> usize {
+        self.n
+    }
+
+    /// None.
+    pub fn is_empty(&self) -> bool {
+        self.n == 0
+    }
+
+    /// Looks at row `i`.
+    pub fn see(&self, i: usize, see: See) {
+        (self.see)(i, see)
+    }
 }
 
 /// A layer with its rows, in metres, ready to be written.
-#[derive(Debug, Clone, PartialEq)]
 pub struct Table<'a> {
     /// Table name.
     pub name: &'static str,
@@ -137,8 +228,8 @@ pub struct Table<'a> {
     pub geometry: Option<GeometryType>,
     /// Its columns.
     pub columns: Vec<(&'static str, ColumnType)>,
-    /// Its rows, in the order they are written.
-    pub rows: Vec<Row<'a>>,
+    /// Its rows.
+    pub rows: Rows<'a>,
 }
 
 pub(super) const fn text<R>(

@@ -1,7 +1,9 @@
 //! The layers of one run, put into a file in one transaction.
 
+use super::aside::{self, Side};
+use super::blob::Grid;
 use super::error::At;
-use super::geopackage::{self, Refused};
+use super::geopackage::{self, Laid, Refused};
 use super::journal;
 use super::target::{Place, beside, folder};
 use super::{CrsInfo, Table, Target, WriteError};
@@ -147,12 +149,54 @@ impl Job<'_> {
     fn fill(&self, transaction: &Connection, at: &At) -> Result<(), WriteError> {
         let finished_at = self.run.finished_at_utc();
         let grid = geopackage::prepare(transaction, self.crs).map_err(|e| at.error(e))?;
-        for table in self.tables {
-            geopackage::add(transaction, table, grid, &finished_at)
+        let laid = self.lay(transaction, at, grid)?;
+        // In their order, whichever was laid down first.
+        for (table, laid) in self.tables.iter().zip(&laid) {
+            geopackage::enter(transaction, table, grid, laid, &finished_at)
                 .map_err(|e| at.layer(table.name).error(e))?;
         }
         geopackage::append_run(transaction, self.run, self.tables)
             .map_err(|e| at.layer("pitwright_runs").error(e))
+    }
+}
+
+impl Job<'_> {
+    /// Lays down all tables: where there are very many rows, two at once, one thread the greatest and another the rest, in a
+    /// file of its own from which they are taken over.
+    fn lay(&self, transaction: &Connection, at: &At, grid: Grid) -> Result<Vec<Laid>, WriteError> {
+        let aside = aside::aside(self.tables);
+        let those = |side: bool| {
+            let all = self.tables.iter().zip(&aside);
+            all.filter(move |t| *t.1 == side)
+                .map(|t| t.0)
+                .collect::<Vec<&Table>>()
+        };
+        let (here, there) = (those(false), those(true));
+        let lay = |table: &&Table| {
+            geopackage::lay(transaction, table, grid).map_err(|e| at.layer(table.name).error(e))
+        };
+        if there.is_empty() {
+            return here.iter().map(lay).collect();
+        }
+        let side = Side::beside(at.file);
+        let (mine, theirs) = std::thread::scope(|scope| {
+            let other = scope.spawn(|| side.build(&there, grid));
+            let mine: Result<Vec<Laid>, WriteError> = here.iter().map(lay).collect();
+            (
+                mine,
+                other.join().expect("laying tables down does not panic"),
+            )
+        });
+        let (mut mine, theirs) = (mine?.into_iter(), theirs);
+        let mut theirs = theirs
+            .map_err(|(name, e)| at.layer(name).error(e))?
+            .into_iter();
+        side.attach(transaction).map_err(|e| at.error(e))?;
+        for table in &there {
+            geopackage::take(transaction, table).map_err(|e| at.layer(table.name).error(e))?;
+        }
+        let next = |side: &bool| if *side { theirs.next() } else { mine.next() };
+        Ok(aside.iter().filter_map(next).collect())
     }
 }
 
@@ -172,7 +216,11 @@ impl Draft {
     }
 
     fn move_to(self, file: &Path) -> Result<(), WriteError> {
-        let moved = fs::rename(&self.path, file).and_then(|()| sync(folder(file)));
+        // The draft was written without waiting for the disk.
+        let whole = fs::File::open(&self.path).and_then(|f| f.sync_all());
+        let moved = whole
+            .and_then(|()| fs::rename(&self.path, file))
+            .and_then(|()| sync(folder(file)));
         moved.map_err(|error| WriteError::Io {
             file: file.to_path_buf(),
             error,

@@ -4,7 +4,7 @@
 use super::chance::Chance;
 use geo::{Coord, LineString, Polygon, coord};
 use pitwright::{
-    ground::{Grid, Ground},
+    ground::{Grid, Ground, Levels},
     site::*,
 };
 use std::f64::consts::TAU;
@@ -100,7 +100,7 @@ fn ground(size: Size) -> Grid {
     Grid {
         width,
         height,
-        levels: (0..width * height).map(cell).collect(),
+        levels: Levels::Whole((0..width * height).map(cell).collect()),
         to_cell: [
             -left / CELL_M,
             1.0 / CELL_M,

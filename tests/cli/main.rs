@@ -2,6 +2,7 @@
 
 mod access;
 mod alternatives;
+mod check;
 mod explain;
 #[allow(dead_code)]
 #[path = "../read/fixture.rs"]

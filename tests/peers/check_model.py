@@ -212,21 +212,23 @@ class CheckModel(pm.Model):
         far = 1 if launch == "us" else -1
         where, q, apart = self.plan_nearest(drive, t.line, index, far)
         clearance = apart - s.diameter / 2 - drive.dn.hole / 2
-        h, _ = self.quality(s.quality)
+        h, _ = self.limits(t.line, index)
+        apart = self.separation(s.kind)
+        required = np.maximum(t.by_class, apart["horizontal_m"]) if apart else t.by_class
         spread = np.sqrt(h**2 + self.t_b(drive.length * (where if launch == "us" else 1 - where)) ** 2)
-        margin = clearance - spread - t.required
+        margin = clearance - spread - required
         near = (clearance <= self.job("job.watch_distance_m") + TOL) | (margin < self.job("rules.watch_margin_m"))
         verdict = np.full(len(index), pm.PROVE)
         one = lambda v: np.asarray(v)[None]
         point = np.column_stack([q, np.full(len(q), np.nan)])
-        return replace(t, clearance=one(clearance), plan_clearance=clearance, allowance=one(spread), margin=one(margin), verdict=one(verdict),
+        return replace(t, clearance=one(clearance), plan_clearance=clearance, allowance=one(spread), required=one(required), margin=one(margin), verdict=one(verdict),
                        p=one(ndtr(-clearance / (spread / 1.96))), included=one(near), known=np.zeros(len(index), bool), s=one(where), q=one(point))
 
     def service_row(self, bore, drive, levels, before, t, k):
         service, s = t.line.service, float(t.s[0, k])
         invert = math.nan if levels is None else levels[0] + s * (levels[1] - levels[0])
         at = np.append(drive.a + s * (drive.b - drive.a), invert + bore.size.inside / 2)
-        row = Row(bore.id, "service", service.layer, service.fid, float(t.clearance[0, k]), float(t.required[k]), float(t.allowance[0, k]),
+        row = Row(bore.id, "service", service.layer, service.fid, float(t.clearance[0, k]), float(t.required[0, k]), float(t.allowance[0, k]),
                   float(t.margin[0, k]), float(t.p[0, k]), pm.WORDS[t.verdict[0, k]], service.kind, service.owner,
                   "crossing" if t.crossing[k] else "parallel", float(t.angle[k]),
                   before + drive.length * (s if bore.launch == "us" else 1 - s), bool(t.known[k]), at)
@@ -250,7 +252,7 @@ class CheckModel(pm.Model):
                 out["dig"].append(band["max_m"])
             else:
                 under = levels[0] + s * (levels[1] - levels[0]) + bore.size.inside / 2 - bore.size.hole / 2
-                out["dig"].append(min(band["max_m"], ground - under + t.required[k]))
+                out["dig"].append(min(band["max_m"], ground - under + t.by_class[k]))
         return out
 
     # -- areas and ground ---------------------------------------------------------------------

@@ -4,6 +4,7 @@ mod access;
 mod alternatives;
 mod chance;
 mod changes;
+mod check;
 mod exhaustive;
 mod no_plan;
 mod plain_search;

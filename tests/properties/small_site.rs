@@ -3,7 +3,7 @@
 use super::chance::Chance;
 use geo::{Coord, LineString, Polygon, coord};
 use pitwright::{
-    ground::{Grid, Ground},
+    ground::{Grid, Ground, Levels},
     job::{Job, JobFile, LaunchFrom, OnLots, UnknownDepth},
     site::*,
 };
@@ -51,7 +51,7 @@ fn ground(c: &mut Chance) -> Ground {
     Ground::Grid(Grid {
         width,
         height,
-        levels,
+        levels: Levels::Whole(levels),
         to_cell: [10.0, 0.5, 0.0, 20.0, 0.0, -0.5],
         unit_m: 1.0,
         project: None,

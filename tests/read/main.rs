@@ -7,5 +7,6 @@ mod geometry;
 mod ground;
 mod inspect;
 mod intact;
+mod records;
 mod roles;
 mod values;

@@ -9,11 +9,13 @@ use std::path::Path;
 pub type Dump = BTreeMap<String, Vec<String>>;
 
 /// Names that only our layers have.
-pub const OWNED: [&str; 12] = [
+pub const OWNED: [&str; 14] = [
     "proposed_pits",
     "proposed_bores",
     "bore_conflicts",
     "test_holes",
+    "bore_inspections",
+    "conflict_changes",
     "long_sections",
     "affected_lots",
     "cost_items",

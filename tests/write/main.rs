@@ -1,5 +1,6 @@
 //! What `write` puts into a GeoPackage, and what it leaves alone.
 
+mod aside;
 mod dump;
 mod failing;
 mod kill;

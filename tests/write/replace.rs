@@ -2,9 +2,9 @@
 
 use crate::dump::{integrity, open, others, texts, whole};
 use crate::site::Site;
-use crate::synthetic;
+use crate::synthetic::{self, nothing_checked};
 use pitwright::plan::Plan;
-use pitwright::write::{Target, WriteError, check_tables, may_write, plan_tables};
+use pitwright::write::{Target, WriteError, may_write, plan_tables};
 
 fn refused(site: &Site, replace: bool) -> WriteError {
     let before = whole(&site.file);
@@ -87,7 +87,7 @@ fn a_command_replaces_its_own_layers_only() {
     site.write(&plan_tables(&synthetic::plan(30, 1)), false)
         .unwrap();
     let bores = texts(&open(&site.file), "SELECT hex(geom) FROM proposed_bores");
-    site.write(&check_tables(&[], &[]), true).unwrap();
+    site.write(&nothing_checked(), true).unwrap();
     let c = open(&site.file);
     assert_eq!(bores, texts(&c, "SELECT hex(geom) FROM proposed_bores"));
     assert_eq!(
@@ -96,7 +96,7 @@ fn a_command_replaces_its_own_layers_only() {
     );
     assert_eq!(
         texts(&c, "SELECT layers FROM pitwright_runs WHERE run_id = 2"),
-        ["bore_conflicts,test_holes"]
+        ["bore_conflicts,bore_inspections,conflict_changes,test_holes"]
     );
 }
 
@@ -110,7 +110,7 @@ fn a_layer_that_no_run_lists_is_refused_even_with_replace() {
         "CREATE VIRTUAL TABLE rtree_proposed_pits_geom USING rtree(id, minx, maxx, miny, maxy)",
     ] {
         let site = Site::new();
-        site.write(&check_tables(&[], &[]), false).unwrap();
+        site.write(&nothing_checked(), false).unwrap();
         site.sql(there);
         let error = refused(&site, true);
         assert!(

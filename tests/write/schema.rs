@@ -2,13 +2,13 @@
 
 use crate::dump::{open, texts};
 use crate::site::Site;
-use crate::synthetic;
+use crate::synthetic::{self, nothing_checked};
 use pitwright::plan::Plan;
 use pitwright::write::plan_tables;
 use rusqlite::Connection;
 
 /// Typed off the interface, section 3, and off README's tables, not off the code.
-const INTERFACE: [(&str, &str, &str); 12] = [
+const INTERFACE: [(&str, &str, &str); 14] = [
     (
         "proposed_pits",
         "POLYGON 0",
@@ -35,6 +35,17 @@ const INTERFACE: [(&str, &str, &str); 12] = [
         "test_holes",
         "POINT 1",
         "hole_id bore_id pit_id source_layer source_fid kind expected_depth_m dig_to_m priority reason",
+    ),
+    (
+        "bore_inspections",
+        "POINT 1",
+        "priority bore_id source_layer source_fid kind owner chainage_m clearance_m p_contact quality verdict",
+    ),
+    (
+        "conflict_changes",
+        "POINT 1",
+        "change bore_id obstacle source_layer source_fid kind owner encounter chainage_m verdict_before verdict \
+         clearance_before_m clearance_m margin_before_m margin_m p_contact_before p_contact",
     ),
     (
         "long_sections",
@@ -97,6 +108,7 @@ fn one(c: &Connection, sql: &str) -> String {
 fn columns_are_those_of_the_interface_in_its_order_even_when_empty() {
     let site = Site::new();
     site.write(&plan_tables(&Plan::default()), false).unwrap();
+    site.write(&nothing_checked(), true).unwrap();
     let c = open(&site.file);
     for (table, geometry, named) in INTERFACE {
         let lead = if geometry.is_empty() {
@@ -116,6 +128,7 @@ fn columns_are_those_of_the_interface_in_its_order_even_when_empty() {
 fn geometry_types_and_kinds_of_table_are_registered() {
     let site = Site::new();
     site.write(&plan_tables(&Plan::default()), false).unwrap();
+    site.write(&nothing_checked(), true).unwrap();
     let c = open(&site.file);
     for (table, geometry, _) in INTERFACE {
         let of = |column, from| {

@@ -1,8 +1,11 @@
 //! A plan of any size that no planner made: every column filled, numbers from a seed.
 
 use geo::{Coord, LineString, Polygon, polygon};
+use pitwright::check::{Bores, Checked, Report};
 use pitwright::plan::*;
-use pitwright::site::{FeatureRef, Kind, Surface};
+use pitwright::site::{FeatureRef, Kind, Records, Site, Surface};
+use pitwright::write::{Table, check_tables};
+use std::sync::LazyLock;
 
 /// Metres from the origin of the grid to where the plan lies.
 pub const ORIGIN: Coord<f64> = Coord {
@@ -204,7 +207,7 @@ fn hole(i: usize, bore: &Bore) -> TestHole {
         source: feature("services", i),
         kind: Kind::Telecom,
         expected_depth_m: i.is_multiple_of(2).then_some(0.6),
-        dig_to_m: 1.2,
+        dig_to_m: Some(1.2),
         priority: i as u32 + 1,
         p_contact: 0.2,
         reason: "depth unknown".into(),
@@ -314,4 +317,16 @@ fn alternative(number: u32) -> Alternative {
         deepest_pit_m: 2.4,
         differs: ["the best plan", "elsewhere"][number as usize - 1].into(),
     }
+}
+
+/// The layers of a check of nothing.
+pub fn nothing_checked() -> Vec<Table<'static>> {
+    static NOTHING: LazyLock<(Checked, Bores, Site, Records)> = LazyLock::new(Default::default);
+    static REPORT: LazyLock<Report<'static>> = LazyLock::new(|| Report {
+        checked: &NOTHING.0,
+        bores: &NOTHING.1,
+        site: &NOTHING.2,
+        records: &NOTHING.3,
+    });
+    check_tables(&REPORT, &[])
 }

@@ -1,5 +1,6 @@
 //! The JSON documents that commands print and keep. One file a command.
 
+mod check;
 mod explain;
 mod failure;
 mod init;
@@ -8,8 +9,10 @@ mod plan;
 mod register;
 mod rules;
 mod run;
+mod stages;
 mod what_if;
 
+pub use check::{CheckDocument, Told, check_summary};
 pub use explain::explanation;
 pub use failure::failure;
 pub use init::init;
@@ -17,6 +20,7 @@ pub use inspect::{inspection, part, severity};
 pub use plan::{PlanDocument, count, plan_summary};
 pub use rules::rules;
 pub use run::{inputs, job};
+pub use stages::stages;
 pub use what_if::what_if;
 
 /// Version of the program.

@@ -27,7 +27,7 @@ pub struct PlanDocument<'a> {
 
 impl PlanDocument<'_> {
     /// The document with the time it took.
-    pub fn json(&self, seconds: f64) -> Json {
+    pub fn json(&self, stages: &[(String, f64)], seconds: f64) -> Json {
         json!({
             "command": "plan",
             "version": VERSION,
@@ -40,6 +40,7 @@ impl PlanDocument<'_> {
             "register": register(self.register),
             "warnings": self.warnings,
             "cautions": say::CAUTIONS,
+            "stages": super::stages(stages),
             "seconds": seconds,
         })
     }

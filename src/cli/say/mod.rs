@@ -1,6 +1,7 @@
 //! All words to people. One file a command.
 
 mod alternatives;
+mod check;
 mod explain;
 mod init;
 mod inspect;
@@ -11,6 +12,7 @@ mod register;
 mod rules;
 mod what_if;
 
+pub use check::check;
 pub use explain::explanation;
 pub use init::init;
 pub use inspect::inspection;

@@ -85,13 +85,7 @@ fn plain(
 }
 
 fn verdict(margin_m: f64, cx: &Context) -> Verdict {
-    if margin_m < -LENGTH_TOLERANCE_M {
-        Verdict::Clash
-    } else if margin_m < cx.job().rules.watch_margin_m {
-        Verdict::Watch
-    } else {
-        Verdict::Clear
-    }
+    Verdict::of_margin(margin_m, cx.job().rules.watch_margin_m)
 }
 
 /// Rows are written for what is near, and for what has little margin.
@@ -188,7 +182,7 @@ fn service_row(
         encounter: Some(row.encounter),
         allowance_m: j.allowance_m,
         margin_m: j.margin_m,
-        p_contact: Some(j.p_contact),
+        p_contact: Some(j.p_contact()),
         settlement_mm: settlement_mm(cx, d, j.s, j.other).filter(|_| j.known),
         depth_known: j.known,
         verdict: j.verdict,
@@ -231,9 +225,9 @@ fn test_hole(drawn: &Drawn, d: &DrawnDrive, near: &NearPart, row: &Row) -> TestH
         source: service.at.clone(),
         kind: service.kind,
         expected_depth_m: band.map(|b| (b.min_m + b.max_m) / 2.0),
-        dig_to_m: band.map_or(past_bore_m, |b| b.max_m.min(past_bore_m)),
+        dig_to_m: Some(band.map_or(past_bore_m, |b| b.max_m.min(past_bore_m))),
         priority: 0,
-        p_contact: row.judged.p_contact,
+        p_contact: row.judged.p_contact(),
         reason: reason(service.kind, band.is_some()),
         point: Point3 {
             at,

@@ -370,7 +370,7 @@ impl<'c, 'a> Prices<'c, 'a> {
                 match row.judged.verdict {
                     Verdict::Clash => return None,
                     Verdict::Prove => cost += costs.test_hole,
-                    _ => cost += rate * row.judged.p_contact,
+                    _ => cost += rate * row.judged.p_contact(),
                 }
             }
         }

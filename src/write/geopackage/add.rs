@@ -1,6 +1,7 @@
 //! One table put into the file: its columns, its rows, its place in the contents, its index.
 
 use super::index;
+use super::packed::Entry;
 use crate::write::blob::{self, Bounds, Grid};
 use crate::write::{ColumnType, GeometryType, Row, Table, Value};
 use rusqlite::types::ToSqlOutput;
@@ -8,14 +9,58 @@ use rusqlite::{Connection, Result, Statement, params};
 
 /// Puts the table into the file. No table of its name may be there.
 pub(crate) fn add(c: &Connection, table: &Table, grid: Grid, changed_at: &str) -> Result<()> {
+    let laid = lay(c, table, grid)?;
+    enter(c, table, grid, &laid, changed_at)
+}
+
+/// Lays down the table's rows and its index. No table of its name may be there.
+pub(crate) fn lay(c: &Connection, table: &Table, grid: Grid) -> Result<Laid> {
     create_table(c, table)?;
-    let boxes = insert_rows(c, table, grid, 1)?;
-    register(c, table, grid, &boxes, changed_at)?;
+    let laid = insert_rows(c, table, grid, 1)?;
+    if table.geometry.is_some() {
+        index::lay(c, table.name, &laid.entries)?;
+    }
+    Ok(laid)
+}
+
+/// Takes over rows and index that lie in the file attached as `side`: SQLite copies them without looking into them.
+pub(crate) fn take(c: &Connection, table: &Table) -> Result<()> {
+    create_table(c, table)?;
+    let name = table.name;
+    if table.rows.is_empty() {
+        return table.geometry.map_or(Ok(()), |_| index::lay(c, name, &[]));
+    }
+    c.execute_batch(&format!(
+        "INSERT INTO main.\"{name}\" SELECT * FROM side.\"{name}\""
+    ))?;
+    match table.geometry {
+        Some(_) => index::take(c, name),
+        None => Ok(()),
+    }
+}
+
+/// Enters a table that has been laid down into the contents of the file.
+pub(crate) fn enter(
+    c: &Connection,
+    table: &Table,
+    grid: Grid,
+    laid: &Laid,
+    changed_at: &str,
+) -> Result<()> {
+    register(c, table, grid, &laid.bounds, changed_at)?;
     if let Some(kind) = table.geometry {
         register_geometry(c, table.name, kind, grid)?;
-        index::build(c, table.name, &boxes)?;
+        index::register(c, table.name)?;
     }
     count(c, table)
+}
+
+/// Where the rows lie that have a shape.
+pub(crate) struct Laid {
+    /// Each of them.
+    pub(super) entries: Vec<Entry>,
+    /// All of them.
+    pub(super) bounds: Bounds,
 }
 
 fn create_table(c: &Connection, table: &Table) -> Result<()> {
@@ -31,20 +76,35 @@ fn create_table(c: &Connection, table: &Table) -> Result<()> {
     c.execute_batch(&sql)
 }
 
-/// Inserts the rows, numbered from `first_fid` on; returns where each one that has a shape lies.
+/// Inserts the rows, numbered from `first_fid` on; returns where they lie.
 pub(super) fn insert_rows(
     c: &Connection,
     table: &Table,
     grid: Grid,
     first_fid: i64,
-) -> Result<Vec<(i64, Bounds)>> {
+) -> Result<Laid> {
     let mut insert = c.prepare(&insert_sql(table))?;
-    let mut boxes = Vec::with_capacity(table.rows.len());
-    for (fid, row) in (first_fid..).zip(&table.rows) {
-        let bounds = insert_row(&mut insert, fid, row, grid)?;
-        boxes.extend(bounds.filter(|b| !b.is_empty()).map(|b| (fid, b)));
+    let n = if table.geometry.is_some() {
+        table.rows.len()
+    } else {
+        0
+    };
+    let mut laid = Laid {
+        entries: Vec::with_capacity(n),
+        bounds: Bounds::EMPTY,
+    };
+    let mut binder = Binder::new(table.columns.len(), grid);
+    for (i, fid) in (0..table.rows.len()).zip(first_fid..) {
+        let mut stored = Ok(None);
+        table
+            .rows
+            .see(i, &mut |row| stored = binder.insert(&mut insert, fid, row));
+        if let Some(b) = stored?.filter(|b| !b.is_empty()) {
+            laid.entries.push(Entry::new(fid, &b));
+            laid.bounds = laid.bounds.with(b);
+        }
     }
-    Ok(boxes)
+    Ok(laid)
 }
 
 fn insert_sql(table: &Table) -> String {
@@ -59,19 +119,76 @@ fn insert_sql(table: &Table) -> String {
     )
 }
 
-fn insert_row(insert: &mut Statement, fid: i64, row: &Row, grid: Grid) -> Result<Option<Bounds>> {
-    insert.raw_bind_parameter(1, fid)?;
-    let stored = row.shape.as_ref().map(|s| blob::encode(s, grid));
-    let mut at = 2;
-    if let Some((bytes, _)) = &stored {
-        insert.raw_bind_parameter(at, bytes)?;
-        at += 1;
+/// Binds rows to a statement. SQLite keeps what is bound from one row to the next, and copies every text that it is given: so
+/// a value that is that of the row before is not bound again.
+struct Binder {
+    grid: Grid,
+    /// What is bound, column by column.
+    bound: Vec<Bound>,
+    blob: Vec<u8>,
+}
+
+/// What is bound to a column.
+#[derive(Clone)]
+enum Bound {
+    /// Nothing yet, or a number that is not looked at.
+    Other,
+    Null,
+    Text(String),
+}
+
+impl Binder {
+    fn new(columns: usize, grid: Grid) -> Binder {
+        Binder {
+            grid,
+            bound: vec![Bound::Other; columns],
+            blob: vec![],
+        }
     }
-    for (at, value) in (at..).zip(&row.values) {
-        insert.raw_bind_parameter(at, as_stored(value, grid))?;
+
+    fn insert(
+        &mut self,
+        insert: &mut Statement,
+        fid: i64,
+        row: &dyn Row,
+    ) -> Result<Option<Bounds>> {
+        insert.raw_bind_parameter(1, fid)?;
+        let bounds = row
+            .shape()
+            .map(|s| blob::encode(&s, self.grid, &mut self.blob));
+        let mut at = 2;
+        if bounds.is_some() {
+            insert.raw_bind_parameter(at, self.blob.as_slice())?;
+            at += 1;
+        }
+        for column in 0..self.bound.len() {
+            let value = row.value(column);
+            if !self.is_bound(column, &value) {
+                insert.raw_bind_parameter(at + column, as_stored(&value, self.grid))?;
+            }
+        }
+        insert.raw_execute()?;
+        Ok(bounds)
     }
-    insert.raw_execute()?;
-    Ok(stored.map(|(_, bounds)| bounds))
+
+    /// The value is bound already; notes it where it is not, for it will be.
+    fn is_bound(&mut self, column: usize, value: &Value) -> bool {
+        let bound = &mut self.bound[column];
+        match (&mut *bound, value) {
+            (Bound::Null, Value::Null) => return true,
+            (Bound::Text(known), Value::Text(text)) => {
+                if known == text {
+                    return true;
+                }
+                known.clear();
+                known.push_str(text);
+            }
+            (_, Value::Null) => *bound = Bound::Null,
+            (_, Value::Text(text)) => *bound = Bound::Text(text.to_string()),
+            _ => *bound = Bound::Other,
+        }
+        false
+    }
 }
 
 /// The value as SQLite stores it; an easting or northing in the CRS's unit.
@@ -90,10 +207,9 @@ fn register(
     c: &Connection,
     table: &Table,
     grid: Grid,
-    boxes: &[(i64, Bounds)],
+    whole: &Bounds,
     changed_at: &str,
 ) -> Result<()> {
-    let whole = boxes.iter().fold(Bounds::EMPTY, |all, (_, b)| all.with(*b));
     let side = |of: &[f64; 3], axis| (!whole.is_empty()).then_some(of[axis]);
     let (data_type, srs_id) = match table.geometry {
         Some(_) => ("features", grid.srs_id),

@@ -3,36 +3,47 @@
 //! Source: OGC 12-128r18, annex F.3 (triggers 1 to 4); 12-128r19, annex F.3 (2, 4, 5, 6 and 7: an update
 //! of a row that is there no longer replaces it, so that "upsert" works). A file gets the set of its version.
 
-use crate::write::blob::Bounds;
-use rusqlite::{Connection, Result, params};
+use super::packed::{self, Entry};
+use rusqlite::{Connection, Result};
 
 /// `user_version` from which files have the newer triggers.
 const NEWER_TRIGGERS: i64 = 10400;
 
-/// Builds the index of a layer's `geom` from where its features lie.
-pub(super) fn build(c: &Connection, layer: &str, boxes: &[(i64, Bounds)]) -> Result<()> {
+/// Lays down the index of a layer's `geom` from where its features lie.
+pub(super) fn lay(c: &Connection, layer: &str, entries: &[Entry]) -> Result<()> {
+    let name = create(c, layer)?;
+    packed::fill(c, &name, entries)
+}
+
+/// Takes over the index of a layer as it lies in the file attached as `side`.
+pub(super) fn take(c: &Connection, layer: &str) -> Result<()> {
+    let name = create(c, layer)?;
+    for table in ["node", "rowid", "parent"] {
+        c.execute_batch(&format!(
+            "DELETE FROM main.\"{name}_{table}\"; INSERT INTO main.\"{name}_{table}\" SELECT * FROM side.\"{name}_{table}\";"
+        ))?;
+    }
+    Ok(())
+}
+
+/// Makes an index with nothing in it; gives its name.
+fn create(c: &Connection, layer: &str) -> Result<String> {
     let name = format!("rtree_{layer}_geom");
     c.execute_batch(&format!(
         "CREATE VIRTUAL TABLE \"{name}\" USING rtree(id, minx, maxx, miny, maxy)"
     ))?;
-    fill(c, &name, boxes)?;
+    Ok(name)
+}
+
+/// Says that the layer has the index, and adds the triggers that keep it.
+pub(super) fn register(c: &Connection, layer: &str) -> Result<()> {
+    let name = format!("rtree_{layer}_geom");
     c.execute(
         "INSERT INTO gpkg_extensions (table_name, column_name, extension_name, definition, scope)
          VALUES (?1, 'geom', 'gpkg_rtree_index', 'http://www.geopackage.org/spec120/#extension_rtree', 'write-only')",
         [layer],
     )?;
     c.execute_batch(&triggers(layer, &name, version(c)?))
-}
-
-/// Box by box: a plan has thousands of features, not millions. A packed build would take this function's place.
-fn fill(c: &Connection, name: &str, boxes: &[(i64, Bounds)]) -> Result<()> {
-    let mut insert = c.prepare(&format!(
-        "INSERT INTO \"{name}\" VALUES (?1, ?2, ?3, ?4, ?5)"
-    ))?;
-    for (fid, b) in boxes {
-        insert.execute(params![fid, b.min[0], b.max[0], b.min[1], b.max[1]])?;
-    }
-    Ok(())
 }
 
 fn version(c: &Connection) -> Result<i64> {

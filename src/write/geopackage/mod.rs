@@ -7,10 +7,11 @@ mod add;
 mod base;
 mod index;
 mod owned;
+mod packed;
 mod runs;
 mod srs;
 
-pub(super) use add::add;
+pub(super) use add::{Laid, enter, lay, take};
 pub(super) use base::{create, prepare};
 pub(super) use owned::{Refused, check, drop_layers};
 pub(super) use runs::append_run;

@@ -1,7 +1,8 @@
 //! Which layers a command owns.
 
 use super::*;
-use crate::plan::{Conflict, Plan, TestHole};
+use crate::check::{Change, Report};
+use crate::plan::Plan;
 use crate::write::Table;
 
 /// The layers of `plan`, all of them, empty or not: so an earlier run's alternatives never stay beside another plan.
@@ -21,7 +22,15 @@ pub fn plan_tables(plan: &Plan) -> Vec<Table<'_>> {
     ]
 }
 
-/// The layers of `check`.
-pub fn check_tables<'a>(conflicts: &'a [Conflict], holes: &'a [TestHole]) -> Vec<Table<'a>> {
-    vec![BORE_CONFLICTS.table(conflicts), TEST_HOLES.table(holes)]
+/// The layers of `check`, all of them, empty or not.
+pub fn check_tables<'a>(report: &'a Report<'a>, changes: &'a [Change]) -> Vec<Table<'a>> {
+    let checked = report.checked;
+    vec![
+        BORE_CONFLICTS.made(checked.found.len(), |i, spent| report.conflict(i, spent)),
+        TEST_HOLES.made(checked.holes.len(), |i, spent| report.hole(i, spent)),
+        BORE_INSPECTIONS.made(checked.inspections.len(), |i, spent| {
+            report.inspection(i, spent)
+        }),
+        CONFLICT_CHANGES.table(changes),
+    ]
 }

@@ -1,0 +1,91 @@
+//! The levels of a raster's cells, all of them or only those of some tiles.
+
+use super::highest;
+
+/// Cells of a tile, across and down.
+pub const TILE: usize = 128;
+
+/// Levels of cells (m), NaN where there is none.
+pub enum Levels {
+    /// Every cell, row by row from the first.
+    Whole(Vec<f64>),
+    /// Only the tiles that somebody will ask about.
+    Tiles(Tiles),
+}
+
+/// Square tiles of single-precision values as the raster holds them.
+pub struct Tiles {
+    /// Tiles in a row of tiles.
+    pub across: usize,
+    /// Row by row; none where nobody will ask. There the ground counts as not known, which is never clear.
+    pub tiles: Vec<Option<Box<[f32]>>>,
+    /// A value v stands for the level (v · scale + offset) · unit.
+    pub scale: f64,
+    /// See `scale`.
+    pub offset: f64,
+    /// See `scale` (m).
+    pub unit_m: f64,
+}
+
+impl Levels {
+    /// Level of a cell of a raster of `width` columns.
+    pub fn at(&self, column: usize, row: usize, width: usize) -> f64 {
+        match self {
+            Levels::Whole(cells) => cells[row * width + column],
+            Levels::Tiles(t) => t.at(column, row),
+        }
+    }
+
+    /// Highest of all cells that were read.
+    pub(super) fn highest(&self) -> Option<f64> {
+        match self {
+            Levels::Whole(cells) => highest(cells.iter().copied()),
+            Levels::Tiles(t) => {
+                let cells = t.tiles.iter().flatten().flat_map(|tile| tile.iter());
+                highest(cells.map(|v| t.level(*v)))
+            }
+        }
+    }
+}
+
+impl Tiles {
+    fn level(&self, v: f32) -> f64 {
+        (f64::from(v) * self.scale + self.offset) * self.unit_m
+    }
+
+    fn at(&self, column: usize, row: usize) -> f64 {
+        let tile = &self.tiles[row / TILE * self.across + column / TILE];
+        let Some(cells) = tile else { return f64::NAN };
+        self.level(cells[row % TILE * TILE + column % TILE])
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_cell_is_found_in_its_tile_and_one_that_was_not_read_is_not_known() {
+        let value = |column: usize, row: usize| (1000 * row + column) as f32;
+        let tile = |tx: usize, ty: usize| {
+            let cell = |k: usize| value(tx * TILE + k % TILE, ty * TILE + k / TILE);
+            (0..TILE * TILE).map(cell).collect::<Box<[f32]>>()
+        };
+        let tiles = Tiles {
+            across: 2,
+            tiles: vec![Some(tile(0, 0)), None, Some(tile(0, 1)), Some(tile(1, 1))],
+            scale: 0.5,
+            offset: 3.0,
+            unit_m: 2.0,
+        };
+        let width = 2 * TILE;
+        let levels = Levels::Tiles(tiles);
+        for (column, row) in [(0, 0), (127, 127), (5, 128), (200, 255)] {
+            let expected = (f64::from(value(column, row)) * 0.5 + 3.0) * 2.0;
+            assert_eq!(levels.at(column, row, width), expected);
+        }
+        assert!(levels.at(130, 3, width).is_nan());
+        let last = f64::from(value(width - 1, width - 1));
+        assert_eq!(levels.highest(), Some((last * 0.5 + 3.0) * 2.0));
+    }
+}
