@@ -210,17 +210,17 @@ sources! {
         edition: "2014",
         place: "Health and Safety Executive"
     },
-    /// Tolerance zone of marks on the ground, Mississippi.
-    Mississippi811 {
-        title: "Mississippi 811, colour code and tolerance zone",
-        edition: "as stored",
-        place: "https://www.ms811.org/ms-apwa-color-code-tolerance-zone/"
-    },
     /// Flow in open channels and pipes.
     Manning1891 {
         title: "R. Manning, On the flow of water in open channels and pipes",
         edition: "Transactions of the ICEI 20, 1891",
         place: "not at hand"
+    },
+    /// Tolerance zone of marks on the ground, Mississippi.
+    Mississippi811 {
+        title: "Mississippi 811, colour code and tolerance zone",
+        edition: "as stored",
+        place: "https://www.ms811.org/ms-apwa-color-code-tolerance-zone/"
     },
     /// Digging near trees.
     NjugVolume4 {
@@ -234,23 +234,17 @@ sources! {
         edition: "2011",
         place: "https://classic.austlii.edu.au/au/legis/nt/num_reg/whasulr59o2011652/s306.html"
     },
-    /// Sewers and water lines of manufactured home parks in Ohio.
-    OhioManufacturedHomeParks {
-        title: "Ohio Administrative Code 4781-12-13 Location of lines",
-        edition: "2012",
-        place: "http://codes.ohio.gov/oac/4781-12-13v1"
-    },
-    /// Location quality of services in the United Kingdom.
-    Pas128 {
-        title: "PAS 128 Specification for underground utility detection, verification and location",
-        edition: "as restated in a secondary page",
-        place: "address not kept"
-    },
     /// Grades of sewers in subdivisions.
     Nzs4404 {
         title: "NZS 4404 Land development and subdivision infrastructure",
         edition: "2010",
         place: "Standards New Zealand"
+    },
+    /// Sewers and water lines of manufactured home parks in Ohio.
+    OhioManufacturedHomeParks {
+        title: "Ohio Administrative Code 4781-12-13 Location of lines",
+        edition: "2012",
+        place: "http://codes.ohio.gov/oac/4781-12-13v1"
     },
     /// Width of the settlement trough.
     OReillyNew1982 {
@@ -263,6 +257,12 @@ sources! {
         title: "29 CFR 1926 subpart P, Excavations",
         edition: "as restated by Indiana Constructors",
         place: "https://indianaconstructors.org/excavation-by-the-numbers/"
+    },
+    /// Location quality of services in the United Kingdom.
+    Pas128 {
+        title: "PAS 128 Specification for underground utility detection, verification and location",
+        edition: "as restated in a secondary page",
+        place: "address not kept"
     },
     /// Shape of the settlement trough.
     Peck1969 {
@@ -324,12 +324,6 @@ sources! {
         edition: "2.1",
         place: "https://www.scribd.com/document/722807601/"
     },
-    /// Tolerance zone of marks on the ground, Florida.
-    Sunshine811 {
-        title: "Sunshine 811, tolerance zone",
-        edition: "as stored",
-        place: "https://my.sunshine811.com/tolerance-zone"
-    },
     /// Flow of full pipes, Colebrook-White.
     SewerFlowTable {
         title: "Sewerage manual with worked table of pipe flow, ks 0.6 mm",
@@ -341,6 +335,12 @@ sources! {
         title: "K. Staheli, Jacking force prediction: an interface friction approach based on pipe surface roughness",
         edition: "Georgia Institute of Technology, 2006",
         place: "https://smartech.gatech.edu/handle/1853/11565"
+    },
+    /// Tolerance zone of marks on the ground, Florida.
+    Sunshine811 {
+        title: "Sunshine 811, tolerance zone",
+        edition: "as stored",
+        place: "https://my.sunshine811.com/tolerance-zone"
     },
     /// Swell of soils when dug.
     SwellFactors {
@@ -372,12 +372,6 @@ sources! {
         edition: "as stored",
         place: "https://codelibrary.amlegal.com/codes/tolonoil/latest/tolono_il/0-0-0-5656"
     },
-    /// Manholes of public sewers in Virginia.
-    VirginiaSewage {
-        title: "Virginia Administrative Code 9VAC25-790 Sewage collection and treatment regulations",
-        edition: "as stored",
-        place: "https://law.lis.virginia.gov/admincode/title9/agency25/chapter790/section350/"
-    },
     /// Grades of laterals, a village's rule.
     TolonoIlLaterals {
         title: "Code of Ordinances of Tolono, Illinois, § 153.186",
@@ -395,6 +389,12 @@ sources! {
         title: "UK Government greenhouse gas conversion factors for company reporting",
         edition: "2025, as restated in a secondary page",
         place: "address not kept"
+    },
+    /// Manholes of public sewers in Virginia.
+    VirginiaSewage {
+        title: "Virginia Administrative Code 9VAC25-790 Sewage collection and treatment regulations",
+        edition: "as stored",
+        place: "https://law.lis.virginia.gov/admincode/title9/agency25/chapter790/section350/"
     },
     /// Velocity and grade of sewers, a state's rule.
     VirginiaSewers {
