@@ -190,7 +190,8 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
     /// Judges ways in the order of the least they can cost, until that exceeds the best found.
     fn judge(&mut self, p: usize, arrival: Arrival, z: usize, choices: &[Choice]) -> Front {
         let mut front = Front::default();
-        let rest = self.relaxed.inlet[p][arrival.0].at(z);
+        let class = self.runs.pits[p].up(arrival.1);
+        let rest = self.relaxed.inlet(p, arrival.0, class).at(z);
         if rest > self.bound {
             return front;
         }
@@ -245,11 +246,15 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
                 stage: Stage::Alone,
                 ..*way
             }),
-            Stage::Cheapest { .. } if !way.one_drive => Some(Way {
-                least: way.least + run.deeper_by(inverts[0], inverts[1]),
-                stage: Stage::Alone,
-                ..*way
-            }),
+            Stage::Cheapest { .. } if !way.one_drive => {
+                let before = way.least - run.multi[way.launched][arrives];
+                let by = run.with_through_pits(inverts[0], ds, &(z..z + 1));
+                Some(Way {
+                    least: way.least.max(before + by[way.launched][arrives]),
+                    stage: Stage::Alone,
+                    ..*way
+                })
+            }
             Stage::Alone => Some(Way {
                 least: way.least.max(self.refine(way, arrives, z)),
                 stage: Stage::Refined,
@@ -409,6 +414,7 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
         let node = self.grid.positions[p].node;
         let offset_m = self.grid.nodes[node as usize].offset_m;
         for down in downs {
+            let class = self.runs.pits[p].down(down);
             for launched in [0, 1] {
                 let mut out = vec![Front::default(); levels.len()];
                 for (up, fronts) in &above {
@@ -417,7 +423,7 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
                         continue;
                     };
                     for (z, front) in fronts.iter().enumerate().filter(|(_, f)| !f.is_empty()) {
-                        let rest = self.relaxed.outlet[p][launched][z];
+                        let rest = self.relaxed.outlet(p, class, launched, z);
                         let Some((cost, depth_m)) = price.at(levels.level(z)) else {
                             continue;
                         };

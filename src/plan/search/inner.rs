@@ -10,6 +10,7 @@ use super::{
     grid::{Grid, NodeId},
     label::{Leg, ROUNDING, SAME_COST, nearly},
     least_pit::lower,
+    least_through::{BySides, Place},
     pricing::{PitPrice, Prices, buildings_near, clears_buildings, may_launch, over_keepout},
     runs::Run,
 };
@@ -32,6 +33,22 @@ pub struct Chain {
     pits: Vec<[Option<PitPrice>; 2]>,
     /// By upstream place: the downstream places within reach and the least cost of the drive to each.
     edges: Vec<Vec<(usize, f64)>>,
+}
+
+/// Least costs of a run with through pits at any levels, these included.
+#[derive(Debug, Clone, Copy)]
+pub struct LeastCosts {
+    /// With one or more.
+    pub any: BySides,
+    /// With two or more.
+    pub several: BySides,
+}
+
+/// Least costs with through pits to a place, by whether the last drive is launched there.
+#[derive(Debug, Clone, Copy)]
+struct Swept {
+    any: [f64; 2],
+    several: [f64; 2],
 }
 
 /// Cost and depth of a through pit that launches nothing, and of one that launches something.
@@ -137,15 +154,18 @@ impl Chain {
         to.map_or(f64::INFINITY, |e| e.1)
     }
 
-    /// Least costs at any level to every place as the downstream manhole, each pit as shallow as its place allows, by
-    /// (first drive launched from the upstream manhole, last drive launched from the downstream one).
-    pub fn least_costs(&self, cx: &Context, grid: &Grid) -> Vec<[[f64; 2]; 2]> {
+    /// Least costs at any level to every place as the downstream manhole, each pit as shallow as its place allows.
+    pub fn least_costs(&self, cx: &Context, grid: &Grid) -> Vec<LeastCosts> {
         let highest = |n: &(NodeId, f64)| highest_invert(cx, grid, n.0);
         let levels: Vec<f64> = self.nodes.iter().map(highest).collect();
         let pits = self.pits_at(&levels);
         let [received, launched] = [0, 1].map(|first| self.sweep(cx, &pits, first));
         let both = received.into_iter().zip(launched);
-        both.map(|(r, l)| [r, l]).collect()
+        both.map(|(r, l)| LeastCosts {
+            any: [r.any, l.any],
+            several: [r.several, l.several],
+        })
+        .collect()
     }
 
     /// Least costs of a run with through pits at given levels, drives at any price they may have there: by whether
@@ -158,50 +178,74 @@ impl Chain {
         first_launched_upstream: usize,
     ) -> [f64; 2] {
         let pits = self.pits_at(&self.levels(end, inverts));
-        self.sweep(cx, &pits, first_launched_upstream)[end]
+        self.sweep(cx, &pits, first_launched_upstream)[end].any
     }
 
     /// Least cost with through pits to every place that `pits` reaches, by how it is arrived at.
-    fn sweep(&self, cx: &Context, pits: &[PitAt], first_launched_upstream: usize) -> Vec<[f64; 2]> {
-        let mut with_pits = vec![[f64::INFINITY; 2]; pits.len()];
+    fn sweep(&self, cx: &Context, pits: &[PitAt], first_launched_upstream: usize) -> Vec<Swept> {
+        let nothing = Swept {
+            any: [f64::INFINITY; 2],
+            several: [f64::INFINITY; 2],
+        };
+        let mut swept = vec![nothing; pits.len()];
         let side_of =
             |launched_upstream: usize| [FROM_DOWNSTREAM, FROM_UPSTREAM][launched_upstream];
         if !may_launch(cx, side_of(first_launched_upstream)) {
-            return with_pits;
+            return swept;
         }
-        let mut best = with_pits.clone();
+        let may = [FROM_UPSTREAM, FROM_DOWNSTREAM].map(|s| {
+            if may_launch(cx, s) {
+                0.0
+            } else {
+                f64::INFINITY
+            }
+        });
+        let mut direct = vec![f64::INFINITY; pits.len()];
         for (j, cost) in self.edges[0].iter().take_while(|e| e.0 < pits.len()) {
-            best[*j][1 - first_launched_upstream] = *cost;
+            direct[*j] = *cost;
         }
         for i in 1..pits.len() {
             // The pit at i and what led to it, by the side that launches the drive from it on.
             let [received, launching] = pits[i].map(|p| p.map_or(f64::INFINITY, |p| p.0));
-            let from_upstream = best[i][0].min(best[i][1]) + launching;
-            let from_downstream = (best[i][0] + received).min(best[i][1] + launching);
-            let so_far = [
-                if may_launch(cx, FROM_UPSTREAM) {
-                    from_upstream
-                } else {
-                    f64::INFINITY
-                },
-                if may_launch(cx, FROM_DOWNSTREAM) {
-                    from_downstream
-                } else {
-                    f64::INFINITY
-                },
-            ];
+            let onward = |by: [f64; 2]| {
+                [
+                    by[0].min(by[1]) + launching + may[0],
+                    (by[0] + received).min(by[1] + launching) + may[1],
+                ]
+            };
+            let mut first = [f64::INFINITY; 2];
+            first[1 - first_launched_upstream] = direct[i];
+            let (one, more) = (onward(first), onward(swept[i].any));
+            let so_far = [one[0].min(more[0]), one[1].min(more[1])];
             if so_far == [f64::INFINITY; 2] {
                 continue;
             }
             for (j, cost) in self.edges[i].iter().take_while(|e| e.0 < pits.len()) {
+                let to = &mut swept[*j];
                 for arrives in [0, 1] {
-                    let total = so_far[arrives] + cost;
-                    best[*j][arrives] = best[*j][arrives].min(total);
-                    with_pits[*j][arrives] = with_pits[*j][arrives].min(total);
+                    to.any[arrives] = to.any[arrives].min(so_far[arrives] + cost);
+                    to.several[arrives] = to.several[arrives].min(more[arrives] + cost);
                 }
             }
         }
-        with_pits
+        swept
+    }
+
+    /// Where the only through pit of the run to `end` may stand.
+    pub fn only_pits(&self, cx: &Context, grid: &Grid, end: usize) -> Vec<Place> {
+        let first = self.edges[0].iter().filter(|e| e.0 < end);
+        let place = |&(i, cost): &(usize, f64)| {
+            let last = self.edges[i].binary_search_by_key(&end, |e| e.0).ok()?;
+            let (node, at_m) = self.nodes[i];
+            let place = Place {
+                share: at_m / self.nodes[end].1,
+                highest: highest_invert(cx, grid, node),
+                drives: cost + self.edges[i][last].1,
+                pits: self.pits[i],
+            };
+            place.pits.iter().any(Option::is_some).then_some(place)
+        };
+        first.filter_map(place).collect()
     }
 
     /// Inverts at every place up to `end`.
@@ -217,15 +261,13 @@ impl Chain {
         prices.copied().reduce(lower)
     }
 
-    /// Highest inverts at the places before `end` no farther than `reach_m` from both manholes.
-    pub fn highest(&self, cx: &Context, grid: &Grid, end: usize, reach_m: f64) -> Profile {
-        let length = self.nodes[end].1;
+    /// Highest inverts at the places before `end`.
+    pub fn highest(&self, cx: &Context, grid: &Grid, end: usize) -> Profile {
         let places = self
             .through(end)
             .filter(|(_, p)| p.iter().any(Option::is_some))
             .map(|(n, _)| n);
-        let within = places.filter(|n| n.1 <= reach_m + 1e-3 && length - n.1 <= reach_m + 1e-3);
-        let mut at: Vec<(f64, f64)> = within
+        let mut at: Vec<(f64, f64)> = places
             .map(|n| (n.1, highest_invert(cx, grid, n.0)))
             .collect();
         at.sort_by(|a, b| a.0.total_cmp(&b.0));

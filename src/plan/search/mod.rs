@@ -18,6 +18,8 @@ mod grid;
 mod inner;
 mod label;
 mod least_pit;
+mod least_through;
+mod meeting;
 mod pricing;
 mod relax;
 mod runs;

@@ -2,10 +2,12 @@
 
 use super::{
     course::{Band, Course},
-    grid::{Grid, NodeId, Position},
-    inner::Chain,
-    least_pit::{Size, anywhere, least_pit, lower},
-    pricing::{DirectionId, PitPrice, Prices, cover_profile, may_launch},
+    grid::{Grid, LevelGrid, NodeId, Position},
+    inner::{Chain, LeastCosts},
+    least_pit::anywhere,
+    least_through::{BySides, Deeper, LeastThrough, NEVER, greater},
+    meeting::Meetings,
+    pricing::{DirectionId, Prices, cover_profile, may_launch},
 };
 use crate::{
     alignment::Profile,
@@ -16,6 +18,7 @@ use crate::{
 };
 use std::{
     collections::{BTreeMap, BTreeSet},
+    ops::Range,
     rc::Rc,
 };
 
@@ -41,9 +44,11 @@ pub struct Run {
     pub single: [f64; 2],
     /// Least cost with through pits, these included, by (first drive launched from the upstream manhole, last drive
     /// launched from the downstream one); +inf where that cannot be.
-    pub multi: [[f64; 2]; 2],
-    /// What lower levels add to `multi`.
-    pub deeper: Option<Deeper>,
+    pub multi: BySides,
+    /// The same by levels, where it is worked out.
+    pub through: Option<LeastThrough>,
+    /// Class of its direction at the upstream manhole, and of the direction up it at the downstream one.
+    pub classes: [usize; 2],
     /// Where its through pits may stand, and its downstream manhole's place there.
     pub chain: Option<(Rc<Chain>, usize)>,
     /// Share of the way downstream, and an invert clashes there for certain strictly between these levels.
@@ -94,22 +99,21 @@ impl Run {
         grid: &Grid,
         chain: &Rc<Chain>,
         place: usize,
-        costs: [[f64; 2]; 2],
+        costs: LeastCosts,
     ) {
-        let pits = ((self.length_m - LENGTH_TOLERANCE_M) / cx.reach.m)
-            .ceil()
-            .max(2.0)
-            - 1.0;
-        self.multi = costs;
+        let pits = ((self.length_m - LENGTH_TOLERANCE_M) / cx.reach.m).ceil() - 1.0;
+        // What is ruled out already stays so.
+        self.multi = greater(&self.multi, &costs.any);
         let single = chain.least_single(place);
         self.single = self.single.map(|s| s.max(single));
-        self.deeper = chain.least_rates(place).map(|rates| Deeper {
-            alone: chain.highest(cx, grid, place, cx.reach.m),
-            any: chain.highest(cx, grid, place, f64::INFINITY),
+        let deeper = chain.least_rates(place).map(|rates| Deeper {
+            any: chain.highest(cx, grid, place),
             rates,
             shallowest_m: cx.invert_depth_m + cx.job().rig.axis_height_m,
-            pits,
+            pits: pits.max(2.0),
         });
+        let places = chain.only_pits(cx, grid, place);
+        self.through = Some(LeastThrough::new(cx, places, costs.several, deeper));
         self.chain = Some((chain.clone(), place));
     }
 
@@ -125,46 +129,16 @@ impl Run {
         }
     }
 
-    /// What a line from `z0` upstream to `z1` downstream adds at least to the cost with through pits.
-    pub fn deeper_by(&self, z0: f64, z1: f64) -> f64 {
-        let least = |highest: &Profile| highest.least_above(z0, z1, self.length_m).max(0.0);
-        self.deeper.as_ref().map_or(0.0, |d| {
-            let several = d.pits.max(2.0) * d.cost(least(&d.any));
-            if d.pits < 2.0 {
-                several.min(d.cost(least(&d.alone)))
-            } else {
-                several
+    /// Least costs with through pits from outlet level `z` to the inlet levels of a range.
+    pub fn with_through_pits(&self, z: f64, levels: &LevelGrid, range: &Range<usize>) -> BySides {
+        match &self.through {
+            Some(through) => {
+                greater(&self.multi, &through.over(z, levels, range, self.length_m))
             }
-        })
+            None => self.multi,
+        }
     }
 }
-
-/// The depth of through pits that no line avoids: each stands at least as far below the highest invert possible at
-/// its place as the line is below the highest inverts of all places.
-#[derive(Debug, Clone)]
-pub struct Deeper {
-    /// Highest inverts at the places where one through pit is enough.
-    alone: Profile,
-    /// Highest inverts at all places for through pits.
-    any: Profile,
-    /// Rates that no through pit undercuts.
-    rates: PitPrice,
-    /// Depth that none undercuts (m).
-    shallowest_m: f64,
-    /// Fewest through pits.
-    pits: f64,
-}
-
-impl Deeper {
-    /// What one through pit costs at least more for standing so much deeper than it might.
-    fn cost(&self, deeper_m: f64) -> f64 {
-        self.rates.cost(self.shallowest_m + deeper_m) - self.rates.cost(self.shallowest_m)
-    }
-}
-
-/// Pit prices of a manhole position that no real pit there undercuts, by (launches its upstream drive, launches its
-/// downstream drive). At an end the missing drive is not launched.
-pub type LeastPit = [[Option<PitPrice>; 2]; 2];
 
 /// All runs that may be part of a plan no dearer than the bound.
 #[derive(Debug, Clone)]
@@ -176,7 +150,7 @@ pub struct Runs {
     /// Runs by downstream position.
     pub to: Vec<Vec<usize>>,
     /// Least pit prices by position.
-    pub pits: Vec<LeastPit>,
+    pub pits: Vec<Meetings>,
     /// Least cost of the branches that join at a position, levels left free, by position.
     pub branches: Vec<f64>,
     /// The same with levels, where it is worked out: by position, every branch (its place in the system) by outlet level.
@@ -185,6 +159,8 @@ pub struct Runs {
     pub above: Vec<f64>,
     /// Least cost of a position's pit and all that lies downstream.
     pub below: Vec<f64>,
+    /// Least cost of all that lies upstream of a position and of its pit, by outlet level; empty before it is worked out.
+    pub left: Vec<Vec<f64>>,
 }
 
 /// Every pair of positions whose chord the route allows, with closed-form least costs.
@@ -259,12 +235,13 @@ fn bare_run(
                 f64::INFINITY
             }
         }),
-        multi: [[if has_room {
-            least_with_through_pits(cx, length_m)
+        multi: if has_room {
+            [[least_with_through_pits(cx, length_m); 2]; 2]
         } else {
-            f64::INFINITY
-        }; 2]; 2],
-        deeper: None,
+            NEVER
+        },
+        through: None,
+        classes: [0; 2],
         chain: None,
         bands: vec![],
     }
@@ -293,9 +270,10 @@ impl Runs {
             joining: BTreeMap::new(),
             above: vec![],
             below: vec![],
+            left: vec![],
         };
         all.index(grid.positions.len());
-        all.price_pits(prices, grid);
+        all.price_pits(prices, grid, 4);
         all
     }
 
@@ -330,60 +308,32 @@ impl Runs {
         }
     }
 
-    fn price_pits(&mut self, prices: &mut Prices, grid: &Grid) {
-        self.pits = (0..grid.positions.len())
-            .map(|p| self.least_pits(prices, grid, p))
-            .collect();
-    }
-
-    /// Least prices over all directions in which runs meet the position; a plain lower bound where there are many.
-    fn least_pits(&self, prices: &mut Prices, grid: &Grid, position: usize) -> LeastPit {
-        const MANY: usize = 4;
-        let downs: BTreeSet<DirectionId> = self.from[position]
-            .iter()
-            .map(|r| self.runs[*r].down)
-            .collect();
-        let ups: BTreeSet<DirectionId> =
-            self.to[position].iter().map(|r| self.runs[*r].up).collect();
-        let (is_head, is_outfall) = ends(grid, position);
-        let mut least: LeastPit = Default::default();
-        if is_outfall && prices.cx.joined {
-            // the pit of the route that it joins
-            return [
-                [Some(PitPrice::NOTHING), None],
-                [Some(PitPrice::NOTHING), None],
+    /// Works out the least pit prices of every position, with at most `many` pairs of directions told apart.
+    ///
+    /// Fewer runs leave fewer ways for drives to meet, and so less that has to be left open.
+    pub fn price_pits(&mut self, prices: &mut Prices, grid: &Grid, many: usize) {
+        let apart = |of: &[usize], direction: fn(&Run) -> DirectionId| {
+            let all: BTreeSet<DirectionId> = of.iter().map(|r| direction(&self.runs[*r])).collect();
+            all.into_iter().collect::<Vec<_>>()
+        };
+        let at = |p: usize| {
+            let (is_head, is_outfall) = ends(grid, p);
+            if self.from[p].is_empty() && !is_outfall || self.to[p].is_empty() && !is_head {
+                return Meetings::default();
+            }
+            let directions = (
+                apart(&self.from[p], |r| r.down),
+                apart(&self.to[p], |r| r.up),
+            );
+            Meetings::new(prices, grid, p, directions, many)
+        };
+        self.pits = (0..grid.positions.len()).map(at).collect();
+        for run in &mut self.runs {
+            run.classes = [
+                self.pits[run.us].down(run.down),
+                self.pits[run.ds].up(run.up),
             ];
         }
-        let joined = !grid.branches(grid.positions[position].station).is_empty();
-        for (l, ld) in [(0, 0), (0, 1), (1, 0), (1, 1)] {
-            if is_head && l == 1 || is_outfall && ld == 1 {
-                continue;
-            }
-            least[l][ld] = if joined || downs.len().max(1) * ups.len().max(1) > MANY {
-                // A branch's drive may be launched where its own are not, or turn the pit.
-                let size = match (l + ld, joined) {
-                    (0, false) => Size::Reception,
-                    (0, true) => Size::Either,
-                    (1, false) => Size::Launch,
-                    _ => Size::LaunchTwice,
-                };
-                Some(least_pit(prices.cx, grid, position, size))
-            } else {
-                let mut variants = vec![];
-                let none = BTreeSet::from([u32::MAX]);
-                for down in if is_outfall { &none } else { &downs } {
-                    for up in if is_head { &none } else { &ups } {
-                        variants.push(manhole_drives(*down, ld == 1, *up, l == 1));
-                    }
-                }
-                let node = grid.positions[position].node;
-                variants
-                    .iter()
-                    .filter_map(|v| prices.pit(grid, node, v))
-                    .reduce(lower)
-            };
-        }
-        least
     }
 
     /// Least cost above and below every position with levels left out: dynamic programming over the runs,
@@ -417,13 +367,7 @@ impl Runs {
         let levels = &grid.positions[p].levels;
         let highest = levels.level(levels.len() - 1);
         let manhole = manhole_price(cx, grid, p, highest);
-        let variants = self.pits[p].iter().flatten().flatten();
-        manhole
-            + self.branches[p]
-            + variants
-                .filter_map(|v| v.at(highest))
-                .map(|c| c.0)
-                .fold(f64::INFINITY, f64::min)
+        manhole + self.branches[p] + self.pits[p].least_at(highest)
     }
 
     /// Drops runs that no way of driving them allows.
@@ -518,19 +462,6 @@ impl Runs {
 pub fn ends(grid: &Grid, position: usize) -> (bool, bool) {
     let station = grid.positions[position].station;
     (station + 1 == grid.stations.len(), station == 0)
-}
-
-/// The drives that meet a manhole, in order of precedence; `u32::MAX` for one that is not there.
-pub fn manhole_drives(
-    down: DirectionId,
-    down_launched: bool,
-    up: DirectionId,
-    up_launched: bool,
-) -> Vec<(DirectionId, bool)> {
-    [(down, down_launched), (up, up_launched)]
-        .into_iter()
-        .filter(|d| d.0 != u32::MAX)
-        .collect()
 }
 
 /// Price of the manhole in a position's pit, with the lowest invert at `invert_m`; 0 where one stands already, and where

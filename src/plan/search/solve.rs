@@ -152,6 +152,9 @@ fn least_on(system: &System, routes: &mut [Searched], bound: f64) -> Option<Solv
 fn least_within(system: &System, routes: &mut [Searched], bound: f64) -> Option<Solved> {
     settle(system, routes, bound)?;
     squeeze_all(system, routes, bound)?;
+    tell_apart(routes);
+    squeeze_all(system, routes, bound)?;
+    tell_apart(routes);
     for r in &mut *routes {
         r.runs.take_chains(&mut r.prices, &mut r.grid);
     }
@@ -162,6 +165,14 @@ fn least_within(system: &System, routes: &mut [Searched], bound: f64) -> Option<
         return None;
     }
     search(system, routes, &relaxed, bound)
+}
+
+/// Prices pits by the directions of the runs that are left.
+fn tell_apart(routes: &mut [Searched]) {
+    const MANY: usize = 64;
+    for r in routes {
+        r.runs.price_pits(&mut r.prices, &r.grid, MANY);
+    }
 }
 
 /// No plan is cheaper; +inf where leaving rules out still gives none.
