@@ -15,7 +15,7 @@ pub use curtain::{Curtain, nearest_curtain};
 pub use encounter::{
     Accuracy, DriveLine, Judged, LENGTH_TOLERANCE_M, Row, Yardstick, normal_cdf, nothing_beyond,
 };
-pub use lines::{crossing, polygon_edges};
+pub use lines::{crossing, nearest_2d, polygon_edges};
 pub use near::{
     FROM_DOWNSTREAM, FROM_UPSTREAM, NearPart, NearPiece, PlanNear, Services, drive_line,
     plan_segment,

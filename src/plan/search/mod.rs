@@ -23,6 +23,7 @@ mod meeting;
 mod pricing;
 mod relax;
 mod runs;
+mod sketch;
 mod solve;
 mod squeeze;
 mod ways;

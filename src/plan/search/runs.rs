@@ -2,12 +2,12 @@
 
 use super::{
     course::{Band, Course},
-    grid::{Grid, LevelGrid, NodeId, Position},
+    grid::{Grid, LevelGrid, Position},
     inner::{Chain, LeastCosts},
-    least_pit::anywhere,
-    least_through::{BySides, Deeper, LeastThrough, NEVER, greater},
+    least_through::{BySides, Deeper, LeastThrough, greater},
     meeting::Meetings,
     pricing::{DirectionId, Prices, cover_profile, may_launch},
+    sketch::Sketch,
 };
 use crate::{
     alignment::Profile,
@@ -47,6 +47,8 @@ pub struct Run {
     pub multi: BySides,
     /// The same by levels, where it is worked out.
     pub through: Option<LeastThrough>,
+    /// Services of unknown depth that it crosses, as far as it was seen at a glance.
+    crossed: usize,
     /// Class of its direction at the upstream manhole, and of the direction up it at the downstream one.
     pub classes: [usize; 2],
     /// Where its through pits may stand, and its downstream manhole's place there.
@@ -70,25 +72,17 @@ impl Run {
             .fold(f64::INFINITY, f64::min)
     }
 
-    /// Takes what the line is certain to pass.
-    fn take_course(&mut self, cx: &Context, course: &Course) {
-        let passed = course
-            .bands
-            .iter()
-            .filter(|b| b.along_m <= self.length_m + 1e-9);
+    /// Takes what the line is certain to pass, from `from_m` along the course on.
+    fn take_course(&mut self, cx: &Context, course: &Course, from_m: f64) {
+        let share = |b: &Band| (b.along_m - from_m) / self.length_m;
+        let passed = course.bands.iter().map(|b| (share(b), *b));
         self.bands = passed
-            .map(|b| ((b.along_m / self.length_m).min(1.0), *b))
+            .filter(|(share, _)| (-1e-9..=1.0 + 1e-9).contains(share))
+            .map(|(share, b)| (share.clamp(0.0, 1.0), b))
             .collect();
-        let holes = course.holes(0.0, self.length_m);
-        if holes == 0 {
-            return;
-        }
-        // Whatever the drives, each service too near the line is too near one of them.
-        let cost = if cx.job().rules.unknown_depth == UnknownDepth::Avoid {
-            f64::INFINITY
-        } else {
-            holes as f64 * cx.job().costs.test_hole
-        };
+        // Whatever the drives, each service too near the line is too near one of them. Some were counted at a glance.
+        let holes = course.holes(from_m, from_m + self.length_m);
+        let cost = holes_cost(cx, holes.saturating_sub(self.crossed));
         self.single = self.single.map(|s| s + cost);
         self.multi = self.multi.map(|of| of.map(|m| m + cost));
     }
@@ -163,42 +157,37 @@ pub struct Runs {
     pub left: Vec<Vec<f64>>,
 }
 
-/// Every pair of positions whose chord the route allows, with closed-form least costs.
-fn bare_runs(prices: &mut Prices, grid: &mut Grid) -> Vec<Run> {
-    let cx = prices.cx;
+/// Every pair of positions near enough to each other, with what a [`Sketch`] says of their costs.
+fn bare_runs(cx: &Context, grid: &Grid) -> Vec<Run> {
     let search = &cx.job().search;
     let spacing_m = cx.job().rules.manhole_spacing_m + LENGTH_TOLERANCE_M;
     let corridor_m = search.corridor_m.max(ON_CHORD_M) + LENGTH_TOLERANCE_M;
+    // A chord stays within the spacing of its start and the route within the corridor of the chord:
+    // once the route has left that circle, no station beyond can be reached.
+    let gone_m = spacing_m + 2.0 * (corridor_m + search.corridor_m);
+    let sketch = Sketch::new(cx, grid, gone_m);
     let mut out = vec![];
     let first_of: Vec<usize> = (0..=grid.stations.len())
         .map(|s| grid.positions.partition_point(|p| p.station < s))
         .collect();
     for us_station in 1..grid.stations.len() {
         for ds_station in (0..us_station).rev() {
-            let [s, t] = [us_station, ds_station].map(|i| grid.stations[i]);
-            // A chord stays within the spacing of its start and the route within the corridor of the chord:
-            // once the route has left that circle, no station beyond can be reached.
-            let gone = (s.point - t.point).x.hypot((s.point - t.point).y);
-            if gone > spacing_m + 2.0 * (corridor_m + search.corridor_m) {
+            let gone = grid.stations[us_station].point - grid.stations[ds_station].point;
+            if gone.x.hypot(gone.y) > gone_m {
                 break;
             }
             // A run ends at the first junction: there is a manhole.
             if ds_station + 1 < us_station && !grid.branches(ds_station + 1).is_empty() {
                 break;
             }
+            let least = LeastOfPair::new(cx, &sketch, us_station, ds_station);
             for us in first_of[us_station]..first_of[us_station + 1] {
                 for ds in first_of[ds_station]..first_of[ds_station + 1] {
                     let nodes = [grid.positions[us].node, grid.positions[ds].node];
                     let length_m = grid.distance_m(nodes[0], nodes[1]);
-                    let [p, q] = nodes.map(|n| grid.point(n));
-                    if length_m > spacing_m
-                        || length_m < LENGTH_TOLERANCE_M
-                        || cx.alignment.strays_from(&s, &t, p, q) > corridor_m
-                    {
-                        continue;
+                    if length_m <= spacing_m && length_m >= LENGTH_TOLERANCE_M {
+                        out.push(least.run(cx, [us, ds], length_m));
                     }
-                    let run = bare_run(prices, grid, [us, ds], nodes, length_m);
-                    out.push(run);
                 }
             }
         }
@@ -206,63 +195,91 @@ fn bare_runs(prices: &mut Prices, grid: &mut Grid) -> Vec<Run> {
     out
 }
 
-fn bare_run(
-    prices: &mut Prices,
-    grid: &Grid,
-    [us, ds]: [usize; 2],
-    nodes: [NodeId; 2],
-    length_m: f64,
-) -> Run {
-    let cx = prices.cx;
-    let within = length_m <= cx.reach.m + LENGTH_TOLERANCE_M;
-    let single = if within {
-        bore_cost(cx.job(), length_m)
-    } else {
-        f64::INFINITY
-    };
-    let has_room = grid.positions[us].station > grid.positions[ds].station + 1;
-    Run {
-        us,
-        ds,
-        length_m,
-        down: prices.direction(grid, nodes[0], nodes[1]),
-        up: prices.direction(grid, nodes[1], nodes[0]),
-        profile: None,
-        single: [FROM_UPSTREAM, FROM_DOWNSTREAM].map(|s| {
-            if may_launch(cx, s) {
-                single
-            } else {
-                f64::INFINITY
-            }
-        }),
-        multi: if has_room {
-            [[least_with_through_pits(cx, length_m); 2]; 2]
+/// What any run from one station to another costs at least, its length left out.
+struct LeastOfPair {
+    /// Services of unknown depth that every way crosses.
+    crossed: usize,
+    /// Their test holes; +inf where they may not be crossed.
+    holes: f64,
+    /// The only through pit, by (it launches something); +inf where there is no room for one.
+    only_pit: [f64; 2],
+    /// One of several.
+    any_pit: f64,
+}
+
+impl LeastOfPair {
+    fn new(cx: &Context, sketch: &Sketch, us: usize, ds: usize) -> LeastOfPair {
+        let [only_pit, any_pit] = if us > ds + 1 {
+            [sketch.only_pit(us, ds), sketch.any_pit(us, ds)]
         } else {
-            NEVER
-        },
-        through: None,
-        classes: [0; 2],
-        chain: None,
-        bands: vec![],
+            [[f64::INFINITY; 2]; 2]
+        };
+        let crossed = sketch.crossed(us, ds);
+        LeastOfPair {
+            crossed,
+            holes: holes_cost(cx, crossed),
+            only_pit,
+            any_pit: any_pit[0].min(any_pit[1]),
+        }
+    }
+
+    fn run(&self, cx: &Context, [us, ds]: [usize; 2], length_m: f64) -> Run {
+        let job = cx.job();
+        let within = length_m <= cx.reach.m + LENGTH_TOLERANCE_M;
+        let single = if within {
+            bore_cost(job, length_m) + self.holes
+        } else {
+            f64::INFINITY
+        };
+        // More pits cost more.
+        let fewest = ((length_m - LENGTH_TOLERANCE_M) / cx.reach.m).ceil() - 1.0;
+        let (several, drive) = (fewest.max(2.0), bore_cost(job, 0.0));
+        let several = bore_cost(job, length_m) + self.holes + several * (drive + self.any_pit);
+        let only = |launches: usize| {
+            let one = bore_cost(job, length_m) + self.holes + drive + self.only_pit[launches];
+            if fewest < 2.0 { one } else { f64::INFINITY }
+        };
+        let multi = |f: usize, l: usize| only(usize::from(f + l < 2)).min(several);
+        Run {
+            us,
+            ds,
+            length_m,
+            down: 0,
+            up: 0,
+            profile: None,
+            single: [FROM_UPSTREAM, FROM_DOWNSTREAM].map(|s| {
+                if may_launch(cx, s) {
+                    single
+                } else {
+                    f64::INFINITY
+                }
+            }),
+            multi: [0, 1].map(|f| [0, 1].map(|l| multi(f, l))),
+            through: None,
+            crossed: self.crossed,
+            classes: [0; 2],
+            chain: None,
+            bands: vec![],
+        }
     }
 }
 
-/// Drives and through pits of a run with as few through pits as the reach allows (at least one), each pit as small
-/// and shallow and on as cheap a surface as there may be: more pits cost more.
-fn least_with_through_pits(cx: &Context, length_m: f64) -> f64 {
-    let job = cx.job();
-    let drives = ((length_m - LENGTH_TOLERANCE_M) / cx.reach.m)
-        .ceil()
-        .max(2.0);
-    let pit_cost = anywhere(cx).cost(cx.invert_depth_m + job.rig.axis_height_m);
-    bore_cost(job, length_m) + (drives - 1.0) * (bore_cost(job, 0.0) + pit_cost)
+/// Cost of test holes for services of unknown depth that no way avoids.
+fn holes_cost(cx: &Context, holes: usize) -> f64 {
+    if holes > 0 && cx.job().rules.unknown_depth == UnknownDepth::Avoid {
+        f64::INFINITY
+    } else {
+        holes as f64 * cx.job().costs.test_hole
+    }
 }
 
 impl Runs {
-    /// Every run that the route's line allows, with closed-form least costs.
-    pub fn new(prices: &mut Prices, grid: &mut Grid) -> Runs {
+    /// Every run between two positions near enough to each other, with what is certain at a glance.
+    ///
+    /// Whether the route allows its line is left to [`Self::take_lines`].
+    pub fn new(prices: &mut Prices, grid: &Grid) -> Runs {
         let mut all = Runs {
-            runs: bare_runs(prices, grid),
+            runs: bare_runs(prices.cx, grid),
             from: vec![],
             to: vec![],
             pits: vec![],
@@ -273,7 +290,7 @@ impl Runs {
             left: vec![],
         };
         all.index(grid.positions.len());
-        all.price_pits(prices, grid, 4);
+        all.price_pits(prices, grid, 0);
         all
     }
 
@@ -290,6 +307,25 @@ impl Runs {
         let outfalls = (0..grid.positions.len()).filter(|p| ends(grid, *p).1);
         let totals = outfalls.map(|p| self.above[p] + self.cheapest_pit(cx, grid, p));
         totals.fold(f64::INFINITY, f64::min)
+    }
+
+    /// Drops runs from whose line the route strays, and gives the others their directions.
+    pub fn take_lines(&mut self, prices: &mut Prices, grid: &Grid) {
+        let cx = prices.cx;
+        let corridor_m = cx.job().search.corridor_m.max(ON_CHORD_M) + LENGTH_TOLERANCE_M;
+        self.runs.retain(|run| {
+            let [us, ds] = [run.us, run.ds].map(|p| &grid.positions[p]);
+            let [s, t] = [us, ds].map(|p| &grid.stations[p.station]);
+            let [p, q] = [us, ds].map(|p| grid.point(p.node));
+            cx.alignment.strays_from(s, t, p, q) <= corridor_m
+        });
+        for run in &mut self.runs {
+            let [us, ds] = [run.us, run.ds].map(|p| grid.positions[p].node);
+            run.down = prices.direction(grid, us, ds);
+            run.up = prices.direction(grid, ds, us);
+        }
+        self.index(grid.positions.len());
+        self.price_pits(prices, grid, 4);
     }
 
     /// Works out the highest inverts along every run as one drive.
@@ -376,16 +412,59 @@ impl Runs {
         self.index(grid.positions.len());
     }
 
-    /// Works out what every run is certain to pass. Runs from one manhole along one line share a course.
+    /// Works out what every run is certain to pass. Runs along one line share a course.
     pub fn take_courses(&mut self, cx: &Context, grid: &Grid) {
-        self.along_lines(grid, |runs, longest, shared| {
-            let ends = [runs[longest].us, runs[longest].ds];
-            let [p, q] = ends.map(|p| grid.point(grid.positions[p].node));
+        for line in self.lines(grid) {
+            let (first, _) = line[0];
+            let p = grid.point(grid.positions[self.runs[first].us].node);
+            let end = |(r, from_m): &(usize, f64)| (from_m + self.runs[*r].length_m, *r);
+            let (_, last) = line
+                .iter()
+                .map(end)
+                .max_by(|a, b| a.0.total_cmp(&b.0))
+                .expect("a line has runs");
+            let q = grid.point(grid.positions[self.runs[last].ds].node);
             let course = Course::new(cx, p, q);
-            for &r in shared {
-                runs[r].take_course(cx, &course);
+            for (r, from_m) in line {
+                self.runs[r].take_course(cx, &course, from_m);
             }
+        }
+    }
+
+    /// Runs that overlap along one line: each with how far along it starts, by rising start.
+    fn lines(&self, grid: &Grid) -> Vec<Vec<(usize, f64)>> {
+        // Lines nearer than this to each other are one (m).
+        const APART_M: f64 = 1e-6;
+        let origin = grid.point(0);
+        let place = |r: usize| {
+            let [p, q] = [self.runs[r].us, self.runs[r].ds].map(|p| grid.point(grid.positions[p].node));
+            let (u, w) = ((q - p) / self.runs[r].length_m, p - origin);
+            let aside = u.x * w.y - u.y * w.x;
+            let key = (self.runs[r].down, (aside / APART_M).round() as i64);
+            (key, u.x * w.x + u.y * w.y, r)
+        };
+        let mut places: Vec<_> = (0..self.runs.len()).map(place).collect();
+        places.sort_by(|a, b| {
+            let by_start = a.1.total_cmp(&b.1);
+            a.0.cmp(&b.0).then(by_start).then(a.2.cmp(&b.2))
         });
+        let mut lines = vec![];
+        let mut open: Option<((DirectionId, i64), f64, f64)> = None;
+        for (key, start, r) in places {
+            let end = start + self.runs[r].length_m;
+            match &mut open {
+                Some((of, from, to)) if *of == key && start < *to => {
+                    let line: &mut Vec<(usize, f64)> = lines.last_mut().expect("one is open");
+                    line.push((r, start - *from));
+                    *to = to.max(end);
+                }
+                _ => {
+                    open = Some((key, start, end));
+                    lines.push(vec![(r, 0.0)]);
+                }
+            }
+        }
+        lines
     }
 
     /// Replaces closed-form costs with through pits by those of the cheapest drives and through pits along the line, each
@@ -421,21 +500,6 @@ impl Runs {
                     }
                     place.is_none()
                 });
-            }
-        }
-    }
-
-    /// Hands over the runs of every line from one manhole: the longest, and all of them.
-    fn along_lines(&mut self, grid: &Grid, mut hand: impl FnMut(&mut [Run], usize, &[usize])) {
-        for p in 0..grid.positions.len() {
-            let mut rest: Vec<usize> = self.from[p].clone();
-            rest.sort_by(|a, b| self.runs[*b].length_m.total_cmp(&self.runs[*a].length_m));
-            while let Some(&longest) = rest.first() {
-                let down = self.runs[longest].down;
-                let (line, others) = rest.iter().partition(|r| self.runs[**r].down == down);
-                let line: Vec<usize> = line;
-                hand(&mut self.runs, longest, &line);
-                rest = others;
             }
         }
     }

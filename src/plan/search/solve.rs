@@ -124,6 +124,10 @@ fn solve_on(system: &System, coarse: Coarse, bound: f64, judged: &mut usize) -> 
 fn least_on(system: &System, routes: &mut [Searched], bound: f64) -> Option<Solved> {
     settle(system, routes, bound)?;
     for r in &mut *routes {
+        r.runs.take_lines(&mut r.prices, &r.grid);
+    }
+    settle(system, routes, bound)?;
+    for r in &mut *routes {
         r.runs.take_profiles(r.prices.cx, &r.grid);
         r.runs.take_courses(r.prices.cx, &r.grid);
     }
@@ -195,8 +199,8 @@ struct Searched<'c, 'a> {
 impl<'c, 'a> Searched<'c, 'a> {
     fn new(cx: &'c Context<'a>, coarse: Coarse) -> Self {
         let mut prices = Prices::new(cx);
-        let mut grid = Grid::new(cx, coarse);
-        let runs = Runs::new(&mut prices, &mut grid);
+        let grid = Grid::new(cx, coarse);
+        let runs = Runs::new(&mut prices, &grid);
         Searched {
             prices,
             grid,
