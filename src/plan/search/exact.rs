@@ -298,7 +298,17 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
             return f64::INFINITY;
         }
         let before = self.left[run.us][&(way.launched, run.down)].fronts[way.outlet].least();
+        if self.several(run, way.launched, arrives) + before >= way.least {
+            // The least that one through pit costs is worked out already.
+            return way.least;
+        }
         before + chain.least_at(self.prices.cx, end, inverts, way.launched)[arrives]
+    }
+
+    /// Least cost of a run with several through pits.
+    fn several(&self, run: &Run, launched: usize, arrives: usize) -> f64 {
+        let through = run.through.as_ref();
+        through.map_or(0.0, |t| t.several()[launched][arrives])
     }
 
     fn follow(&mut self, way: Way, arrives: usize, z: usize, cutoff: f64, front: &mut Front) {
@@ -391,13 +401,14 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
         let inverts = [levels[0].level(way.outlet), levels[1].level(z)];
         let mut limits = [f64::NEG_INFINITY; 2];
         limits[arrives] = cutoff;
+        let several = self.several(run, way.launched, arrives) <= cutoff;
         std::mem::take(
             &mut through(
                 self.prices,
                 self.grid,
                 (&chain, end),
                 inverts,
-                way.launched == 1,
+                (way.launched == 1, several),
                 limits,
             )[arrives],
         )

@@ -1,5 +1,6 @@
 //! The grid: stations, sideways positions, levels.
 
+use super::strip::Strip;
 use crate::{
     alignment::{Alignment, Station},
     clearance::LENGTH_TOLERANCE_M,
@@ -145,6 +146,8 @@ pub struct Grid {
     pub positions: Vec<Position>,
     /// Nodes: the unmoved stations first (node = station), then all others.
     pub nodes: Vec<Node>,
+    /// What lies along the route.
+    pub strip: Strip,
     /// What is special at the stations where anything is.
     places: BTreeMap<usize, Place>,
     feet: HashMap<(u64, u64, u32), NodeId>,
@@ -168,6 +171,7 @@ impl Grid {
         let nodes = stations.iter().enumerate().map(node).collect();
         let mut grid = Grid {
             places: places(cx, &stations),
+            strip: Strip::new(cx, &stations),
             stations,
             positions: vec![],
             nodes,

@@ -90,9 +90,9 @@ impl Chain {
             let length = nodes[j].1 - nodes[i].1;
             length > LENGTH_TOLERANCE_M && length <= cx.reach.m + 1e-3
         };
-        let course = Course::new(cx, grid.point(us.0), grid.point(ds.0));
         let avoid = cx.job().rules.unknown_depth == UnknownDepth::Avoid;
         let ends = [us.0, ds.0].map(|n| grid.point(n));
+        let course = Course::new(cx, grid, [us.1, ds.1], ends);
         let keepouts = cx
             .world
             .obstacles
@@ -284,18 +284,26 @@ impl Chain {
         self.pits.iter().zip(levels).map(at).collect()
     }
 
-    /// Drives of the run to `end`, by rising upstream then downstream place; the run as one drive is not among them.
-    fn edges(&self, end: usize) -> Vec<Edge> {
-        let whole = |e: &Edge| e.from == 0 && e.to == end;
-        let from = |i: usize| {
-            let upto = self.edges[i].iter().take_while(move |e| e.0 <= end);
-            upto.map(move |(j, least)| Edge {
-                from: i,
-                to: *j,
-                least: *least,
-            })
+    /// Drives of the run to `end`, by rising upstream then downstream place; the run as one drive is not among them. Unless
+    /// `several`, only those of ways with one through pit.
+    fn edges(&self, end: usize, several: bool) -> Vec<Edge> {
+        let edge = |from: usize, e: &(usize, f64)| Edge {
+            from,
+            to: e.0,
+            least: e.1,
         };
-        (0..end).flat_map(from).filter(|e| !whole(e)).collect()
+        let first = self.edges[0].iter().filter(|e| e.0 < end);
+        let mut out: Vec<Edge> = first.map(|e| edge(0, e)).collect();
+        for (from, edges) in self.edges.iter().enumerate().take(end).skip(1) {
+            let upto = edges.partition_point(|e| e.0 <= end);
+            if several {
+                out.extend(edges[..upto].iter().map(|e| edge(from, e)));
+            } else {
+                let last = edges[..upto].last().filter(|e| e.0 == end);
+                out.extend(last.map(|e| edge(from, e)));
+            }
+        }
+        out
     }
 }
 
@@ -339,16 +347,17 @@ struct Line<'c> {
 
 /// All ways to drive a run with through pits, launching its first drive as `first_launched_upstream` says, that may
 /// still be part of a best plan; by whether the last drive is launched from the downstream manhole. Ways dearer than
-/// `cutoff` of that side are of no use.
+/// `cutoff` of that side are of no use; unless `several`, all ways with several through pits are.
 pub fn through(
     prices: &mut Prices,
     grid: &Grid,
     (chain, end): (&Chain, usize),
     inverts: [f64; 2],
-    first_launched_upstream: bool,
+    (first_launched_upstream, several): (bool, bool),
     cutoff: [f64; 2],
 ) -> [Vec<Through>; 2] {
-    let mut line = Line::new(prices.cx, (chain, end), inverts, first_launched_upstream);
+    let edges = chain.edges(end, several);
+    let mut line = Line::new(prices.cx, chain, edges, inverts, (end, first_launched_upstream));
     line.leave_out_dearer(cutoff);
     loop {
         let forward = line.forward();
@@ -369,13 +378,13 @@ pub fn through(
 impl<'c> Line<'c> {
     fn new(
         cx: &Context,
-        (chain, end): (&'c Chain, usize),
+        chain: &'c Chain,
+        edges: Vec<Edge>,
         inverts: [f64; 2],
-        first_launched_upstream: bool,
+        (end, first_launched_upstream): (usize, bool),
     ) -> Line<'c> {
         let levels = chain.levels(end, inverts);
         let pits = chain.pits_at(&levels);
-        let edges = chain.edges(end);
         let sides = [FROM_UPSTREAM, FROM_DOWNSTREAM].map(|s| {
             if may_launch(cx, s) {
                 0.0

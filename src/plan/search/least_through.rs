@@ -116,9 +116,9 @@ impl LeastThrough {
         self.at(z0, ends, length_m)
     }
 
-    /// Several through pits may cost less than `most`.
-    pub fn several_below(&self, most: f64) -> bool {
-        self.several.iter().flatten().any(|c| *c < most)
+    /// Least cost with several through pits, at any levels.
+    pub fn several(&self) -> &BySides {
+        &self.several
     }
 }
 

@@ -26,6 +26,7 @@ mod runs;
 mod sketch;
 mod solve;
 mod squeeze;
+mod strip;
 mod ways;
 
 pub use grid::{Coarse, Grid, LevelGrid, NodeId, Position};

@@ -416,15 +416,16 @@ impl Runs {
     pub fn take_courses(&mut self, cx: &Context, grid: &Grid) {
         for line in self.lines(grid) {
             let (first, _) = line[0];
-            let p = grid.point(grid.positions[self.runs[first].us].node);
-            let end = |(r, from_m): &(usize, f64)| (from_m + self.runs[*r].length_m, *r);
-            let (_, last) = line
-                .iter()
-                .map(end)
-                .max_by(|a, b| a.0.total_cmp(&b.0))
-                .expect("a line has runs");
-            let q = grid.point(grid.positions[self.runs[last].ds].node);
-            let course = Course::new(cx, p, q);
+            let end = |(r, from_m): &(usize, f64)| from_m + self.runs[*r].length_m;
+            let last = line.iter().max_by(|a, b| end(a).total_cmp(&end(b)));
+            let (last, _) = last.expect("a line has runs");
+            let ends = [self.runs[first].us, self.runs[*last].ds].map(|p| &grid.positions[p]);
+            let course = Course::new(
+                cx,
+                grid,
+                ends.map(|p| p.station),
+                ends.map(|p| grid.point(p.node)),
+            );
             for (r, from_m) in line {
                 self.runs[r].take_course(cx, &course, from_m);
             }

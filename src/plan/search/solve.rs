@@ -132,6 +132,11 @@ fn least_on(system: &System, routes: &mut [Searched], bound: f64) -> Option<Solv
         r.runs.take_courses(r.prices.cx, &r.grid);
     }
     settle(system, routes, bound)?;
+    // What no plan within the bound has, none within a lower bound has.
+    squeeze_all(system, routes, bound)?;
+    tell_apart(routes);
+    squeeze_all(system, routes, bound)?;
+    tell_apart(routes);
     tighten(system, routes)?;
     let relaxed = relax_all(system, routes, bound);
     let least = least_plan(routes, &relaxed);
