@@ -118,6 +118,9 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
             .map(|_| (BTreeMap::new(), BTreeMap::new()))
             .unzip();
         for p in (0..self.grid.positions.len()).rev() {
+            if self.runs.is_bare(self.grid, p) {
+                continue;
+            }
             self.arrive(p);
             if !ends(self.grid, p).1 {
                 self.leave(p);

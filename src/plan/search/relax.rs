@@ -50,6 +50,12 @@ pub fn relax(cx: &Context, grid: &Grid, runs: &Runs, bound: f64, beyond: &[f64])
         least: vec![],
     };
     for p in 0..n {
+        if runs.is_bare(grid, p) {
+            relaxed.outlet.push(vec![]);
+            relaxed.inlet.push([vec![], vec![]]);
+            relaxed.least.push(f64::INFINITY);
+            continue;
+        }
         let outlet = relaxed.from_outlet(cx, grid, runs, bound, p);
         let inlet = if cx.joined && ends(grid, p).1 {
             [0, 1].map(|_| vec![Ranges::new(beyond.to_vec())])
@@ -83,25 +89,12 @@ impl Relaxed {
         let heads = (0..grid.positions.len()).filter(|p| ends(grid, *p).0);
         let from = |p: usize| {
             let levels = &grid.positions[p].levels;
-            let least = self.with_pit(cx, grid, runs, p, 0, 0);
+            let least = with_pit(cx, grid, runs, &self.outlet[p], (p, 0, 0));
             let joining = (0..levels.len()).map(|z| least[z] + runs.joining_at(p, z));
             joining.fold(f64::INFINITY, f64::min)
         };
+        let heads = heads.filter(|p| !runs.is_bare(grid, *p));
         heads.map(from).fold(f64::INFINITY, f64::min)
-    }
-
-    /// Least further cost by outlet level, the pit and its manhole included but not the branches that join, with the drive
-    /// from upstream launched there or not, in a direction of this class.
-    fn with_pit(
-        &self,
-        cx: &Context,
-        grid: &Grid,
-        runs: &Runs,
-        p: usize,
-        l: usize,
-        up: usize,
-    ) -> Vec<f64> {
-        with_pit(cx, grid, runs, &self.outlet[p], (p, l, up))
     }
 
     /// Least cost of the rest of the system for the branch (its place in the system) that joins at position `p`, by its inlet

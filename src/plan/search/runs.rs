@@ -302,6 +302,12 @@ impl Runs {
         }
     }
 
+    /// No run leads on both from and to a position: there is no manhole of any plan.
+    pub fn is_bare(&self, grid: &Grid, position: usize) -> bool {
+        let (is_head, is_outfall) = ends(grid, position);
+        self.from[position].is_empty() && !is_outfall || self.to[position].is_empty() && !is_head
+    }
+
     /// No way to build the route is cheaper, its branches included; the downstream pit of a branch is not.
     pub fn least_total(&self, cx: &Context, grid: &Grid) -> f64 {
         let outfalls = (0..grid.positions.len()).filter(|p| ends(grid, *p).1);
@@ -353,8 +359,7 @@ impl Runs {
             all.into_iter().collect::<Vec<_>>()
         };
         let at = |p: usize| {
-            let (is_head, is_outfall) = ends(grid, p);
-            if self.from[p].is_empty() && !is_outfall || self.to[p].is_empty() && !is_head {
+            if self.is_bare(grid, p) {
                 return Meetings::default();
             }
             let directions = (

@@ -74,6 +74,9 @@ fn go_down(
     mut hear: impl FnMut(usize, [f64; 2], &Ways),
 ) -> Down {
     let none = |p: usize| {
+        if runs.is_bare(grid, p) {
+            return [vec![vec![]], vec![vec![]]];
+        }
         let levels = grid.positions[p].levels.len();
         let [_, ups] = runs.pits[p].classes();
         // A drive that is received turns no pit that another leaves.
@@ -85,6 +88,9 @@ fn go_down(
     };
     for p in (0..grid.positions.len()).rev() {
         let levels = &grid.positions[p].levels;
+        if runs.is_bare(grid, p) {
+            continue;
+        }
         if ends(grid, p).1 {
             down.left[p] = vec![0.0; levels.len()];
             continue;
@@ -93,6 +99,9 @@ fn go_down(
         down.left[p] = least_of_all(left.iter().flatten());
         for &r in &runs.from[p] {
             let run = &runs.runs[r];
+            if runs.is_bare(grid, run.ds) {
+                continue;
+            }
             let spare = spare(run.ds);
             let least = run.least();
             let levels_ds = &grid.positions[run.ds].levels;
