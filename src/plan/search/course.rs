@@ -33,12 +33,7 @@ impl Course {
     /// The line from `p` to `q`, positions of two stations.
     ///
     /// Parts that may be exempt somewhere along the route are left out: there they do not count.
-    pub fn new(
-        cx: &Context,
-        grid: &Grid,
-        stations: [usize; 2],
-        [p, q]: [Coord<f64>; 2],
-    ) -> Course {
+    pub fn new(cx: &Context, grid: &Grid, stations: [usize; 2], [p, q]: [Coord<f64>; 2]) -> Course {
         let mut course = Course {
             bands: vec![],
             proved: vec![],
@@ -298,7 +293,10 @@ mod tests {
                 let (got, want) = (line.within(p, within_m), looked_at(&line, p, within_m));
                 match (got, want) {
                     (Some(g), Some(w)) => {
-                        assert!((g.0 - w.0).abs() < 2e-3 && (g.1 - w.1).abs() < 2e-3, "{g:?} {w:?}");
+                        assert!(
+                            (g.0 - w.0).abs() < 2e-3 && (g.1 - w.1).abs() < 2e-3,
+                            "{g:?} {w:?}"
+                        );
                     }
                     (g, w) => assert!(g.is_none() && w.is_none(), "{g:?} {w:?} {within_m}"),
                 }

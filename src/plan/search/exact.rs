@@ -51,6 +51,16 @@ pub struct Branch {
     pub arrivals: Vec<(Option<Coord<f64>>, Vec<Front>)>,
 }
 
+impl Branch {
+    /// Without any partial plan.
+    pub fn nothing(grid: &Grid) -> Branch {
+        Branch {
+            levels: grid.positions[0].levels.clone(),
+            arrivals: vec![],
+        }
+    }
+}
+
 /// Partial plans of a position, its pit left out, by level: the drives that come in from upstream, in order of precedence.
 type Incoming = (Vec<(DirectionId, bool)>, Vec<Front>);
 
@@ -68,7 +78,7 @@ pub struct Exact<'s, 'c, 'a> {
     /// The route's place in the system.
     pub member: usize,
     /// Branches that join, by position.
-    pub branches: BTreeMap<usize, Vec<Branch>>,
+    pub branches: BTreeMap<usize, Vec<Rc<Branch>>>,
     /// Prices.
     pub prices: &'s mut Prices<'c, 'a>,
     /// The grid.
@@ -488,7 +498,7 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
         let mut all = own;
         for branch in self.branches.remove(&p).unwrap_or_default() {
             let mut with = vec![];
-            for (away, fronts) in branch.arrivals {
+            for (away, fronts) in &branch.arrivals {
                 let mut lowered = vec![Front::default(); levels];
                 for (z, front) in fronts.iter().enumerate().filter(|(_, f)| !f.is_empty()) {
                     for level in lower(self.prices.cx, branch.levels.level(z)) {

@@ -357,7 +357,13 @@ pub fn through(
     cutoff: [f64; 2],
 ) -> [Vec<Through>; 2] {
     let edges = chain.edges(end, several);
-    let mut line = Line::new(prices.cx, chain, edges, inverts, (end, first_launched_upstream));
+    let mut line = Line::new(
+        prices.cx,
+        chain,
+        edges,
+        inverts,
+        (end, first_launched_upstream),
+    );
     line.leave_out_dearer(cutoff);
     loop {
         let forward = line.forward();

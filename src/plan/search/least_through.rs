@@ -111,7 +111,13 @@ impl LeastThrough {
     }
 
     /// At all levels of a range.
-    pub fn over(&self, z0: f64, levels: &LevelGrid, range: &Range<usize>, length_m: f64) -> BySides {
+    pub fn over(
+        &self,
+        z0: f64,
+        levels: &LevelGrid,
+        range: &Range<usize>,
+        length_m: f64,
+    ) -> BySides {
         let ends = [range.start, range.end - 1].map(|i| levels.level(i));
         self.at(z0, ends, length_m)
     }

@@ -34,10 +34,7 @@ impl Meetings {
         many: usize,
     ) -> Meetings {
         let place = &grid.positions[position];
-        let (is_head, is_outfall) = (
-            place.station + 1 == grid.stations.len(),
-            place.station == 0,
-        );
+        let (is_head, is_outfall) = (place.station + 1 == grid.stations.len(), place.station == 0);
         if is_outfall && prices.cx.joined {
             // the pit of the route that it joins
             let nothing = |l, ld| (ld == 0 && l < 2).then_some(PitPrice::NOTHING);

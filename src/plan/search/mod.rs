@@ -24,12 +24,15 @@ mod pricing;
 mod relax;
 mod runs;
 mod sketch;
+mod solution;
 mod solve;
 mod squeeze;
 mod strip;
+mod tree;
 mod ways;
 
 pub use grid::{Coarse, Grid, LevelGrid, NodeId, Position};
 pub use pricing::{DirectionId, Drive, PitPrice, Prices, clears_buildings, may_launch};
 pub use runs::{ON_CHORD_M, manhole_price};
-pub use solve::{Solution, Solved, SolvedDrive, SolvedPit, has_plan, solve};
+pub use solution::{Solution, Solved, SolvedDrive, SolvedPit};
+pub use solve::{has_plan, solve};

@@ -434,7 +434,10 @@ fn least_cost(cx: &Context, near: &[NearPart], side: usize, fixed_cost: f64) -> 
 
 /// Buildings that a drive between these points may pass too near.
 pub fn buildings_near(cx: &Context, ends: [Coord<f64>; 2]) -> Vec<usize> {
-    let found = cx.world.obstacles.building_ids_near(&ends, building_reach_m(cx));
+    let found = cx
+        .world
+        .obstacles
+        .building_ids_near(&ends, building_reach_m(cx));
     found
         .into_iter()
         .filter(|i| is_building_near(cx, ends, *i))

@@ -108,11 +108,18 @@ impl Relaxed {
         (branch, inlets): (usize, &LevelGrid),
     ) -> Vec<f64> {
         let levels = &grid.positions[p].levels;
+        if runs.is_bare(grid, p) {
+            return vec![f64::INFINITY; inlets.len()];
+        }
         let is_outfall = ends(grid, p).1;
         let others = |z: usize| {
             let joining = runs.joining.get(&p).into_iter().flatten();
             let others = joining.filter(|(b, _)| *b != branch);
             others.map(|(_, by_level)| by_level[z]).sum::<f64>()
+        };
+        let so_far = |z: usize| match runs.left.get(p).filter(|_| !is_outfall) {
+            Some(left) => left[z],
+            None => runs.above[p] + least_pit_at(cx, grid, runs, p, levels.level(z)),
         };
         let at = |z: usize| {
             let onward = self.outlet[p].iter().flatten().map(|by_level| by_level[z]);
@@ -121,7 +128,7 @@ impl Relaxed {
             } else {
                 onward.fold(f64::INFINITY, f64::min)
             };
-            below + others(z) + least_pit_at(cx, grid, runs, p, levels.level(z))
+            so_far(z) + below + others(z)
         };
         let by_level = Ranges::new((0..levels.len()).map(at).collect());
         let rest = |i: usize| {
@@ -131,7 +138,7 @@ impl Relaxed {
             } else {
                 outlets(cx, levels, z)
             };
-            runs.above[p] + by_level.least(range)
+            by_level.least(range)
         };
         (0..inlets.len()).map(rest).collect()
     }
@@ -153,12 +160,12 @@ impl Relaxed {
         };
         let mut from: Vec<Onward> = runs.from[p].iter().map(onward).collect();
         from.sort_by(|a, b| a.total.total_cmp(&b.total));
-        let here = |z: usize| match runs.left.get(p) {
-            Some(left) => left[z],
-            None => {
-                let pit = least_pit_at(cx, grid, runs, p, levels.level(z));
-                runs.above[p] + runs.joining_at(p, z) + pit
-            }
+        let here = |z: usize| {
+            let left = match runs.left.get(p) {
+                Some(left) => left[z],
+                None => runs.above[p] + least_pit_at(cx, grid, runs, p, levels.level(z)),
+            };
+            left + runs.joining_at(p, z)
         };
         let left: Vec<f64> = (0..levels.len()).map(|z| bound - here(z)).collect();
         let of_class = |class: usize| {
@@ -198,15 +205,7 @@ impl Relaxed {
 
     /// Lowers the least further cost to that through one run from outlet level `z`, by (its first drive launched upstream).
     /// Ways that cost more than `left` along the run alone are of no use.
-    fn through(
-        &self,
-        cx: &Context,
-        grid: &Grid,
-        run: &Run,
-        z: f64,
-        left: f64,
-        out: &mut [f64; 2],
-    ) {
+    fn through(&self, cx: &Context, grid: &Grid, run: &Run, z: f64, left: f64, out: &mut [f64; 2]) {
         let levels = &grid.positions[run.ds].levels;
         let inlet = [0, 1].map(|l| self.inlet(run.ds, l, run.classes[1]));
         ways(cx, run, levels, z, left, |way| {

@@ -126,9 +126,7 @@ impl Run {
     /// Least costs with through pits from outlet level `z` to the inlet levels of a range.
     pub fn with_through_pits(&self, z: f64, levels: &LevelGrid, range: &Range<usize>) -> BySides {
         match &self.through {
-            Some(through) => {
-                greater(&self.multi, &through.over(z, levels, range, self.length_m))
-            }
+            Some(through) => greater(&self.multi, &through.over(z, levels, range, self.length_m)),
             None => self.multi,
         }
     }
@@ -153,7 +151,8 @@ pub struct Runs {
     pub above: Vec<f64>,
     /// Least cost of a position's pit and all that lies downstream.
     pub below: Vec<f64>,
-    /// Least cost of all that lies upstream of a position and of its pit, by outlet level; empty before it is worked out.
+    /// Least cost of all that lies upstream of a position and of its pit, by outlet level, the branches that join there left
+    /// out; empty before it is worked out.
     pub left: Vec<Vec<f64>>,
 }
 
@@ -443,7 +442,8 @@ impl Runs {
         const APART_M: f64 = 1e-6;
         let origin = grid.point(0);
         let place = |r: usize| {
-            let [p, q] = [self.runs[r].us, self.runs[r].ds].map(|p| grid.point(grid.positions[p].node));
+            let [p, q] =
+                [self.runs[r].us, self.runs[r].ds].map(|p| grid.point(grid.positions[p].node));
             let (u, w) = ((q - p) / self.runs[r].length_m, p - origin);
             let aside = u.x * w.y - u.y * w.x;
             let key = (self.runs[r].down, (aside / APART_M).round() as i64);

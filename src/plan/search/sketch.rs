@@ -40,7 +40,11 @@ impl Sketch {
             d.x.hypot(d.y)
         };
         let aside = 2.0 * stray_m(cx);
-        let asked = |s: usize| (0..=s).rev().take_while(move |t| apart(s, *t) <= spacing_m + aside);
+        let asked = |s: usize| {
+            (0..=s)
+                .rev()
+                .take_while(move |t| apart(s, *t) <= spacing_m + aside)
+        };
         let mut crossed: Vec<Vec<u16>> = (0..n).map(|s| vec![0; asked(s).count()]).collect();
         for across in across(cx, grid) {
             for (s, row) in crossed.iter_mut().enumerate().skip(across.above) {
@@ -66,7 +70,10 @@ impl Sketch {
 
     /// Services of unknown depth that every way from station `us` down to station `ds` crosses.
     pub fn crossed(&self, us: usize, ds: usize) -> usize {
-        self.crossed[us].get(us - ds).copied().map_or(0, usize::from)
+        self.crossed[us]
+            .get(us - ds)
+            .copied()
+            .map_or(0, usize::from)
     }
 
     /// Least cost of the only through pit of a way, by (it launches something).

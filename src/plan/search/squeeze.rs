@@ -25,7 +25,9 @@ pub fn squeeze(cx: &Context, grid: &Grid, runs: &mut Runs, relaxed: &Relaxed, bo
         let run = &runs.runs[r];
         let least = &mut least[r][usize::from(!way.one_drive)];
         for l in [0, 1] {
-            let rest = relaxed.inlet(run.ds, l, run.classes[1]).least(way.range.clone());
+            let rest = relaxed
+                .inlet(run.ds, l, run.classes[1])
+                .least(way.range.clone());
             for f in [0, 1] {
                 least[f][l] = least[f][l].min(so_far[f] + way.cost[f][l] + rest);
             }
@@ -60,7 +62,7 @@ pub fn least_by_inlet(cx: &Context, grid: &Grid, runs: &Runs, bound: f64) -> Vec
 struct Down {
     /// By position, (last drive launched there), class of its direction and inlet level, the position's pit left out.
     arrived: Vec<[Vec<Vec<f64>>; 2]>,
-    /// By position and outlet level, its pit included.
+    /// By position and outlet level, its pit included, the branches that join there left out.
     left: Vec<Vec<f64>>,
 }
 
@@ -97,6 +99,7 @@ fn go_down(
         }
         let left = leave(cx, grid, runs, p, &down.arrived[p]);
         down.left[p] = least_of_all(left.iter().flatten());
+        let joining: Vec<f64> = (0..levels.len()).map(|z| runs.joining_at(p, z)).collect();
         for &r in &runs.from[p] {
             let run = &runs.runs[r];
             if runs.is_bare(grid, run.ds) {
@@ -106,7 +109,7 @@ fn go_down(
             let least = run.least();
             let levels_ds = &grid.positions[run.ds].levels;
             for z in 0..levels.len() {
-                let so_far = [0, 1].map(|ld| left[run.classes[0]][ld][z]);
+                let so_far = [0, 1].map(|ld| left[run.classes[0]][ld][z] + joining[z]);
                 let spare = spare - so_far[0].min(so_far[1]);
                 if least > spare || spare.is_nan() {
                     continue;
@@ -146,7 +149,7 @@ fn least_of_all<'a>(mut of: impl Iterator<Item = &'a Vec<f64>>) -> Vec<f64> {
 }
 
 /// Least cost so far by class of the next drive's direction, by (it is launched there), by outlet level, the position's pit
-/// included.
+/// included and the branches that join there left out.
 fn leave(
     cx: &Context,
     grid: &Grid,
@@ -167,7 +170,7 @@ fn leave(
             .collect()
     };
     let besides: Vec<f64> = (0..levels.len())
-        .map(|z| runs.joining_at(p, z) + manhole_price(cx, grid, p, levels.level(z)))
+        .map(|z| manhole_price(cx, grid, p, levels.level(z)))
         .collect();
     let leaving = |down: usize, ld: usize| {
         let mut out = vec![f64::INFINITY; levels.len()];

@@ -1,9 +1,6 @@
 //! What lies along a route, by station: so that what is near a line between two stations is at hand.
 
-use super::{
-    pricing::building_reach_m,
-    runs::ON_CHORD_M,
-};
+use super::{pricing::building_reach_m, runs::ON_CHORD_M};
 use crate::{alignment::Station, clearance::LENGTH_TOLERANCE_M, plan::context::Context};
 
 /// Something near a stretch of the route.
