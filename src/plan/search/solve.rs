@@ -58,14 +58,11 @@ fn least_on(routes: &mut Routes, bound: f64) -> Option<Solved> {
         r.runs.take_courses(r.prices.cx, &r.grid);
     });
     routes.settle(bound)?;
-    // What no plan within the bound has, none within a lower bound has.
-    routes.squeeze_all(bound)?;
-    routes.squeeze_all(bound)?;
-    let least = routes.tighten(bound)?;
+    let least = routes.least()?;
     let whole: Vec<Runs> = routes.searched.iter().map(|r| r.runs.clone()).collect();
     for bound in bounds(least, bound) {
         for (r, whole) in routes.searched.iter_mut().zip(&whole) {
-            r.runs = whole.clone();
+            r.begin_anew(whole.clone());
         }
         let best = routes.least_within(bound);
         // A plan within the bound is the best of all, with all its equals: only dearer ones were left out.
@@ -76,15 +73,11 @@ fn least_on(routes: &mut Routes, bound: f64) -> Option<Solved> {
     None
 }
 
-/// Bounds to try in turn, from near the least that a plan can cost to the bound given: the search grows faster than
-/// evenly with its bound, so that the last one tried is nearly all the work.
+/// Bounds to try in turn, from near the least that a plan can cost to the bound given: the less they leave open, the fewer
+/// runs are looked at closely.
 fn bounds(least: f64, bound: f64) -> Vec<f64> {
-    let tries = [
-        1.0005, 1.001, 1.002, 1.005, 1.01, 1.02, 1.04, 1.08, 1.16, 1.5,
-    ];
-    // Where they are close already, a try in between costs more than it saves.
-    let tries = tries.map(|by| by * least).into_iter();
-    let mut below: Vec<f64> = tries.filter(|t| 1.0005 * t < bound).collect();
+    let tries = [1.01, 1.03, 1.08, 1.2, 1.5].map(|by| by * least);
+    let mut below: Vec<f64> = tries.into_iter().filter(|t| 1.005 * t < bound).collect();
     below.push(bound);
     below
 }

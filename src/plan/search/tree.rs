@@ -1,9 +1,9 @@
 //! The routes of a tree on one grid: what they may cost beside each other, and what each branch costs at its junction.
 
 use super::{
-    exact::{Branch, Exact},
+    exact::{Branch, Ending, Exact},
     grid::{Coarse, Grid, LevelGrid},
-    label::{Book, Front},
+    label::{Book, Front, SAME_COST},
     pricing::Prices,
     relax::{Relaxed, outfall_levels, outlets, relax},
     runs::Runs,
@@ -69,6 +69,12 @@ impl<'c, 'a> Searched<'c, 'a> {
             by_inlet: vec![],
             table: None,
         }
+    }
+
+    /// Forgets all that was found, and takes these runs.
+    pub fn begin_anew(&mut self, runs: Runs) {
+        self.runs = runs;
+        (self.known, self.by_inlet, self.table) = (vec![], vec![], None);
     }
 
     /// Inlet levels at the downstream end; none where no pit can stand there.
@@ -174,19 +180,32 @@ impl<'s, 'a> Routes<'s, 'a> {
         Some(())
     }
 
+    /// No plan is cheaper; none where there is none with all rules left out that the bounds leave out.
+    pub fn least(&mut self) -> Option<f64> {
+        let bounds = self.relax(&self.all(), &self.free(), f64::INFINITY);
+        Some(self.least_plan(&bounds)).filter(|l| l.is_finite())
+    }
+
     /// The best plan of those no dearer than `bound`, if there is one.
     pub fn least_within(&mut self, bound: f64) -> Option<Solved> {
         self.settle(bound)?;
         self.squeeze_all(bound)?;
         self.squeeze_all(bound)?;
-        self.each(|r| r.runs.take_chains(&mut r.prices, &mut r.grid));
+        let least = self.tighten(bound)?;
+        let (ending, looked_to) = self.with_what_is_known(least, bound)?;
+        // No dearer plan is of interest any more.
+        let bound = (ending.label.cost + 2.0 * SAME_COST).min(bound);
+        let bounds = self.relax(&self.all(), &self.free(), bound);
+        let complete = |i: usize| self.searched[i].is_complete(&bounds.beyond[i], bound);
+        if bound <= looked_to && (1..self.searched.len()).all(complete) {
+            return Some(solution(self.system, &self.searched, &self.book, ending));
+        }
         self.settle(bound)?;
         self.squeeze_all(bound)?;
-        let scope = self.all();
-        let bounds = self.relax(&scope, &self.free(), bound);
-        if self.least_plan(&bounds) > bound {
-            return None;
-        }
+        self.squeeze_all(bound)?;
+        self.take_chains(&self.all());
+        self.squeeze_all(bound)?;
+        let bounds = self.relax(&self.all(), &self.free(), bound);
         for b in self.system.branches(0) {
             self.search_branch(b, &bounds, bound)?;
         }
@@ -194,12 +213,53 @@ impl<'s, 'a> Routes<'s, 'a> {
         Some(solution(self.system, &self.searched, &self.book, ending))
     }
 
+    /// A plan of branches as far as they are known, and up to what cost the first route was looked at for it.
+    fn with_what_is_known(&mut self, least: f64, bound: f64) -> Option<(Ending, f64)> {
+        const SLACKS: [f64; 7] = [0.0005, 0.001, 0.002, 0.004, 0.01, 0.03, 0.1];
+        let (scope, free) = (vec![0], self.free());
+        let whole = self.searched[0].runs.clone();
+        let tries = SLACKS.map(|s| (1.0 + s) * least);
+        // Where they are close already, a try in between costs more than it saves.
+        let tries = tries.into_iter().filter(|t| 1.0003 * t < bound);
+        for within in tries.chain([bound]) {
+            self.squeeze_for_search(&scope, &free, within);
+            let bounds = self.relax(&scope, &free, within);
+            let ending = if self.least_plan(&bounds) > within {
+                None
+            } else {
+                self.exact(0, &bounds, within)?.search()
+            };
+            self.searched[0].runs = whole.clone();
+            if let Some(ending) = ending {
+                return Some((ending, within));
+            }
+        }
+        None
+    }
+
+    /// Leaves in some routes what a search within `bound` needs, their through pits priced.
+    fn squeeze_for_search(&mut self, scope: &[usize], beyond: &[f64], bound: f64) {
+        for _ in 0..2 {
+            self.squeeze(scope, beyond, bound);
+            scope.iter().for_each(|m| self.searched[*m].tell_apart());
+        }
+        self.take_chains(scope);
+        self.squeeze(scope, beyond, bound);
+    }
+
+    fn take_chains(&mut self, scope: &[usize]) {
+        for &m in scope {
+            let r = &mut self.searched[m];
+            r.runs.take_chains(&mut r.prices, &mut r.grid);
+        }
+    }
+
     /// Searches every branch, from upstream down, for what it really costs at the levels where it may be part of a cheap plan:
     /// then little is left open between the bounds of the system and its best plan. Gives the least that a plan can cost; none
     /// where there is none within `bound`.
     ///
     /// What the search of a branch finds is the least; where it finds nothing, the branch costs more than what was asked for.
-    pub fn tighten(&mut self, bound: f64) -> Option<f64> {
+    fn tighten(&mut self, bound: f64) -> Option<f64> {
         const SLACKS: [f64; 5] = [0.002, 0.005, 0.0125, 0.03, 0.08];
         for i in self.system.upstream_first() {
             self.bound_branch(i);
@@ -244,15 +304,7 @@ impl<'s, 'a> Routes<'s, 'a> {
     /// it; says whether it found anything.
     fn branch_within(&mut self, scope: &[usize], beyond: &[f64], bound: f64) -> Option<bool> {
         let top = scope[0];
-        for _ in 0..2 {
-            self.squeeze(scope, beyond, bound);
-            scope.iter().for_each(|m| self.searched[*m].tell_apart());
-        }
-        for &m in scope {
-            let r = &mut self.searched[m];
-            r.runs.take_chains(&mut r.prices, &mut r.grid);
-        }
-        self.squeeze(scope, beyond, bound);
+        self.squeeze_for_search(scope, beyond, bound);
         let bounds = self.relax(scope, beyond, bound);
         let found = self.search_branch(top, &bounds, bound);
         let r = &mut self.searched[top];
