@@ -21,6 +21,7 @@ mod least_pit;
 mod least_through;
 mod meeting;
 mod pricing;
+mod ranges;
 mod relax;
 mod runs;
 mod sketch;

@@ -8,6 +8,7 @@ use super::{
     course::Band,
     grid::{Grid, LevelGrid},
     least_through::{BySides, NEVER},
+    ranges::Ranges,
     runs::{Run, Runs, ends, manhole_price},
 };
 use crate::{
@@ -438,67 +439,4 @@ pub fn outfall_levels(cx: &Context, levels: &LevelGrid, z: f64) -> Range<usize> 
 /// Least pit and manhole at a level, however drives meet the pit.
 pub fn least_pit_at(cx: &Context, grid: &Grid, runs: &Runs, p: usize, z: f64) -> f64 {
     runs.pits[p].least_at(z) + manhole_price(cx, grid, p, z)
-}
-
-/// Numbers with the least of any range at hand (a sparse table).
-#[derive(Debug, Default)]
-pub struct Ranges {
-    rows: Vec<Vec<f64>>,
-}
-
-impl Ranges {
-    fn new(values: Vec<f64>) -> Ranges {
-        let n = values.len();
-        let mut rows = vec![values];
-        let mut span = 1;
-        while 2 * span <= n {
-            let last = &rows[rows.len() - 1];
-            rows.push(
-                (0..=n - 2 * span)
-                    .map(|i| last[i].min(last[i + span]))
-                    .collect(),
-            );
-            span *= 2;
-        }
-        Ranges { rows }
-    }
-
-    /// Least of a range; +inf of an empty one.
-    pub fn least(&self, r: Range<usize>) -> f64 {
-        if r.start >= r.end {
-            return f64::INFINITY;
-        }
-        let k = (r.end - r.start).ilog2() as usize;
-        self.rows[k][r.start].min(self.rows[k][r.end - (1 << k)])
-    }
-
-    /// Least of all.
-    pub fn least_of_all(&self) -> f64 {
-        self.rows[0].iter().copied().fold(f64::INFINITY, f64::min)
-    }
-
-    /// The value at `i`.
-    pub fn at(&self, i: usize) -> f64 {
-        self.rows[0][i]
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn least_of_every_range() {
-        let v = [5.0, 3.0, 4.0, 1.0, 2.0, 6.0, 0.5];
-        let r = Ranges::new(v.to_vec());
-        for i in 0..v.len() {
-            for j in i + 1..=v.len() {
-                assert_eq!(
-                    r.least(i..j),
-                    v[i..j].iter().copied().fold(f64::INFINITY, f64::min)
-                );
-            }
-        }
-        assert_eq!(r.least(3..3), f64::INFINITY);
-    }
 }

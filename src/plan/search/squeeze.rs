@@ -7,6 +7,7 @@
 use super::{
     grid::{Grid, LevelGrid},
     least_through::NEVER,
+    ranges::Lowered,
     relax::{Relaxed, Ways, outlets, ways},
     runs::{Runs, ends, manhole_price},
 };
@@ -14,10 +15,16 @@ use crate::{
     clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM},
     plan::context::Context,
 };
-use std::ops::Range;
-
 /// Drops what no plan for `bound` has.
-pub fn squeeze(cx: &Context, grid: &Grid, runs: &mut Runs, relaxed: &Relaxed, bound: f64) {
+///
+/// Gives the least cost so far by inlet level at the downstream end, the pit there left out.
+pub fn squeeze(
+    cx: &Context,
+    grid: &Grid,
+    runs: &mut Runs,
+    relaxed: &Relaxed,
+    bound: f64,
+) -> Vec<f64> {
     // By run: least plan that drives it as one drive, and with through pits, by the sides that launch.
     let mut least = vec![[NEVER; 2]; runs.runs.len()];
     let spare = |ds: usize| bound - relaxed.least[ds];
@@ -48,20 +55,20 @@ pub fn squeeze(cx: &Context, grid: &Grid, runs: &mut Runs, relaxed: &Relaxed, bo
     }
     runs.left = down.left;
     runs.drop_hopeless(grid);
+    down.arrived
 }
 
 /// Least cost of a branch by inlet level at its junction, the pit there left out. A branch dearer than `bound` is of no use.
 pub fn least_by_inlet(cx: &Context, grid: &Grid, runs: &Runs, bound: f64) -> Vec<f64> {
     let spare = |ds: usize| bound - runs.below[ds];
     let down = go_down(cx, grid, runs, spare, |_, _, _| ());
-    let outfall = (0..grid.positions.len()).find(|p| ends(grid, *p).1);
-    outfall.map_or(vec![], |p| least_of_all(down.arrived[p].iter().flatten()))
+    down.arrived
 }
 
 /// What partial plans cost at least.
 struct Down {
-    /// By position, (last drive launched there), class of its direction and inlet level, the position's pit left out.
-    arrived: Vec<[Vec<Vec<f64>>; 2]>,
+    /// By inlet level at the downstream end.
+    arrived: Vec<f64>,
     /// By position and outlet level, its pit included, the branches that join there left out.
     left: Vec<Vec<f64>>,
 }
@@ -75,30 +82,34 @@ fn go_down(
     spare: impl Fn(usize) -> f64,
     mut hear: impl FnMut(usize, [f64; 2], &Ways),
 ) -> Down {
+    // By position, (last drive launched there), class of its direction and inlet level, the position's pit left out.
     let none = |p: usize| {
-        if runs.is_bare(grid, p) {
-            return [vec![vec![]], vec![vec![]]];
-        }
         let levels = grid.positions[p].levels.len();
         let [_, ups] = runs.pits[p].classes();
         // A drive that is received turns no pit that another leaves.
-        [1, ups].map(|classes| vec![vec![f64::INFINITY; levels]; classes])
+        [1, ups].map(|classes| (0..classes).map(|_| Lowered::new(levels)).collect())
     };
+    let mut arrived: Vec<[Vec<Lowered>; 2]> = (0..grid.positions.len()).map(none).collect();
     let mut down = Down {
-        arrived: (0..grid.positions.len()).map(none).collect(),
+        arrived: vec![],
         left: vec![vec![]; grid.positions.len()],
     };
     for p in (0..grid.positions.len()).rev() {
-        let levels = &grid.positions[p].levels;
         if runs.is_bare(grid, p) {
             continue;
         }
+        let levels = &grid.positions[p].levels;
+        let here = std::mem::take(&mut arrived[p]);
         if ends(grid, p).1 {
+            let all = here.into_iter().flatten().map(Lowered::into_numbers);
+            let all = all.chain([std::mem::take(&mut down.arrived)]);
+            down.arrived = least_of_all(&all.collect::<Vec<_>>());
             down.left[p] = vec![0.0; levels.len()];
             continue;
         }
-        let left = leave(cx, grid, runs, p, &down.arrived[p]);
-        down.left[p] = least_of_all(left.iter().flatten());
+        let left = leave(cx, grid, runs, p, here);
+        let flat: Vec<&Vec<f64>> = left.iter().flatten().collect();
+        down.left[p] = least_of_all(&flat);
         let joining: Vec<f64> = (0..levels.len()).map(|z| runs.joining_at(p, z)).collect();
         for &r in &runs.from[p] {
             let run = &runs.runs[r];
@@ -108,6 +119,8 @@ fn go_down(
             let spare = spare(run.ds);
             let least = run.least();
             let levels_ds = &grid.positions[run.ds].levels;
+            let to = &mut arrived[run.ds];
+            let classes = [0, 1].map(|l: usize| run.classes[1].min(to[l].len() - 1));
             for z in 0..levels.len() {
                 let so_far = [0, 1].map(|ld| left[run.classes[0]][ld][z] + joining[z]);
                 let spare = spare - so_far[0].min(so_far[1]);
@@ -118,9 +131,7 @@ fn go_down(
                     hear(r, so_far, &way);
                     for l in [0, 1] {
                         let by = |f: usize| so_far[f] + way.cost[f][l];
-                        let to = &mut down.arrived[run.ds][l];
-                        let class = run.classes[1].min(to.len() - 1);
-                        lower(&mut to[class], way.range.clone(), by(0).min(by(1)));
+                        to[l][classes[l]].lower(way.range.clone(), by(0).min(by(1)));
                     }
                 });
             }
@@ -129,17 +140,10 @@ fn go_down(
     down
 }
 
-fn lower(at: &mut [f64], range: Range<usize>, cost: f64) {
-    if cost.is_finite() {
-        for known in &mut at[range] {
-            *known = known.min(cost);
-        }
-    }
-}
-
-/// The least of several by level.
-fn least_of_all<'a>(mut of: impl Iterator<Item = &'a Vec<f64>>) -> Vec<f64> {
-    let mut least = of.next().cloned().unwrap_or_default();
+/// The least of several by level; those that are empty say nothing.
+fn least_of_all(of: &[impl AsRef<[f64]>]) -> Vec<f64> {
+    let mut of = of.iter().map(AsRef::as_ref).filter(|o| !o.is_empty());
+    let mut least = of.next().map_or(vec![], <[f64]>::to_vec);
     for other in of {
         for (least, other) in least.iter_mut().zip(other) {
             *least = least.min(*other);
@@ -155,18 +159,19 @@ fn leave(
     grid: &Grid,
     runs: &Runs,
     p: usize,
-    arrived: &[Vec<Vec<f64>>; 2],
+    arrived: [Vec<Lowered>; 2],
 ) -> Vec<[Vec<f64>; 2]> {
     let levels = &grid.positions[p].levels;
     let is_head = ends(grid, p).0;
     let above: Vec<(usize, usize, Vec<f64>)> = if is_head {
         vec![(0, 0, vec![0.0; levels.len()])]
     } else {
-        let all = arrived.iter().enumerate().flat_map(|(l, by_class)| {
-            let by_class = by_class.iter().enumerate();
+        let all = arrived.into_iter().enumerate().flat_map(|(l, by_class)| {
+            let by_class = by_class.into_iter().enumerate();
             by_class.map(move |(up, by_level)| (l, up, by_level))
         });
-        all.map(|(l, up, by_level)| (l, up, lowered(cx, levels, by_level)))
+        all.filter(|(_, _, by_level)| !by_level.is_untouched())
+            .map(|(l, up, by_level)| (l, up, lowered(cx, levels, &by_level.into_numbers())))
             .collect()
     };
     let besides: Vec<f64> = (0..levels.len())
@@ -195,9 +200,9 @@ fn leave(
 
 /// From costs by inlet level to the same by outlet level.
 fn lowered(cx: &Context, levels: &LevelGrid, by_inlet: &[f64]) -> Vec<f64> {
-    let mut out = vec![f64::INFINITY; levels.len()];
+    let mut out = Lowered::new(levels.len());
     for (inlet, cost) in by_inlet.iter().enumerate().filter(|(_, c)| c.is_finite()) {
-        lower(&mut out, outlets(cx, levels, levels.level(inlet)), *cost);
+        out.lower(outlets(cx, levels, levels.level(inlet)), *cost);
     }
-    out
+    out.into_numbers()
 }

@@ -5,6 +5,7 @@ use super::{
     grid::{Coarse, Grid, LevelGrid},
     label::{Book, Front, SAME_COST},
     pricing::Prices,
+    ranges::Lowered,
     relax::{Relaxed, outfall_levels, outlets, relax},
     runs::Runs,
     solution::{Solved, solution},
@@ -83,12 +84,19 @@ impl<'c, 'a> Searched<'c, 'a> {
         first.filter(|p| p.station == 0).map(|p| &p.levels)
     }
 
-    /// Works out the least cost of a branch by inlet level at its junction.
-    fn bound_by_inlet(&mut self) {
-        self.by_inlet = least_by_inlet(self.prices.cx, &self.grid, &self.runs, self.bound);
-        for (least, known) in self.by_inlet.iter_mut().zip(&self.known) {
-            *least = least.max(*known);
-        }
+    /// Takes the least cost of a branch by inlet level at its junction, and what is known beyond that.
+    fn take_by_inlet(&mut self, least: Vec<f64>) {
+        let levels = self.inlets().map_or(0, LevelGrid::len);
+        let known = |z: usize| self.known.get(z).copied().unwrap_or(0.0);
+        let none = least.is_empty();
+        let at = |z: usize| {
+            if none {
+                f64::INFINITY
+            } else {
+                least[z].max(known(z))
+            }
+        };
+        self.by_inlet = (0..levels).map(at).collect();
     }
 
     /// The position where a branch joins; none where no pit can stand there.
@@ -146,7 +154,6 @@ impl<'s, 'a> Routes<'s, 'a> {
         let mut least = vec![0.0; routes.len()];
         for i in system.upstream_first() {
             routes[i].runs.branches.fill(0.0);
-            routes[i].runs.joining.clear();
             for b in system.branches(i) {
                 let p = routes[i].junction(b)?;
                 routes[i].runs.branches[p] += least[b];
@@ -182,6 +189,7 @@ impl<'s, 'a> Routes<'s, 'a> {
 
     /// No plan is cheaper; none where there is none with all rules left out that the bounds leave out.
     pub fn least(&mut self) -> Option<f64> {
+        self.bound_branches();
         let bounds = self.relax(&self.all(), &self.free(), f64::INFINITY);
         Some(self.least_plan(&bounds)).filter(|l| l.is_finite())
     }
@@ -189,6 +197,7 @@ impl<'s, 'a> Routes<'s, 'a> {
     /// The best plan of those no dearer than `bound`, if there is one.
     pub fn least_within(&mut self, bound: f64) -> Option<Solved> {
         self.settle(bound)?;
+        self.bound_branches();
         self.squeeze_all(bound)?;
         self.squeeze_all(bound)?;
         let least = self.tighten(bound)?;
@@ -261,9 +270,6 @@ impl<'s, 'a> Routes<'s, 'a> {
     /// What the search of a branch finds is the least; where it finds nothing, the branch costs more than what was asked for.
     fn tighten(&mut self, bound: f64) -> Option<f64> {
         const SLACKS: [f64; 5] = [0.002, 0.005, 0.0125, 0.03, 0.08];
-        for i in self.system.upstream_first() {
-            self.bound_branch(i);
-        }
         for i in self.system.upstream_first().filter(|i| *i > 0) {
             let beyond = self.beyond(i, bound)?;
             let finite = |of: &[f64]| of.iter().copied().fold(f64::INFINITY, f64::min);
@@ -274,15 +280,17 @@ impl<'s, 'a> Routes<'s, 'a> {
                 return None;
             }
             let scope = self.system.with_upstream(i);
-            let runs: Vec<Runs> = scope
-                .iter()
-                .map(|m| self.searched[*m].runs.clone())
-                .collect();
+            let before = |m: &usize| {
+                let r = &self.searched[*m];
+                (*m, r.runs.clone(), r.by_inlet.clone())
+            };
+            let before: Vec<_> = scope.iter().map(before).collect();
             for slack in SLACKS {
                 let within = (least + slack * own).min(bound);
                 let found = self.branch_within(&scope, &beyond, within);
-                for (m, runs) in scope.iter().zip(&runs) {
-                    self.searched[*m].runs = runs.clone();
+                for (m, runs, by_inlet) in before.clone() {
+                    let r = &mut self.searched[m];
+                    (r.runs, r.by_inlet) = (runs, by_inlet);
                 }
                 if found == Some(true) || within == bound {
                     break;
@@ -363,46 +371,51 @@ impl<'s, 'a> Routes<'s, 'a> {
         })
     }
 
-    /// Works out what a branch costs at least, and tells the route that it joins, by outlet level at the junction.
+    /// Works out what every branch costs at least, and tells the routes that they join.
+    fn bound_branches(&mut self) {
+        for i in self.system.upstream_first() {
+            self.bound_branch(i);
+        }
+    }
+
+    /// Works out what a branch costs at least, and tells the route that it joins.
     fn bound_branch(&mut self, i: usize) {
+        if self.system.members[i].parent.is_some() {
+            let r = &mut self.searched[i];
+            let least = least_by_inlet(r.prices.cx, &r.grid, &r.runs, r.bound);
+            r.take_by_inlet(least);
+            self.tell_parent(i);
+        }
+    }
+
+    /// Tells the route that a branch joins what the branch costs at least, by outlet level at the junction.
+    fn tell_parent(&mut self, i: usize) {
         let Some(parent) = self.system.members[i].parent else {
             return;
         };
-        self.searched[i].bound_by_inlet();
         let (branch, below) = (&self.searched[i], &self.searched[parent]);
         let Some((p, inlets)) = below.junction(i).zip(branch.inlets()) else {
             return;
         };
         let cx = branch.prices.cx;
         let position = &below.grid.positions[p];
-        let mut by_outlet = vec![f64::INFINITY; position.levels.len()];
-        let by_inlet = branch.by_inlet.iter().enumerate();
-        for (z, cost) in by_inlet.filter(|(_, c)| c.is_finite()) {
+        let mut by_outlet = Lowered::new(position.levels.len());
+        for (z, cost) in branch.by_inlet.iter().enumerate() {
             let range = if position.station == 0 {
                 outfall_levels(cx, &position.levels, inlets.level(z))
             } else {
                 outlets(cx, &position.levels, inlets.level(z))
             };
-            for known in &mut by_outlet[range] {
-                *known = known.min(*cost);
-            }
+            by_outlet.lower(range, *cost);
         }
         let joining = self.searched[parent].runs.joining.entry(p).or_default();
         joining.retain(|(b, _)| *b != i);
-        joining.push((i, by_outlet));
+        joining.push((i, by_outlet.into_numbers()));
         joining.sort_by_key(|(b, _)| *b);
     }
 
     /// The lower bounds of the routes of `scope`, the first of which has `beyond` downstream of it.
-    fn relax(&mut self, scope: &[usize], beyond: &[f64], bound: f64) -> Bounds {
-        for &m in scope[1..].iter().rev() {
-            self.bound_branch(m);
-        }
-        self.relax_down(scope, beyond, bound)
-    }
-
-    /// The same, with what is known already of what branches cost.
-    fn relax_down(&self, scope: &[usize], beyond: &[f64], bound: f64) -> Bounds {
+    fn relax(&self, scope: &[usize], beyond: &[f64], bound: f64) -> Bounds {
         let routes = &self.searched;
         let mut all = Bounds {
             relaxed: routes.iter().map(|_| None).collect(),
@@ -447,15 +460,20 @@ impl<'s, 'a> Routes<'s, 'a> {
             next = self.system.members[m].parent;
         }
         path.reverse();
-        let bounds = self.relax_down(&path, &self.free(), bound);
+        let bounds = self.relax(&path, &self.free(), bound);
         self.beyond_of(i, &bounds)
     }
 
+    /// Drops the ways to drive runs of some routes that no plan for `bound` has, and tells each route what its branches cost.
     fn squeeze(&mut self, scope: &[usize], beyond: &[f64], bound: f64) {
         let bounds = self.relax(scope, beyond, bound);
-        for &m in scope {
+        for &m in scope.iter().rev() {
             if let (r, Some(relaxed)) = (&mut self.searched[m], &bounds.relaxed[m]) {
-                squeeze(r.prices.cx, &r.grid, &mut r.runs, relaxed, bound);
+                let least = squeeze(r.prices.cx, &r.grid, &mut r.runs, relaxed, bound);
+                if m != scope[0] {
+                    r.take_by_inlet(least);
+                    self.tell_parent(m);
+                }
             }
         }
     }
