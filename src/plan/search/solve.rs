@@ -57,8 +57,7 @@ fn least_on(routes: &mut Routes, bound: f64) -> Option<Solved> {
         r.runs.take_profiles(r.prices.cx, &r.grid);
         r.runs.take_courses(r.prices.cx, &r.grid);
     });
-    routes.settle(bound)?;
-    let least = routes.least()?;
+    let least = routes.settle(bound)?;
     let whole: Vec<Runs> = routes.searched.iter().map(|r| r.runs.clone()).collect();
     for bound in bounds(least, bound) {
         for (r, whole) in routes.searched.iter_mut().zip(&whole) {
@@ -76,7 +75,7 @@ fn least_on(routes: &mut Routes, bound: f64) -> Option<Solved> {
 /// Bounds to try in turn, from near the least that a plan can cost to the bound given: the less they leave open, the fewer
 /// runs are looked at closely.
 fn bounds(least: f64, bound: f64) -> Vec<f64> {
-    let tries = [1.01, 1.03, 1.08, 1.2, 1.5].map(|by| by * least);
+    let tries = [1.01, 1.03, 1.06, 1.12, 1.25, 1.5].map(|by| by * least);
     let mut below: Vec<f64> = tries.into_iter().filter(|t| 1.005 * t < bound).collect();
     below.push(bound);
     below

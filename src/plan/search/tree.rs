@@ -145,11 +145,12 @@ impl<'s, 'a> Routes<'s, 'a> {
         self.searched.iter().map(|r| r.prices.judged).sum()
     }
 
-    /// Drops the runs that no plan of the system for `bound` has, levels left free. None where that leaves no plan.
+    /// Drops the runs that no plan of the system for `bound` has, levels left free. Gives the least that a plan costs so; none
+    /// where that leaves no plan.
     ///
     /// No plan costs less than the least of all its parts, so what a part costs beyond its own least is what the bound leaves
     /// beyond the least of the whole.
-    pub fn settle(&mut self, bound: f64) -> Option<()> {
+    pub fn settle(&mut self, bound: f64) -> Option<f64> {
         let (system, routes) = (self.system, &mut self.searched);
         let mut least = vec![0.0; routes.len()];
         for i in system.upstream_first() {
@@ -166,12 +167,12 @@ impl<'s, 'a> Routes<'s, 'a> {
         if least[0].is_infinite() || least[0] > bound {
             return None;
         }
-        let spare = bound - least[0];
+        let (whole, spare) = (least[0], bound - least[0]);
         for (r, least) in routes.iter_mut().zip(least) {
             r.bound = least + spare;
             r.runs.drop_dearer(r.prices.cx, &r.grid, r.bound);
         }
-        Some(())
+        Some(whole)
     }
 
     /// Drops the ways to drive runs that no plan of the system for `bound` has, with levels. None where that leaves no plan.
@@ -185,13 +186,6 @@ impl<'s, 'a> Routes<'s, 'a> {
         self.settle(bound)?;
         self.each(Searched::tell_apart);
         Some(())
-    }
-
-    /// No plan is cheaper; none where there is none with all rules left out that the bounds leave out.
-    pub fn least(&mut self) -> Option<f64> {
-        self.bound_branches();
-        let bounds = self.relax(&self.all(), &self.free(), f64::INFINITY);
-        Some(self.least_plan(&bounds)).filter(|l| l.is_finite())
     }
 
     /// The best plan of those no dearer than `bound`, if there is one.
