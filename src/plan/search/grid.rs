@@ -270,14 +270,14 @@ impl Grid {
         LevelGrid::steps(low, high, job.search.level_step_m, i64::from(coarse.levels))
     }
 
-    /// Foot of an unmoved station on the chord from `us` to `ds`, and its distance from `us`;
-    /// none where it does not lie strictly between.
+    /// Foot of an unmoved station on the chord from `us` to `ds`, and its distance from `us`; none where it does not lie strictly
+    /// between, and where that distance is not `worth` it.
     pub fn foot(
         &mut self,
         cx: &Context,
-        us: NodeId,
-        ds: NodeId,
+        [us, ds]: [NodeId; 2],
         station: usize,
+        worth: impl Fn(f64) -> bool,
     ) -> Option<(NodeId, f64)> {
         let (p, q) = (self.nodes[us as usize].point, self.nodes[ds as usize].point);
         let d = q - p;
@@ -285,7 +285,7 @@ impl Grid {
         let s = self.stations[station];
         let w = s.point - p;
         let along = (w.x * d.x + w.y * d.y) / length;
-        if along <= LENGTH_TOLERANCE_M || along >= length - LENGTH_TOLERANCE_M {
+        if along <= LENGTH_TOLERANCE_M || along >= length - LENGTH_TOLERANCE_M || !worth(along) {
             return None;
         }
         let point = p + d * (along / length);

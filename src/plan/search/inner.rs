@@ -13,6 +13,7 @@ use super::{
     least_through::{BySides, Place},
     pricing::{PitPrice, Prices, buildings_near, clears_buildings, may_launch, over_keepout},
     runs::Run,
+    sketch::Sketch,
 };
 use crate::{
     alignment::Profile,
@@ -72,23 +73,54 @@ pub struct Through {
 impl Chain {
     /// The places along a run.
     pub fn new(prices: &mut Prices, grid: &mut Grid, run: &Run) -> Chain {
+        Chain::of_places(prices, grid, run, false, |_, _| true)
+    }
+
+    /// The places along a run for its only through pit, where pit and drives may cost no more than `most`.
+    pub fn of_one_pit(
+        prices: &mut Prices,
+        grid: &mut Grid,
+        run: &Run,
+        sketch: &Sketch,
+        most: f64,
+    ) -> Chain {
+        let cx = prices.cx;
+        let reach_m = cx.reach.m + 1e-3;
+        let worth = |station: usize, along_m: f64| {
+            let lengths = [along_m, run.length_m - along_m];
+            let drives: f64 = lengths.iter().map(|l| bore_cost(cx.job(), *l)).sum();
+            lengths.iter().all(|l| *l <= reach_m) && drives + sketch.pit(station) <= most
+        };
+        Chain::of_places(prices, grid, run, true, worth)
+    }
+
+    /// The places along a run that are `worth` looking at, by station and distance along; with drives between all of them, or
+    /// only for one pit.
+    fn of_places(
+        prices: &mut Prices,
+        grid: &mut Grid,
+        run: &Run,
+        one_pit: bool,
+        worth: impl Fn(usize, f64) -> bool,
+    ) -> Chain {
         let cx = prices.cx;
         let [us, ds] =
             [run.us, run.ds].map(|p| (grid.positions[p].node, grid.positions[p].station));
         let mut nodes = vec![(us.0, 0.0)];
-        nodes.extend(
-            (ds.1 + 1..us.1)
-                .rev()
-                .filter_map(|s| grid.foot(cx, us.0, ds.0, s)),
-        );
+        for s in (ds.1 + 1..us.1).rev() {
+            let worth = |along_m: f64| worth(s, along_m);
+            nodes.extend(grid.foot(cx, [us.0, ds.0], s, worth));
+        }
         nodes.push((ds.0, run.length_m));
+        let end = nodes.len() - 1;
         let pits = nodes
             .iter()
             .map(|&(n, _)| [false, true].map(|l| prices.pit(grid, n, &[(run.down, l)])))
             .collect();
         let within = |i: usize, j: usize| {
             let length = nodes[j].1 - nodes[i].1;
-            length > LENGTH_TOLERANCE_M && length <= cx.reach.m + 1e-3
+            let wanted = !one_pit || i == 0 || j == end;
+            wanted && length > LENGTH_TOLERANCE_M && length <= cx.reach.m + 1e-3
         };
         let avoid = cx.job().rules.unknown_depth == UnknownDepth::Avoid;
         let ends = [us.0, ds.0].map(|n| grid.point(n));

@@ -48,6 +48,18 @@ pub struct Place {
     pub pits: [Option<PitPrice>; 2],
 }
 
+impl Place {
+    /// Least cost of drives and pit, at the highest level that cover allows.
+    pub fn least(&self) -> f64 {
+        self.by_kind().into_iter().fold(f64::INFINITY, f64::min)
+    }
+
+    fn by_kind(&self) -> [f64; 2] {
+        let at = |p: &Option<PitPrice>| p.and_then(|p| p.at(self.highest));
+        [0, 1].map(|l| at(&self.pits[l]).map_or(f64::INFINITY, |c| c.0 + self.drives))
+    }
+}
+
 impl LeastThrough {
     /// From the places where one is enough, and what several cost.
     pub fn new(
@@ -120,6 +132,15 @@ impl LeastThrough {
     ) -> BySides {
         let ends = [range.start, range.end - 1].map(|i| levels.level(i));
         self.at(z0, ends, length_m)
+    }
+
+    /// At any levels.
+    pub fn at_any_level(&self) -> BySides {
+        let kinds = self.places.iter().map(Place::by_kind);
+        let [receives, launches] =
+            kinds.fold([f64::INFINITY; 2], |a, b| [a[0].min(b[0]), a[1].min(b[1])]);
+        let one = [[launches, launches], [launches, receives]];
+        [0, 1].map(|f| [0, 1].map(|l| (one[f][l] + self.sides[f][l]).min(self.several[f][l])))
     }
 
     /// Least cost with several through pits, at any levels.

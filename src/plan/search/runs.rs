@@ -45,6 +45,10 @@ pub struct Run {
     /// Least cost with through pits, these included, by (first drive launched from the upstream manhole, last drive
     /// launched from the downstream one); +inf where that cannot be.
     pub multi: BySides,
+    /// Least cost with several through pits, these included, however launched.
+    several: f64,
+    /// With through pits it may cost no more in any plan within the bound.
+    pub most_multi: f64,
     /// The same by levels, where it is worked out.
     pub through: Option<LeastThrough>,
     /// Services of unknown depth that it crosses, as far as it was seen at a glance.
@@ -85,6 +89,7 @@ impl Run {
         let cost = holes_cost(cx, holes.saturating_sub(self.crossed));
         self.single = self.single.map(|s| s + cost);
         self.multi = self.multi.map(|of| of.map(|m| m + cost));
+        self.several += cost;
     }
 
     fn take_chain(
@@ -96,10 +101,6 @@ impl Run {
         costs: LeastCosts,
     ) {
         let pits = ((self.length_m - LENGTH_TOLERANCE_M) / cx.reach.m).ceil() - 1.0;
-        // What is ruled out already stays so.
-        self.multi = greater(&self.multi, &costs.any);
-        let single = chain.least_single(place);
-        self.single = self.single.map(|s| s.max(single));
         let deeper = chain.least_rates(place).map(|rates| Deeper {
             any: chain.highest(cx, grid, place),
             rates,
@@ -107,7 +108,32 @@ impl Run {
             pits: pits.max(2.0),
         });
         let places = chain.only_pits(cx, grid, place);
-        self.through = Some(LeastThrough::new(cx, places, costs.several, deeper));
+        let through = LeastThrough::new(cx, places, costs.several, deeper);
+        self.take_through(through, costs.any, (chain, place));
+    }
+
+    /// The same for one through pit: several cost too much.
+    fn take_chain_of_one_pit(&mut self, cx: &Context, grid: &Grid, chain: &Rc<Chain>) {
+        let end = chain.end();
+        let mut places = chain.only_pits(cx, grid, end);
+        places.retain(|p| p.least() <= self.most_multi);
+        let several = [[self.several; 2]; 2];
+        let through = LeastThrough::new(cx, places, several, None);
+        let any = through.at_any_level();
+        self.take_through(through, any, (chain, end));
+    }
+
+    fn take_through(
+        &mut self,
+        through: LeastThrough,
+        any: BySides,
+        (chain, place): (&Rc<Chain>, usize),
+    ) {
+        // What is ruled out already stays so.
+        self.multi = greater(&self.multi, &any);
+        let single = chain.least_single(place);
+        self.single = self.single.map(|s| s.max(single));
+        self.through = Some(through);
         self.chain = Some((chain.clone(), place));
     }
 
@@ -137,6 +163,8 @@ impl Run {
 pub struct Runs {
     /// The runs.
     pub runs: Vec<Run>,
+    /// What is certain at a glance.
+    sketch: Rc<Sketch>,
     /// Runs by upstream position.
     pub from: Vec<Vec<usize>>,
     /// Runs by downstream position.
@@ -157,7 +185,7 @@ pub struct Runs {
 }
 
 /// Every pair of positions near enough to each other, with what a [`Sketch`] says of their costs.
-fn bare_runs(cx: &Context, grid: &Grid) -> Vec<Run> {
+fn bare_runs(cx: &Context, grid: &Grid) -> (Vec<Run>, Sketch) {
     let search = &cx.job().search;
     let spacing_m = cx.job().rules.manhole_spacing_m + LENGTH_TOLERANCE_M;
     let corridor_m = search.corridor_m.max(ON_CHORD_M) + LENGTH_TOLERANCE_M;
@@ -191,7 +219,7 @@ fn bare_runs(cx: &Context, grid: &Grid) -> Vec<Run> {
             }
         }
     }
-    out
+    (out, sketch)
 }
 
 /// What any run from one station to another costs at least, its length left out.
@@ -254,6 +282,8 @@ impl LeastOfPair {
                 }
             }),
             multi: [0, 1].map(|f| [0, 1].map(|l| multi(f, l))),
+            several,
+            most_multi: f64::INFINITY,
             through: None,
             crossed: self.crossed,
             classes: [0; 2],
@@ -277,8 +307,10 @@ impl Runs {
     ///
     /// Whether the route allows its line is left to [`Self::take_lines`].
     pub fn new(prices: &mut Prices, grid: &Grid) -> Runs {
+        let (runs, sketch) = bare_runs(prices.cx, grid);
         let mut all = Runs {
-            runs: bare_runs(prices.cx, grid),
+            runs,
+            sketch: Rc::new(sketch),
             from: vec![],
             to: vec![],
             pits: vec![],
@@ -482,7 +514,15 @@ impl Runs {
         let mut kept = 0;
         for p in 0..grid.positions.len() {
             let with_pits = |r: &&usize| self.runs[**r].least_multi().is_finite();
-            let mut rest: Vec<usize> = self.from[p].iter().filter(with_pits).copied().collect();
+            let rest = self.from[p].iter().filter(with_pits).copied();
+            let (one, mut rest): (Vec<usize>, Vec<usize>) =
+                rest.partition(|r| self.runs[*r].several > self.runs[*r].most_multi);
+            for r in one {
+                let run = &mut self.runs[r];
+                let most = run.most_multi;
+                let chain = Chain::of_one_pit(prices, grid, run, &self.sketch, most);
+                run.take_chain_of_one_pit(prices.cx, grid, &Rc::new(chain));
+            }
             rest.sort_by(|a, b| self.runs[*b].length_m.total_cmp(&self.runs[*a].length_m));
             while let Some(&longest) = rest.first() {
                 let chain = Rc::new(Chain::new(prices, grid, &self.runs[longest]));

@@ -14,6 +14,7 @@ use geo::Coord;
 use std::collections::BTreeSet;
 
 /// Certain costs between stations.
+#[derive(Debug)]
 pub struct Sketch {
     /// By upstream station, from its own down: services of unknown depth that every way crosses.
     crossed: Vec<Vec<u16>>,
@@ -86,6 +87,12 @@ impl Sketch {
     /// Least cost of any through pit of a way, by (it launches something).
     pub fn any_pit(&self, us: usize, ds: usize) -> [f64; 2] {
         self.least_pit(ds + 1, us - 1)
+    }
+
+    /// Least cost of a through pit at a station.
+    pub fn pit(&self, station: usize) -> f64 {
+        let [receives, launches] = self.pits[station];
+        receives.min(launches)
     }
 
     fn least_pit(&self, from: usize, to: usize) -> [f64; 2] {

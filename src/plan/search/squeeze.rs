@@ -47,10 +47,17 @@ pub fn squeeze(
         if single[0][1] > bound {
             run.single[FROM_DOWNSTREAM] = f64::INFINITY;
         }
+        let mut most_multi = f64::NEG_INFINITY;
         for (f, l) in [(0, 0), (0, 1), (1, 0), (1, 1)] {
             if multi[f][l] > bound {
                 run.multi[f][l] = f64::INFINITY;
+            } else {
+                // Whatever its levels, all else costs at least what it costs in the least plan.
+                most_multi = most_multi.max(run.multi[f][l] + bound - multi[f][l]);
             }
+        }
+        if run.through.is_none() {
+            run.most_multi = most_multi;
         }
     }
     runs.left = down.left;
