@@ -256,15 +256,8 @@ pub fn ways(
         }
     }
     if multi {
-        for range in parts(ranges(false)) {
-            let cost = run.with_through_pits(z, levels, &range);
-            if cost.iter().flatten().any(|c| *c <= spare) {
-                hear(Ways {
-                    one_drive: false,
-                    range,
-                    cost,
-                });
-            }
+        for range in ranges(false) {
+            parts(run, levels, z, (range, spare), &mut hear);
         }
     }
 }
@@ -328,13 +321,31 @@ fn open(whole: Range<usize>, closed: &[Range<usize>]) -> impl Iterator<Item = Ra
         })
 }
 
-/// Ranges cut into parts of a few levels.
-fn parts(ranges: impl Iterator<Item = Range<usize>>) -> impl Iterator<Item = Range<usize>> {
+/// Tells of the ways with through pits to a range of inlet levels, cut into parts of a few levels where what they cost depends on
+/// levels; parts that cost more than `spare` are left out.
+fn parts(
+    run: &Run,
+    levels: &LevelGrid,
+    z: f64,
+    (range, spare): (Range<usize>, f64),
+    hear: &mut impl FnMut(Ways),
+) {
     const LEVELS: usize = 4;
-    ranges.flat_map(|r| {
-        let last = r.end;
-        r.step_by(LEVELS).map(move |i| i..(i + LEVELS).min(last))
-    })
+    let cost = run.with_through_pits(z, levels, &range);
+    if cost.iter().flatten().all(|c| *c > spare) {
+        return;
+    }
+    if range.len() <= LEVELS || run.through.is_none() {
+        hear(Ways {
+            one_drive: false,
+            range,
+            cost,
+        });
+        return;
+    }
+    let middle = range.start + range.len() / 2;
+    parts(run, levels, z, (range.start..middle, spare), hear);
+    parts(run, levels, z, (middle..range.end, spare), hear);
 }
 
 /// Inlet levels at which the line from outlet level `z` is inside a band.
