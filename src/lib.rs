@@ -15,6 +15,7 @@ pub mod pits;
 pub mod plan;
 #[cfg(feature = "gdal")]
 pub mod read;
+pub mod register;
 pub mod site;
 #[cfg(feature = "gdal")]
 pub mod write;

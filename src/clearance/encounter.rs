@@ -5,9 +5,10 @@ use super::{
     near::{NearPart, NearPiece},
     pieces::{Depth, Piece, ServicePart},
     segment::{Nearest, Point, Segment, along, dot, flat, nearest, sub},
+    separation::Measured,
     verdict::{Encounter, Verdict},
 };
-use crate::site::Kind;
+use crate::{job::Limits, site::Kind};
 use std::collections::BTreeMap;
 
 /// A rule on lengths is broken only by more than this (m).
@@ -42,6 +43,8 @@ pub struct Yardstick {
     pub watch_distance_m: f64,
     /// A margin below this earns `watch` (m).
     pub watch_margin_m: f64,
+    /// Separations in plan or in level are judged too. Without them a verdict is never worse.
+    pub separations: bool,
     /// By kind of service: at so many standard deviations contact is so unlikely that its price is nothing.
     pub nothing_beyond: BTreeMap<Kind, f64>,
 }
@@ -64,10 +67,21 @@ pub struct DriveLine {
     pub length_m: f64,
 }
 
+/// Which rule a piece's required value is from, and so in which direction its clearance was measured.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Clause {
+    /// The required distance of its class: the shortest way.
+    Distance,
+    /// Separation in plan.
+    Plan,
+    /// Separation in level.
+    Level,
+}
+
 /// What one piece comes to.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Judged {
-    /// Surface to surface (m).
+    /// Surface to surface (m), as its clause measures it.
     pub clearance_m: f64,
     /// What the rule asks (m).
     pub required_m: f64,
@@ -77,6 +91,8 @@ pub struct Judged {
     pub margin_m: f64,
     /// Probability of contact.
     pub p_contact: f64,
+    /// The rule that leaves the least margin.
+    pub clause: Clause,
     /// What it comes to.
     pub verdict: Verdict,
     /// The piece's depth is known.
@@ -167,25 +183,61 @@ impl Yardstick {
         launch: usize,
     ) -> Judged {
         let piece = &part.pieces[near.piece];
-        let required_m = match near.class {
-            Encounter::Crossing => part.required.crossing_m,
-            Encounter::Parallel => part.required.parallel_m,
-        };
         match piece.depth {
             Depth::Known(z) => {
                 let (a, b) = piece.ends(z);
                 let n = nearest(&drive.centre, &Segment { a, b });
-                self.known(drive, part, n, required_m)
+                let required_m = part.required_m(near.class);
+                let judged = self.known(drive, part, near.piece, n, required_m);
+                match &part.separation {
+                    Some(rule) if self.separations => {
+                        let measured = self.separated(drive, (part, near.piece), z, rule);
+                        self.with(judged, measured)
+                    }
+                    _ => judged,
+                }
             }
-            Depth::Band { .. } | Depth::Unbounded => {
-                self.unknown(drive, part, near, required_m, launch)
-            }
+            Depth::Band { .. } | Depth::Unbounded => self.unknown(drive, part, near, launch),
         }
     }
 
-    fn known(&self, drive: &DriveLine, part: &ServicePart, n: Nearest, required_m: f64) -> Judged {
+    /// The values of whichever leaves less margin: the required distance, or the separation in plan or in level. How likely
+    /// contact is, and whether the piece is near enough for a row, is a matter of the shortest way.
+    fn with(&self, distance: Judged, m: Measured) -> Judged {
+        if m.margin_m >= distance.margin_m {
+            return distance;
+        }
+        Judged {
+            clearance_m: m.clearance_m,
+            required_m: m.required_m,
+            allowance_m: m.allowance_m,
+            margin_m: m.margin_m,
+            clause: m.clause,
+            verdict: self.known_verdict(m.margin_m),
+            s: m.s,
+            other: m.other,
+            ..distance
+        }
+    }
+
+    fn known_verdict(&self, margin_m: f64) -> Verdict {
+        if margin_m < -LENGTH_TOLERANCE_M {
+            Verdict::Clash
+        } else {
+            self.by_margin(margin_m)
+        }
+    }
+
+    fn known(
+        &self,
+        drive: &DriveLine,
+        part: &ServicePart,
+        piece: usize,
+        n: Nearest,
+        required_m: f64,
+    ) -> Judged {
         let clearance_m = n.distance_m - self.bore_radius_m - part.radius_m;
-        let allowance_m = self.allowance(drive, part, &n, part.limits.vertical_m);
+        let allowance_m = self.allowance(drive, part.limits_of(piece), &n);
         let margin_m = clearance_m - allowance_m - required_m;
         Judged {
             clearance_m,
@@ -193,11 +245,8 @@ impl Yardstick {
             allowance_m,
             margin_m,
             p_contact: contact(clearance_m, allowance_m),
-            verdict: if margin_m < -LENGTH_TOLERANCE_M {
-                Verdict::Clash
-            } else {
-                self.by_margin(margin_m)
-            },
+            clause: Clause::Distance,
+            verdict: self.known_verdict(margin_m),
             known: true,
             s: n.s,
             other: n.other,
@@ -210,10 +259,10 @@ impl Yardstick {
         drive: &DriveLine,
         part: &ServicePart,
         near: &NearPiece,
-        required_m: f64,
         launch: usize,
     ) -> Judged {
         let piece = &part.pieces[near.piece];
+        let required_m = part.asked_in_plan_m(near.class);
         let plan = near.plan[launch]
             .as_ref()
             .expect("the plan distance of every piece of unknown depth was taken");
@@ -227,10 +276,15 @@ impl Yardstick {
         };
         let clearance_m = n.distance_m - self.bore_radius_m - part.radius_m;
         let bounded = curtain(piece).is_some();
+        let limits = part.limits_of(near.piece);
         let allowance_m = if bounded {
-            self.allowance(drive, part, &n, 0.0)
+            let limits = Limits {
+                vertical_m: 0.0,
+                ..limits
+            };
+            self.allowance(drive, limits, &n)
         } else {
-            part.limits
+            limits
                 .horizontal_m
                 .hypot(self.accuracy.at(n.s * drive.length_m))
         };
@@ -238,7 +292,7 @@ impl Yardstick {
         let (verdict, p_contact) = if plan.prove {
             (
                 Verdict::Prove,
-                self.contact_somewhere(drive, part, piece, plan),
+                self.contact_somewhere(drive, part, near.piece, plan),
             )
         } else {
             (self.by_margin(margin_m), contact(clearance_m, allowance_m))
@@ -249,6 +303,11 @@ impl Yardstick {
             allowance_m,
             margin_m,
             p_contact,
+            clause: if required_m > part.required_m(near.class) {
+                Clause::Plan
+            } else {
+                Clause::Distance
+            },
             verdict,
             known: false,
             s: n.s,
@@ -262,12 +321,12 @@ impl Yardstick {
         &self,
         drive: &DriveLine,
         part: &ServicePart,
-        piece: &Piece,
+        piece: usize,
         plan: &super::near::PlanNear,
     ) -> f64 {
         let reach = self.bore_radius_m + part.radius_m;
         let centre = along(drive.centre.a, sub(drive.centre.b, drive.centre.a), plan.s)[2];
-        let share = match piece.depth {
+        let share = match part.pieces[piece].depth {
             Depth::Band { low, high } => {
                 let at = |z: [f64; 2]| z[0] + plan.share * (z[1] - z[0]);
                 touched_share([at(low), at(high)], [centre - reach, centre + reach])
@@ -275,7 +334,7 @@ impl Yardstick {
             _ => 1.0,
         };
         let allowance_m = part
-            .limits
+            .limits_of(piece)
             .horizontal_m
             .hypot(self.accuracy.at(plan.s * drive.length_m));
         share * contact(plan.clearance_m, allowance_m)
@@ -290,14 +349,8 @@ impl Yardstick {
     }
 
     /// Location error in the direction of closest approach, and the rig's error there.
-    fn allowance(
-        &self,
-        drive: &DriveLine,
-        part: &ServicePart,
-        n: &Nearest,
-        vertical_m: f64,
-    ) -> f64 {
-        let horizontal_m = part.limits.horizontal_m;
+    fn allowance(&self, drive: &DriveLine, limits: Limits, n: &Nearest) -> f64 {
+        let (horizontal_m, vertical_m) = (limits.horizontal_m, limits.vertical_m);
         let p = along(drive.centre.a, sub(drive.centre.b, drive.centre.a), n.s);
         let v = sub(p, n.other);
         let length_sq = dot(v, v);

@@ -3,17 +3,20 @@
 mod curtain;
 mod encounter;
 mod lines;
+mod located;
 mod near;
 mod obstacles;
 mod pieces;
 mod segment;
 mod selection;
+mod separation;
 mod solids;
 mod verdict;
 
 pub use curtain::{Curtain, nearest_curtain};
 pub use encounter::{
-    Accuracy, DriveLine, Judged, LENGTH_TOLERANCE_M, Row, Yardstick, normal_cdf, nothing_beyond,
+    Accuracy, Clause, DriveLine, Judged, LENGTH_TOLERANCE_M, Row, Yardstick, normal_cdf,
+    nothing_beyond,
 };
 pub use lines::{crossing, nearest_2d, polygon_edges};
 pub use near::{

@@ -128,7 +128,7 @@ impl Services {
 impl Yardstick {
     /// Plan distance between centre lines beyond which a piece of this part can neither break a rule nor make a row.
     fn concerns_within(&self, part: &ServicePart, length_m: f64) -> f64 {
-        let asked = part.required.crossing_m.max(part.required.parallel_m);
+        let asked = part.asked_m();
         let located = part.limits.horizontal_m.max(part.limits.vertical_m);
         let allowance = located.hypot(self.accuracy.at(length_m));
         let judged = asked + allowance + self.watch_margin_m.max(0.0);
@@ -214,7 +214,7 @@ impl Yardstick {
             };
             if !matches!(piece.depth, Depth::Known(_)) {
                 near.unknown = true;
-                found.plan = self.plan_near(part, class, &line, &drive, length_m);
+                found.plan = self.plan_near(part, &found, &line, &drive, length_m);
             }
             near.pieces.push(found);
         }
@@ -237,7 +237,7 @@ impl Yardstick {
         let mut rows: Vec<AlwaysRow> = vec![];
         for n in &near.pieces {
             let plan = n.plan[side].as_ref()?;
-            let asked = part.required.crossing_m.max(part.required.parallel_m);
+            let asked = part.asked_m();
             let always_clear =
                 plan.clearance_m >= asked + allowance + self.watch_margin_m + LENGTH_TOLERANCE_M;
             let watched = plan.clearance_m <= self.watch_distance_m + LENGTH_TOLERANCE_M;
@@ -272,22 +272,17 @@ impl Yardstick {
     fn plan_near(
         &self,
         part: &ServicePart,
-        class: Encounter,
+        near: &NearPiece,
         line: &Segment,
         drive: &Segment,
         length_m: f64,
     ) -> [Option<PlanNear>; 2] {
-        let required_m = match class {
-            Encounter::Crossing => part.required.crossing_m,
-            Encounter::Parallel => part.required.parallel_m,
-        };
+        let limits = part.limits_of(near.piece);
+        let required_m = part.asked_in_plan_m(near.class);
         let from = |drive: &Segment| {
             let n = nearest(drive, line);
             let clearance_m = n.distance_m - self.bore_radius_m - part.radius_m;
-            let allowance_m = part
-                .limits
-                .horizontal_m
-                .hypot(self.accuracy.at(n.s * length_m));
+            let allowance_m = limits.horizontal_m.hypot(self.accuracy.at(n.s * length_m));
             let e = super::segment::sub(line.b, line.a);
             let ee = super::segment::dot(e, e);
             let share = if ee > 0.0 {

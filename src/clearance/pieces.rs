@@ -3,7 +3,7 @@
 use super::segment::Point;
 use crate::{
     ground::Ground,
-    job::{Clearance, Job, Limits},
+    job::{Clearance, Job, Limits, Separation},
     site::{Kind, Polyline, Service, ZMeans},
 };
 use geo::Coord;
@@ -53,10 +53,14 @@ pub struct ServicePart {
     pub kind: Kind,
     /// Outside radius (m).
     pub radius_m: f64,
-    /// Location limits.
+    /// Location limits; where they grow with depth, the widest of any piece (see [`Self::limits_of`]).
     pub limits: Limits,
+    /// Location limits of each piece, where they grow with depth; else empty.
+    pub by_piece: Vec<Limits>,
     /// What the rules ask.
     pub required: Clearance,
+    /// What they ask besides, where they have a separation in plan or in level for its kind.
+    pub separation: Option<Separation>,
     /// The pieces, along the line.
     pub pieces: Vec<Piece>,
     /// Plan lines of the straight parts.
@@ -82,12 +86,15 @@ pub fn cut(index: usize, service: &Service, job: &Job, ground: &Ground) -> Vec<S
             kind: service.kind,
             radius_m: diameter_mm / 2000.0,
             limits: rules.quality[&service.quality],
+            by_piece: vec![],
             required: rules.clearance[&service.kind],
+            separation: rules.separation.get(&service.kind).copied(),
             pieces: vec![],
             straights: vec![],
         };
         let source = DepthSource::of(service, line, job, ground, part.radius_m);
         cut_line(line, &source, &mut part);
+        part.locate(service.quality, rules, ground);
         (!part.pieces.is_empty()).then_some(part)
     };
     service.parts.iter().filter_map(part).collect()

@@ -124,6 +124,7 @@ impl Obstacles {
                 let (known, mut unknown) = (with(part, is_known), with(part, |d| !is_known(d)));
                 unknown.required.crossing_m = ASKS_NOTHING_M;
                 unknown.required.parallel_m = ASKS_NOTHING_M;
+                unknown.separation = None;
                 vec![known, unknown]
             } else {
                 vec![part.clone()]
@@ -141,9 +142,12 @@ fn is_known(depth: &Depth) -> bool {
 
 /// The part with some of its pieces; its straight parts stay, for they decide what crosses.
 fn with(part: &ServicePart, keep: impl Fn(&Depth) -> bool) -> ServicePart {
-    let pieces = part.pieces.iter().filter(|p| keep(&p.depth));
+    let kept = |k: &usize| keep(&part.pieces[*k].depth);
+    let kept: Vec<usize> = (0..part.pieces.len()).filter(kept).collect();
+    let by_piece = kept.iter().filter_map(|k| part.by_piece.get(*k).copied());
     ServicePart {
-        pieces: pieces.copied().collect(),
+        pieces: kept.iter().map(|k| part.pieces[*k]).collect(),
+        by_piece: by_piece.collect(),
         straights: part.straights.clone(),
         ..part.clone()
     }

@@ -26,8 +26,26 @@ pub enum Command {
     Init(Init),
     /// Plan pits, bores and levels, with conflicts, test holes and costs
     Plan(Plan),
+    /// Print the engineering checks of a planned bore, pit or conflict with numbers put in
+    Explain(Explain),
     /// Print every rule value in force and where it comes from
     Rules(Rules),
+}
+
+/// `explain`.
+#[derive(Debug, Args)]
+pub struct Explain {
+    /// Id of a bore, pit or conflict, as the result layers have it
+    #[arg(value_name = "ITEM_ID")]
+    pub item: String,
+    /// File with the result layers
+    #[arg(value_name = "SITE.gpkg")]
+    pub site: PathBuf,
+    /// Job file; without it the job that the plan was made with
+    #[arg(long, value_name = "FILE")]
+    pub job: Option<PathBuf>,
+    #[command(flatten)]
+    pub talk: Talk,
 }
 
 /// `inspect`.
@@ -71,8 +89,21 @@ pub struct Plan {
     #[arg(long, value_name = "N", value_parser = value_parser!(u32).range(1..=MOST_ALTERNATIVES as i64))]
     pub alternatives: Option<u32>,
     /// Plan with each value of one setting and compare, writing nothing: reach=M,... soil=CLASS,... dn=MM,... corridor=M,...
-    #[arg(long, value_name = "KEY=VALUE,...", value_parser = what_if, conflicts_with_all = ["alternatives", "out", "replace"])]
+    #[arg(long, value_name = "KEY=VALUE,...", value_parser = what_if, conflicts_with_all = ["alternatives", "out", "replace", "register", "letters"])]
     pub what_if: Option<WhatIf>,
+    #[command(flatten)]
+    pub register: RegisterArgs,
+}
+
+/// Files for the owners of services, beside the layers.
+#[derive(Debug, Default, Args)]
+pub struct RegisterArgs {
+    /// Write the conflict register: a row an encounter with a service, by owner, with columns for what is found
+    #[arg(long, value_name = "FILE.csv")]
+    pub register: Option<PathBuf>,
+    /// Write a letter to each owner of services that bores come near
+    #[arg(long, value_name = "FOLDER")]
+    pub letters: Option<PathBuf>,
 }
 
 /// `--what-if`: a setting and the values to try.
@@ -110,6 +141,9 @@ pub struct Rules {
     /// Job file whose values are in force; without it the defaults
     #[arg(long, value_name = "FILE")]
     pub job: Option<PathBuf>,
+    /// Rule set to print as it stands, with what it asks a job to state
+    #[arg(long, value_name = "NAME", conflicts_with = "job")]
+    pub rule_set: Option<String>,
     /// One JSON document on standard output, nothing else there
     #[arg(long)]
     pub json: bool,
@@ -163,6 +197,7 @@ impl Command {
             Command::Inspect(_) => "inspect",
             Command::Init(_) => "init",
             Command::Plan(_) => "plan",
+            Command::Explain(_) => "explain",
             Command::Rules(_) => "rules",
         }
     }
@@ -173,6 +208,7 @@ impl Command {
             Command::Inspect(inspect) => Some(&inspect.site.talk),
             Command::Init(init) => Some(&init.talk),
             Command::Plan(plan) => Some(&plan.site.talk),
+            Command::Explain(explain) => Some(&explain.talk),
             Command::Rules(_) => None,
         }
     }

@@ -6,12 +6,16 @@
 mod args;
 mod document;
 mod exit;
+mod explain;
 mod init;
 mod inspect;
+mod item;
 mod joins;
+mod levels;
 mod pipes;
 mod plan;
 mod progress;
+pub mod register;
 mod request;
 mod route_fault;
 mod rules;

@@ -4,8 +4,9 @@ use super::{
     args::Plan as Args,
     document::{self, PlanDocument},
     exit::{Exit, Failure},
-    joins, pipes,
+    joins, levels, pipes,
     progress::Progress,
+    register,
     request::JobRequest,
     say, what_if,
 };
@@ -30,6 +31,7 @@ pub fn plan(args: &Args) -> Result<Exit, Failure> {
     if target.file().exists() {
         write::may_write(&target, &layer_names(), args.replace)?;
     }
+    register::check(&args.register, args.replace)?;
     let progress = Progress::new(talk);
     let reading = read(args, &request, &[&request.file.job], progress)?;
     pipes::check(&reading, &request.file)?;
@@ -39,7 +41,15 @@ pub fn plan(args: &Args) -> Result<Exit, Failure> {
     let warnings = warnings(&request, &reading, &plan);
     let run = record(&request, &reading, &plan, &warnings);
     let tables = write::plan_tables(&plan);
+    let about = register::about(
+        request.file.job.name.as_deref(),
+        &args.site.site,
+        &reading.crs,
+    );
+    let rows = (&plan.conflicts[..], &plan.test_holes[..]);
+    let staged = register::stage(&args.register, args.replace, &about, rows)?;
     let layers = write::layers(&target, &reading.crs, &tables, &run, args.replace)?;
+    let written = staged.publish()?;
     progress.end();
     let file = target.file().display().to_string();
     let seconds = started.elapsed().as_secs_f64();
@@ -54,6 +64,7 @@ pub fn plan(args: &Args) -> Result<Exit, Failure> {
             crs,
             layers: &layers,
             file: &file,
+            register: &written,
             warnings: &warnings,
         };
         say::document(&document.json(seconds));
@@ -63,6 +74,7 @@ pub fn plan(args: &Args) -> Result<Exit, Failure> {
             &request.file.job.costs.currency,
             &layers,
             &file,
+            &written,
             &warnings,
         ));
     }
@@ -148,7 +160,9 @@ pub fn warnings_of_input(job: &JobFile, reading: &Reading) -> Vec<String> {
         .faults
         .iter()
         .map(|f| format!("{f}; {}", f.remedy()));
-    job.warnings().iter().cloned().chain(read).collect()
+    let levels = levels::warnings(job, &reading.site.services);
+    let job = job.warnings().iter().cloned();
+    job.chain(read).chain(levels).collect()
 }
 
 fn record(request: &JobRequest, reading: &Reading, plan: &Plan, warnings: &[String]) -> RunRecord {

@@ -7,18 +7,36 @@ use super::{
     request::JobRequest,
     say,
 };
-use crate::job::JobFile;
+use crate::job::{InForce, JobFault, JobFile};
 
 /// Prints the rules.
 pub fn rules(args: &Rules) -> Result<Exit, Failure> {
-    let file = match &args.job {
-        Some(path) => JobRequest::read(path)?.file,
-        None => JobFile::default(),
+    let in_force = match (&args.rule_set, &args.job) {
+        (Some(name), _) => InForce::of_rule_set(name).map_err(|fault| unknown(name, &fault))?,
+        (None, Some(path)) => JobRequest::read(path)?.file.in_force,
+        (None, None) => JobFile::default().in_force,
     };
     if args.json {
-        say::document(&document::rules(&file));
+        say::document(&document::rules(&in_force));
     } else {
-        say::text(&say::rules(&file));
+        say::text(&say::rules(&in_force));
     }
     Ok(Exit::Done)
+}
+
+fn unknown(name: &str, fault: &JobFault) -> Failure {
+    let message = match fault {
+        JobFault::UnknownRuleSet { known, .. } => {
+            format!("--rule-set {name}: is no rule set; known are: {known}")
+        }
+        fault => format!("--rule-set {name}: {fault}"),
+    };
+    Failure {
+        exit: Exit::Usage,
+        message,
+        file: None,
+        layer: None,
+        fid: None,
+        column: None,
+    }
 }

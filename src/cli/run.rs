@@ -4,7 +4,7 @@ use super::{
     args::{Cli, Command},
     document,
     exit::{Exit, Failure},
-    init, inspect, plan, rules, say,
+    explain, init, inspect, plan, rules, say,
 };
 use clap::{Parser, error::ErrorKind};
 use std::{ffi::OsString, process::ExitCode};
@@ -37,6 +37,7 @@ fn obey(command: &Command) -> Result<Exit, Failure> {
         Command::Inspect(args) => inspect::inspect(args),
         Command::Init(args) => init::init(args),
         Command::Plan(args) => plan::plan(args),
+        Command::Explain(args) => explain::explain(args),
         Command::Rules(args) => rules::rules(args),
     }
 }

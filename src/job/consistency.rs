@@ -9,6 +9,7 @@ use super::{error::JobFault, settings::*};
 pub fn check(job: &Job) -> Result<(), JobFault> {
     grades(job)?;
     depth_bands(job)?;
+    separations(job)?;
     drops(job)?;
     pipes(job)
 }
@@ -38,6 +39,20 @@ fn depth_bands(job: &Job) -> Result<(), JobFault> {
     for (kind, band) in &job.rules.depth_band {
         let key = |end| format!("rules.depth_band.{kind}.{end}");
         not_above(&key("min_m"), band.min_m, &key("max_m"), band.max_m)?;
+    }
+    Ok(())
+}
+
+/// What is far enough apart in plan is farther than what must be apart in level.
+fn separations(job: &Job) -> Result<(), JobFault> {
+    for (kind, s) in &job.rules.separation {
+        let key = |end| format!("rules.separation.{kind}.{end}");
+        not_above(
+            &key("vertical_m"),
+            s.vertical_m,
+            &key("horizontal_m"),
+            s.horizontal_m,
+        )?;
     }
     Ok(())
 }

@@ -60,6 +60,26 @@ pub enum JobFault {
         /// Every rule set there is.
         known: String,
     },
+    /// A scheme of location quality that is not built in.
+    #[error("rules.quality_scheme is \"{scheme}\", which is no scheme; known are: {known}")]
+    UnknownScheme {
+        /// As typed.
+        scheme: String,
+        /// Every scheme there is.
+        known: String,
+    },
+    /// Numbers that no source gives and the job does not state.
+    #[error(
+        "the job must state {}: no source gives them, and pitwright invents none. {}",
+        .keys.join(", "),
+        .why.join("; ")
+    )]
+    Asked {
+        /// Every key that is missing.
+        keys: Vec<String>,
+        /// Why the rule set gives no number, one reason each.
+        why: Vec<String>,
+    },
     /// Values that are each possible but not together.
     #[error("{key}: {why}")]
     Inconsistent {

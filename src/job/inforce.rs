@@ -4,9 +4,10 @@ use super::{
     error::{JobError, JobFault},
     given::Given,
     keys,
-    ruleset::{Provenance, RuleSet, Tag},
+    ruleset::{Provenance, RuleSet},
     value::{KeyPath, Value},
 };
+use crate::bibliography::Tag;
 use crate::site::Kind;
 use std::collections::BTreeMap;
 
@@ -49,10 +50,7 @@ impl InForce {
     /// # Errors
     /// The rule set is unknown, or pipe or soil are not wholly described.
     pub fn new(given: &Given, file: &str) -> Result<InForce, JobError> {
-        let base = given.values.get(&KeyPath::of("rules.base"));
-        let line = base.map(|(_, line)| *line);
-        let name = base.map_or("metric".to_string(), |(v, _)| v.to_string());
-        let rule_set = RuleSet::named(&name).map_err(|fault| JobError::new(file, line, fault))?;
+        let rule_set = rule_set(given, file)?;
         let mut all = InForce {
             settings: defaults(&rule_set),
             rule_set,
@@ -69,6 +67,17 @@ impl InForce {
             JobError::new(file, line, fault)
         })?;
         Ok(all)
+    }
+
+    /// The values of a rule set by itself. Numbers that it asks a job for are not set.
+    ///
+    /// # Errors
+    /// None by that name is built in.
+    pub fn of_rule_set(name: &str) -> Result<InForce, JobFault> {
+        let mut given = Given::default();
+        let base = (Value::Text(name.to_string()), 1);
+        given.values.insert(KeyPath::of("rules.base"), base);
+        InForce::new(&given, name).map_err(|e| *e.fault)
     }
 
     /// The value of a key, if it is set.
@@ -222,6 +231,22 @@ impl InForce {
             self.settings.entry(KeyPath::of(key)).or_insert(setting);
         }
     }
+}
+
+/// The rule set that a job starts from, with the scheme of location quality that it, or else the set, names.
+fn rule_set(given: &Given, file: &str) -> Result<RuleSet, JobError> {
+    let stated = |key: &str| given.values.get(&KeyPath::of(key));
+    let at = |key: &str, fault| JobError::new(file, stated(key).map(|(_, line)| *line), fault);
+    let base = stated("rules.base").map_or("metric".to_string(), |(v, _)| v.to_string());
+    let set = RuleSet::named(&base).map_err(|fault| at("rules.base", fault))?;
+    let own = set.entries.get(&KeyPath::of("rules.quality_scheme"));
+    let own = own.and_then(|e| e.value.as_ref());
+    let Some(scheme) = stated("rules.quality_scheme").map(|(v, _)| v).or(own) else {
+        return Ok(set);
+    };
+    let scheme = RuleSet::scheme(&scheme.to_string());
+    let scheme = scheme.map_err(|fault| at("rules.quality_scheme", fault))?;
+    Ok(set.with_scheme(scheme))
 }
 
 fn project_default() -> Provenance {

@@ -1,9 +1,10 @@
 //! A job file: settings, layers, and where each value comes from.
 
 use super::{
-    consistency,
+    asked, consistency,
     error::{JobError, JobFault},
     given::{self, Given},
+    halves,
     inforce::InForce,
     layers::Layers,
     resolve,
@@ -44,6 +45,13 @@ impl JobFile {
 
     pub(super) fn resolve(given: Given, name: &str) -> Result<JobFile, JobError> {
         let in_force = InForce::new(&given, name)?;
+        asked::check(&in_force).map_err(|fault| {
+            let named = ["rules.quality_scheme", "rules.base"].map(KeyPath::of);
+            let line = named.iter().find_map(|key| given.values.get(key));
+            JobError::new(name, line.map(|(_, line)| *line), fault)
+        })?;
+        halves::check(&in_force)
+            .map_err(|fault| JobError::new(name, line_of(&given, &fault), fault))?;
         let job = resolve::job(&in_force);
         consistency::check(&job)
             .map_err(|fault| JobError::new(name, line_of(&given, &fault), fault))?;
@@ -114,7 +122,10 @@ fn line_of(given: &Given, fault: &JobFault) -> Option<usize> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{job::*, site::Kind};
+    use crate::{
+        job::*,
+        site::{Kind, Quality},
+    };
 
     fn job(text: &str) -> Job {
         JobFile::parse(text, "job.toml").expect("reads").job
@@ -373,12 +384,106 @@ mod tests {
         assert_eq!(own.warnings().len(), 1);
     }
 
+    /// What "us-states" asks for, in any numbers.
+    const US: &str = "[rules]\nbase = \"us-states\"\n[rules.clearance]\nbuilding = 3\n[rules.clearance.water]\npit_m = 1\n\
+        [rules.clearance.other]\ncrossing_m = 0.3\nparallel_m = 0.6\npit_m = 0.7\n\
+        [rules.quality]\nA = { horizontal_m = 0.1, vertical_m = 0.1 }\nB = { horizontal_m = 0.5, vertical_m = 0.6 }\n\
+        C = { horizontal_m = 1, vertical_m = 1 }\nD = { horizontal_m = 2, vertical_m = 1 }\n";
+
+    #[test]
+    fn a_rule_set_without_a_number_asks_the_job_for_it() {
+        let words = refused("[rules]\nbase = \"us-states\"\n");
+        assert!(words.starts_with("job.toml line 2: the job must state rules.clearance.building, rules.clearance.water.pit_m, rules.clearance.other.crossing_m"), "{words}");
+        assert!(
+            words.contains(
+                "rules.quality.D.vertical_m: no source gives them, and pitwright invents none."
+            ),
+            "{words}"
+        );
+        let rules = job(US).rules;
+        let gas = rules.clearance[&Kind::Gas];
+        assert_eq!((gas.crossing_m, gas.parallel_m, gas.pit_m), (0.3, 0.6, 0.7));
+        let missing = refused(&US.replace("building = 3\n", ""));
+        assert!(
+            missing.contains("must state rules.clearance.building: no source"),
+            "{missing}"
+        );
+    }
+
+    #[test]
+    fn a_separation_is_there_for_the_kinds_that_have_one() {
+        assert!(Job::default().rules.separation.is_empty());
+        let us = job(US).rules.separation;
+        let water = Separation {
+            horizontal_m: 3.048,
+            vertical_m: 0.4572,
+            service: Side::Above,
+        };
+        assert_eq!(us, [(Kind::Water, water)].into());
+        let own = job(
+            "[rules.separation.gas]\nhorizontal_m = 1\nvertical_m = 0.5\nservice = \"either\"\n",
+        )
+        .rules;
+        assert_eq!(own.separation[&Kind::Gas].service, Side::Either);
+        let half = refused("[rules.separation.gas]\nhorizontal_m = 1\n");
+        assert!(
+            half.starts_with("job.toml line 2: rules.separation.gas: a separation needs both"),
+            "{half}"
+        );
+        let odd = refused("[rules.separation.gas]\nhorizontal_m = 1\nvertical_m = 2\n");
+        assert!(
+            odd.contains("rules.separation.gas.vertical_m: 2 may not be above"),
+            "{odd}"
+        );
+    }
+
+    #[test]
+    fn a_scheme_of_location_quality_replaces_levels_a_to_d() {
+        let asked = refused("[rules]\nquality_scheme = \"as5488\"\n");
+        assert!(asked.contains("rules.quality.C.horizontal_m, rules.quality.C.vertical_m, rules.quality.D.horizontal_m"), "{asked}");
+        assert!(!asked.contains("quality.B"), "{asked}");
+        let cd = "[rules.quality]\nC = { horizontal_m = 1, vertical_m = 1 }\nD = { horizontal_m = 2, vertical_m = 1 }\n";
+        let file = JobFile::parse(&format!("[rules]\nquality_scheme = \"one-call-24in\"\n[rules.quality.A]\nhorizontal_m = 0.1\nvertical_m = 0.1\n[rules.quality.B]\nvertical_m = 1\n{}", cd.replace("[rules.quality]\n", "").replace("C =", "[rules.quality]\nC =")), "job.toml").expect("reads");
+        assert_eq!(file.job.rules.quality[&Quality::B].horizontal_m, 0.6096);
+        assert!(!file.in_force.knows_level(Quality::B1));
+        assert_eq!(
+            file.job.rules.quality[&Quality::B1],
+            file.job.rules.quality[&Quality::Unknown]
+        );
+        let unknown = refused("[rules]\nquality_scheme = \"pas\"\n");
+        assert!(
+            unknown.starts_with("job.toml line 2: rules.quality_scheme is \"pas\""),
+            "{unknown}"
+        );
+        let half = refused("[rules.quality.B2]\nhorizontal_m = 0.3\n");
+        assert!(
+            half.contains("line 2: rules.quality.B2: a quality level needs both"),
+            "{half}"
+        );
+    }
+
+    #[test]
+    fn limits_grow_with_depth_where_the_level_says_so() {
+        let text = "[rules.quality.B2]\nhorizontal_m = 0.25\nvertical_m = 0\nhorizontal_share = 0.4\nvertical_share = 0.4\n";
+        let rules = job(text).rules;
+        let at = |depth| {
+            let limits = rules.limits(Quality::B2, depth);
+            (limits.horizontal_m, limits.vertical_m)
+        };
+        assert_eq!(at(Some(0.5)), (0.25, 0.2));
+        assert_eq!(at(Some(2.0)), (0.8, 0.8));
+        assert_eq!(at(Some(-1.0)), (0.25, 0.0));
+        let unknown = rules.quality[&Quality::Unknown];
+        assert_eq!(at(None), (unknown.horizontal_m, unknown.vertical_m));
+        assert_eq!(rules.limits(Quality::A, None), rules.quality[&Quality::A]);
+    }
+
     #[test]
     fn an_unknown_rule_set_names_those_there_are() {
         let words = refused("[rules]\nbase = \"imperial\"\n");
         assert_eq!(
             words,
-            "job.toml line 2: rules.base is \"imperial\", which is no rule set; known are: metric"
+            "job.toml line 2: rules.base is \"imperial\", which is no rule set; known are: metric, us-states"
         );
     }
 }

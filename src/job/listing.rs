@@ -23,13 +23,22 @@ pub struct RuleRow {
     pub from: Option<Provenance>,
     /// Line of the job file that sets it; none where the rule set does.
     pub line: Option<usize>,
+    /// Why a job must state it, where it must and does not.
+    pub asked: Option<String>,
 }
 
 impl JobFile {
+    /// [`InForce::rows`] of the job.
+    pub fn rows(&self) -> Vec<RuleRow> {
+        self.in_force.rows()
+    }
+}
+
+impl InForce {
     /// Every value in force, then every key that is not set, in the order of the interface page; then the tables of
     /// the rule set that they are looked up in.
     pub fn rows(&self) -> Vec<RuleRow> {
-        let v = &self.in_force;
+        let v = self;
         let set = v
             .in_order()
             .into_iter()
@@ -64,6 +73,7 @@ fn unset_rows(v: &InForce) -> impl Iterator<Item = RuleRow> {
     unset.into_iter().map(|(path, entry)| RuleRow {
         unit: entry.unit.clone(),
         about: entry.about.clone(),
+        asked: entry.asked.clone(),
         ..row(path.to_string(), None)
     })
 }
@@ -114,6 +124,7 @@ fn row(key: String, from: Option<&Provenance>) -> RuleRow {
         about: String::new(),
         from: from.cloned(),
         line: None,
+        asked: None,
     }
 }
 

@@ -1,7 +1,7 @@
 //! From values in force to the settings that the planner sees.
 
-use super::{inforce::InForce, settings::*, value::Value};
-use crate::site::{Kind, Quality, Surface};
+use super::{inforce::InForce, limits, settings::*, value::Value};
+use crate::site::{Kind, Surface};
 use std::{collections::BTreeMap, str::FromStr};
 
 /// The job that values in force make.
@@ -12,6 +12,7 @@ pub fn job(v: &InForce) -> Job {
         watch_distance_m: v.number("job.watch_distance_m"),
         pipe: pipe(v),
         rig: rig(v),
+        setting_out: setting_out(v),
         soil: soil(v),
         rules: rules(v),
         pits: pits(v),
@@ -45,6 +46,10 @@ fn pipe(v: &InForce) -> Pipe {
         material: v.word("pipe.material"),
         sizes: whole.collect(),
         axial_limit_kn: v.maybe("pipe.axial_limit_kn"),
+        manning_n: v.number("pipe.manning_n"),
+        roughness_mm: v.number("pipe.roughness_mm"),
+        viscosity_mm2_s: v.number("pipe.viscosity_mm2_s"),
+        segment_m: v.number("pipe.segment_m"),
     }
 }
 
@@ -77,6 +82,18 @@ fn rig(v: &InForce) -> Rig {
         },
         setup_days: v.number("rig.setup_days"),
         metres_per_day: v.number("rig.metres_per_day"),
+        pilot_mm: v.number("rig.pilot_mm"),
+        lubrication: v.word("rig.lubrication") == "yes",
+    }
+}
+
+fn setting_out(v: &InForce) -> SettingOut {
+    SettingOut {
+        centring_mm: v.maybe("setting_out.centring_mm"),
+        pointing_s: v.maybe("setting_out.pointing_s"),
+        base_m: v.maybe("setting_out.base_m"),
+        marks_mm: v.maybe("setting_out.marks_mm"),
+        gradient_c_m: v.maybe("setting_out.gradient_c_m"),
     }
 }
 
@@ -92,6 +109,14 @@ fn soil(v: &InForce) -> Soil {
         friction_kpa,
         face_kpa: v.number("soil.face_kpa"),
         volume_loss: v.maybe("soil.volume_loss"),
+        unit_weight_kn_m3: v.maybe("soil.unit_weight_kn_m3"),
+        friction_deg: v.maybe("soil.friction_deg"),
+        cohesion_kpa: v.maybe("soil.cohesion_kpa"),
+        pipe_mu: v.maybe("soil.pipe_mu"),
+        trough_k: v.maybe("soil.trough_k"),
+        cone_mpa: v.maybe("soil.cone_mpa"),
+        sticky_stop: v.word("soil.sticky_stop") == "yes",
+        swell_percent: v.maybe("soil.swell_percent"),
     }
 }
 
@@ -113,7 +138,9 @@ fn rules(v: &InForce) -> Rules {
         foundation_depth_m: v.number("rules.foundation_depth_m"),
         clearance: v.by_word(Kind::ALL, |kind| clearance(v, kind)),
         clearance_building_m: v.number("rules.clearance.building"),
-        quality: v.by_word(Quality::ALL, |level| limits(v, level)),
+        separation: separation(v),
+        quality: limits::fixed(v),
+        quality_share: limits::shares(v),
         depth_band: v.by_word(Kind::ALL, |kind| depth_band(v, kind)),
         default_diameter_mm: v.by_word(Kind::ALL, |kind| {
             v.number(&format!("rules.default_diameter_mm.{kind}"))
@@ -140,12 +167,22 @@ fn clearance(v: &InForce, kind: Kind) -> Clearance {
     }
 }
 
-fn limits(v: &InForce, level: Quality) -> Limits {
-    let of = |key: &str| v.number(&format!("rules.quality.{level}.{key}"));
-    Limits {
-        horizontal_m: of("horizontal_m"),
-        vertical_m: of("vertical_m"),
-    }
+/// Kinds that have a conditional rule; each is whole, as `consistency` proves.
+fn separation(v: &InForce) -> BTreeMap<Kind, Separation> {
+    let of = |kind: Kind| {
+        let key = |name: &str| format!("rules.separation.{kind}.{name}");
+        let service = v.text(&key("service"));
+        Some(Separation {
+            horizontal_m: v.maybe(&key("horizontal_m"))?,
+            vertical_m: v.maybe(&key("vertical_m"))?,
+            service: match service.as_deref() {
+                Some("either") => Side::Either,
+                _ => Side::Above,
+            },
+        })
+    };
+    let all = Kind::ALL.iter();
+    all.filter_map(|kind| Some((*kind, of(*kind)?))).collect()
 }
 
 fn depth_band(v: &InForce, kind: Kind) -> DepthBand {
@@ -169,6 +206,7 @@ fn pits(v: &InForce) -> Pits {
         support_from_depth_m: v.number("pits.support_from_depth_m"),
         building_setback_m: v.number("pits.building_setback_m"),
         building_spread_deg: v.number("pits.building_spread_deg"),
+        truck_m3: v.maybe("pits.truck_m3"),
     }
 }
 

@@ -3,31 +3,17 @@
 use super::{
     error::{JobError, JobFault},
     keys::{self, Found},
+    setcheck,
     settings::PipeSize,
     text::{self, Source},
     value::{KeyPath, Value},
 };
-use crate::bibliography;
-use std::{collections::BTreeMap, fmt};
+use crate::{
+    bibliography::{self, Tag},
+    site::Quality,
+};
+use std::collections::BTreeMap;
 use toml::de::DeTable;
-
-/// The rule sets there are: name and text.
-const BUILT_IN: &[(&str, &str)] = &[("metric", include_str!("rules/metric.toml"))];
-
-/// How far a value may be trusted.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Tag {
-    /// Read in the source named.
-    Published,
-    /// Read in a page that restates the source named.
-    Secondary,
-    /// What the trade does, with no source.
-    CommonPractice,
-    /// No source was at hand.
-    FromMemory,
-    /// Chosen for this program.
-    ProjectDefault,
-}
 
 /// Where a value comes from.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -51,6 +37,8 @@ pub struct Entry {
     pub about: String,
     /// Where it comes from.
     pub from: Provenance,
+    /// Why the source gives no number, where a job must therefore state one.
+    pub asked: Option<String>,
 }
 
 /// Pipe sizes of one material.
@@ -81,13 +69,17 @@ pub struct SoilClass {
     pub from: Provenance,
 }
 
-/// A rule set.
+/// A rule set, or a scheme of location quality, which is one of limits only.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RuleSet {
     /// Name, as `[rules] base` has it.
     pub name: String,
     /// What it is for.
     pub title: String,
+    /// Rule set that it starts from, if it does.
+    pub extends: Option<String>,
+    /// Tables and keys of that one that it does not take over.
+    pub without: Vec<KeyPath>,
     /// Keys, and in capitals what describes many.
     pub entries: BTreeMap<KeyPath, Entry>,
     /// Pipe sizes by material.
@@ -97,37 +89,19 @@ pub struct RuleSet {
 }
 
 impl RuleSet {
-    /// Names of the rule sets there are.
-    pub fn names() -> Vec<&'static str> {
-        BUILT_IN.iter().map(|(name, _)| *name).collect()
-    }
-
-    /// The built-in rule set of that name.
-    ///
-    /// # Errors
-    /// None by that name is built in, or it does not keep the rules for rule sets.
-    pub fn named(name: &str) -> Result<RuleSet, JobFault> {
-        let unknown = || JobFault::UnknownRuleSet {
-            base: name.to_string(),
-            known: RuleSet::names().join(", "),
-        };
-        let (_, text) = BUILT_IN
-            .iter()
-            .find(|(n, _)| *n == name)
-            .ok_or_else(unknown)?;
-        RuleSet::read(text, name).map_err(|e| *e.fault)
-    }
-
     /// Reads a rule set.
     ///
     /// # Errors
-    /// The text is not TOML, names a key that no job has, or a value does not fit its key.
+    /// The text is not TOML, names a key that no job has, a value does not fit its key, or the set does not keep the rules for
+    /// rule sets ([`super::setcheck`]).
     pub fn read(text: &str, name: &str) -> Result<RuleSet, JobError> {
         let source = Source { name, text };
         let tree = source.tree()?;
         let mut set = RuleSet {
             name: name.to_string(),
             title: String::new(),
+            extends: None,
+            without: vec![],
             entries: BTreeMap::new(),
             materials: BTreeMap::new(),
             soils: BTreeMap::new(),
@@ -137,14 +111,63 @@ impl RuleSet {
                 continue;
             };
             match key.get_ref().as_ref() {
-                "about" => set.title = word(table, "title").unwrap_or_default(),
+                "about" => set.about(table),
                 "materials" => set.materials = members(table, |t| material(&source, t))?,
                 "soils" => set.soils = members(table, |t| soil_class(&source, t))?,
                 top => read_entries(&source, &KeyPath::of(top), table, &mut set.entries)?,
             }
         }
+        setcheck::written(&source, &tree)?;
         inherit(&mut set.entries);
+        setcheck::values(&set).map_err(|fault| JobError::new(name, None, fault))?;
         Ok(set)
+    }
+
+    fn about(&mut self, table: &DeTable) {
+        self.title = word(table, "title").unwrap_or_default();
+        self.extends = word(table, "extends");
+        let names = table.get("without").and_then(|v| v.get_ref().as_array());
+        let names = names.into_iter().flatten();
+        self.without = names
+            .filter_map(|v| v.get_ref().as_str().map(KeyPath::of))
+            .collect();
+    }
+
+    /// This set on top of the one that it extends: what it says itself, and what it takes over.
+    ///
+    /// What describes keys (in capitals) is always taken over.
+    pub(super) fn over(mut self, base: RuleSet) -> RuleSet {
+        let left = |path: &KeyPath| {
+            let mut out = self.without.iter();
+            let described = path.0.iter().any(|part| keys::is_placeholder(part));
+            !described && out.any(|w| path == w || path.is_in(w))
+        };
+        let kept = base.entries.into_iter().filter(|(path, _)| !left(path));
+        let mut entries: BTreeMap<KeyPath, Entry> = kept.collect();
+        entries.append(&mut self.entries);
+        inherit(&mut entries);
+        let mut materials = base.materials;
+        materials.append(&mut self.materials);
+        let mut soils = base.soils;
+        soils.append(&mut self.soils);
+        RuleSet {
+            entries,
+            materials,
+            soils,
+            ..self
+        }
+    }
+
+    /// This set with the limits of a scheme of location quality in place of its own for levels A to D. What it says of services
+    /// that state no level stays.
+    pub(super) fn with_scheme(mut self, scheme: RuleSet) -> RuleSet {
+        let table = KeyPath::of("rules.quality");
+        let stays = ["LEVEL", Quality::Unknown.word()];
+        self.entries
+            .retain(|path, _| !path.is_in(&table) || stays.contains(&path.0[2].as_str()));
+        self.entries.extend(scheme.entries);
+        inherit(&mut self.entries);
+        self
     }
 
     /// What is said of a key: its own entry, else the one in capitals that describes it.
@@ -200,7 +223,7 @@ fn read_entries(
 }
 
 fn is_entry(table: &DeTable) -> bool {
-    ["value", "unit", "about", "tag"]
+    ["value", "unit", "about", "tag", "ask"]
         .iter()
         .any(|k| table.contains_key(*k))
 }
@@ -212,6 +235,7 @@ fn entry(table: &DeTable, value: Option<Value>) -> Entry {
         unit: text("unit"),
         about: text("about"),
         from: provenance(table),
+        asked: word(table, "ask"),
     }
 }
 
@@ -306,38 +330,6 @@ fn figure(source: &Source, table: &DeTable, key: &str) -> Result<f64, JobError> 
         .ok_or_else(|| source.bad(&path, raw.get_ref(), raw.span().start, expected()))
 }
 
-impl Tag {
-    /// Every tag, most to be trusted first.
-    pub const ALL: [Tag; 5] = [
-        Tag::Published,
-        Tag::Secondary,
-        Tag::CommonPractice,
-        Tag::FromMemory,
-        Tag::ProjectDefault,
-    ];
-
-    /// The tag as rule sets and listings write it.
-    pub fn word(self) -> &'static str {
-        match self {
-            Tag::Published => "published",
-            Tag::Secondary => "secondary",
-            Tag::CommonPractice => "common practice",
-            Tag::FromMemory => "from memory",
-            Tag::ProjectDefault => "project default",
-        }
-    }
-
-    fn of(word: &str) -> Option<Tag> {
-        Tag::ALL.into_iter().find(|t| t.word() == word)
-    }
-}
-
-impl fmt::Display for Tag {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(self.word())
-    }
-}
-
 impl Provenance {
     /// Source and place in it, for people; none where there is no source.
     pub fn cite(&self) -> Option<String> {
@@ -370,32 +362,12 @@ mod tests {
 
     #[test]
     fn every_value_says_what_it_is_and_where_it_is_from() {
-        let written = BUILT_IN[0].1;
         let entries = metric().entries;
         assert!(entries.len() > 150);
         for (path, entry) in entries {
             assert!(!entry.about.is_empty(), "{path}");
             let cites = matches!(entry.from.tag, Tag::Published | Tag::Secondary);
             assert!(!cites || entry.from.source.is_some(), "{path}");
-        }
-        let named = written
-            .lines()
-            .filter(|l| l.contains("source = "))
-            .filter(|l| !l.starts_with('#'));
-        for line in named {
-            let name = line
-                .split("source = \"")
-                .nth(1)
-                .and_then(|s| s.split('"').next())
-                .expect("quoted");
-            assert!(bibliography::Source::named(name).is_some(), "{name}");
-        }
-        let tags = written
-            .lines()
-            .filter(|l| !l.starts_with('#'))
-            .filter_map(|l| l.split("tag = \"").nth(1));
-        for tag in tags.filter_map(|t| t.split('"').next()) {
-            assert!(Tag::of(tag).is_some(), "{tag}");
         }
     }
 

@@ -16,6 +16,8 @@ pub struct Job {
     pub pipe: Pipe,
     /// `[rig]`.
     pub rig: Rig,
+    /// `[setting_out]`.
+    pub setting_out: SettingOut,
     /// `[soil]`.
     pub soil: Soil,
     /// `[rules]`.
@@ -48,6 +50,14 @@ pub struct Pipe {
     pub sizes: BTreeMap<u32, PipeSize>,
     /// Axial limit of the pipe joint (kN), if set.
     pub axial_limit_kn: Option<f64>,
+    /// Roughness by Manning (s/m^(1/3)).
+    pub manning_n: f64,
+    /// Roughness by Colebrook-White, k_s (mm).
+    pub roughness_mm: f64,
+    /// Kinematic viscosity (mm2/s).
+    pub viscosity_mm2_s: f64,
+    /// Length of one pipe (m).
+    pub segment_m: f64,
 }
 
 /// Which pit a drive may be launched from.
@@ -102,6 +112,25 @@ pub struct Rig {
     pub setup_days: f64,
     /// Metres bored a day.
     pub metres_per_day: f64,
+    /// Diameter of the pilot (mm).
+    pub pilot_mm: f64,
+    /// The pipe is lubricated.
+    pub lubrication: bool,
+}
+
+/// How line and grade are set out; each where it is set. Errors are 95 % limits.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SettingOut {
+    /// Error of setting up and of the target (mm).
+    pub centring_mm: Option<f64>,
+    /// Error of pointing (seconds of arc).
+    pub pointing_s: Option<f64>,
+    /// Distance of the marks that give the line (m).
+    pub base_m: Option<f64>,
+    /// Error of each mark (mm).
+    pub marks_mm: Option<f64>,
+    /// Change of the air's temperature square to the sight (°C/m).
+    pub gradient_c_m: Option<f64>,
 }
 
 /// The ground that is bored.
@@ -121,6 +150,22 @@ pub struct Soil {
     pub face_kpa: f64,
     /// Volume loss (fraction of the bore's area), if stated.
     pub volume_loss: Option<f64>,
+    /// Unit weight (kN/m3), if stated.
+    pub unit_weight_kn_m3: Option<f64>,
+    /// Angle of internal friction (degrees), if stated.
+    pub friction_deg: Option<f64>,
+    /// Cohesion (kPa), if stated.
+    pub cohesion_kpa: Option<f64>,
+    /// Coefficient of friction of pipe on ground, if stated.
+    pub pipe_mu: Option<f64>,
+    /// Width of the settlement trough by depth, if stated.
+    pub trough_k: Option<f64>,
+    /// Cone resistance (MPa), if stated.
+    pub cone_mpa: Option<f64>,
+    /// A drive may stand for hours in sticky ground.
+    pub sticky_stop: bool,
+    /// How much more spoil is once dug (%), if stated.
+    pub swell_percent: Option<f64>,
 }
 
 /// What happens where a bore passes a service of unknown depth.
@@ -150,6 +195,35 @@ pub struct Limits {
     pub horizontal_m: f64,
     /// In level.
     pub vertical_m: f64,
+}
+
+/// Location limits as shares of depth.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Shares {
+    /// In plan.
+    pub horizontal: f64,
+    /// In level.
+    pub vertical: f64,
+}
+
+/// Where a service must lie to be separate from a bore in level.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Side {
+    /// Above the bore.
+    Above,
+    /// Above or below.
+    Either,
+}
+
+/// A conditional rule: nearer in plan than `horizontal_m`, a service must be `vertical_m` above (or below) the bore.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Separation {
+    /// So far apart in plan nothing more is asked (m, outside to outside).
+    pub horizontal_m: f64,
+    /// Nearer than that, apart in level (m, outside to outside).
+    pub vertical_m: f64,
+    /// Where the service must then lie.
+    pub service: Side,
 }
 
 /// Where a service of unknown depth may be: its centre line below ground (m).
@@ -190,8 +264,12 @@ pub struct Rules {
     pub clearance: BTreeMap<Kind, Clearance>,
     /// Required distance to a building's prism (m).
     pub clearance_building_m: f64,
-    /// Location limits by quality level; every level is there.
+    /// Separation in plan or in level, by kind; only kinds that have such a rule.
+    pub separation: BTreeMap<Kind, Separation>,
+    /// Location limits by quality level; every level is there. See [`Rules::limits`] for what they come to at a depth.
     pub quality: BTreeMap<Quality, Limits>,
+    /// Location limits as shares of depth; only levels that have one.
+    pub quality_share: BTreeMap<Quality, Shares>,
     /// Depth bands by kind; every kind is there.
     pub depth_band: BTreeMap<Kind, DepthBand>,
     /// Outside diameter of services that state none (mm); every kind is there.
@@ -226,6 +304,8 @@ pub struct Pits {
     pub building_setback_m: f64,
     /// Spread of a foundation's load, from the horizontal (degrees).
     pub building_spread_deg: f64,
+    /// Load of a truck (m3), if stated.
+    pub truck_m3: Option<f64>,
 }
 
 /// The grid that is searched.

@@ -133,6 +133,8 @@ mod tests {
             launch_from: crate::job::LaunchFrom::Either,
             setup_days: 0.5,
             metres_per_day: 15.0,
+            pilot_mm: 100.0,
+            lubrication: false,
         }
     }
 

@@ -194,6 +194,7 @@ impl<'a> Context<'a> {
         let size = job.pipe.sizes[&dn_mm];
         let bore_mm = job.rig.bore_mm.unwrap_or(size.od_mm + job.rig.overcut_mm);
         let yardstick = Yardstick {
+            separations: true,
             bore_radius_m: bore_mm / 2000.0,
             accuracy: Accuracy {
                 setting_out_m: job.rig.setting_out_mm / 1000.0,
@@ -243,6 +244,7 @@ impl<'a> Context<'a> {
             size,
             bore_mm,
             least_yardstick: Yardstick {
+                separations: false,
                 accuracy: Accuracy {
                     per_m: 0.0,
                     ..yardstick.accuracy

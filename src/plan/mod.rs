@@ -3,6 +3,7 @@
 pub mod alternatives;
 #[cfg(test)]
 mod bare_site;
+pub mod checks;
 pub mod context;
 pub mod forbidden;
 mod kinks;
@@ -13,7 +14,9 @@ mod rows;
 pub mod search;
 mod settle;
 pub mod system;
+mod words;
 
 pub use alternatives::MOST_ALTERNATIVES;
 pub use propose::{Progress, Quiet, plan, plan_with_alternatives};
 pub use result::*;
+pub use words::Word;

@@ -3,6 +3,7 @@
 use super::{
     Alternative, Bore, Conflict, CostItem, Pit, Plan, RouteResult, SectionRow, TestHole,
     alternatives::alternatives,
+    checks,
     context::World,
     kinks, no_plan, rows,
     search::{Solved, solve},
@@ -248,6 +249,18 @@ fn warnings(world: &World, trees: &[Tree], plan: &Plan) -> Vec<String> {
             "no soil class and no friction is set: no drive was checked for thrust".to_string(),
         );
     }
+    let bores: Vec<_> = (plan.bores.iter())
+        .map(|b| checks::Shown {
+            id: &b.bore_id,
+            facts: b.facts(),
+            figures: b.figures,
+        })
+        .collect();
+    out.extend(checks::findings(world.job, &bores));
+    let figures: Vec<_> = (plan.pits.iter())
+        .map(|p| (p.pit_id.as_str(), p.figures))
+        .collect();
+    out.extend(checks::pit_findings(&figures));
     let routes = &world.site.routes;
     let of_tree = |(i, tree): (usize, &Tree)| {
         let names = tree.iter().map(|r| (routes[*r].route_id.clone(), i));

@@ -2,6 +2,7 @@
 //!
 //! Field names are the columns of the layers. Plan coordinates are job metres (`write` turns them to the CRS's unit).
 
+pub use super::checks::{BoreFigures, PitFigures};
 pub use crate::{
     clearance::{Encounter, Verdict},
     pits::Dig,
@@ -73,6 +74,8 @@ pub struct Pit {
     pub lot_id: Option<String>,
     /// Length · width · depth.
     pub volume_m3: f64,
+    /// Figures that stand beside the plan.
+    pub figures: PitFigures,
     /// Sum of its cost rows.
     pub cost: f64,
     /// Remarks.
@@ -145,6 +148,8 @@ pub struct Bore {
     pub thrust_limit_kn: Option<f64>,
     /// Error at the reception pit (95 % limit).
     pub tolerance_mm: f64,
+    /// Ranges and figures that stand beside the plan.
+    pub figures: BoreFigures,
     /// Crew days.
     pub days: f64,
     /// Sum of its cost rows of method `bore`.
@@ -209,6 +214,8 @@ pub struct Conflict {
     pub margin_m: f64,
     /// Probability of contact.
     pub p_contact: Option<f64>,
+    /// Greatest settlement of a service or foundation that lies above the bore; none where not worked out.
+    pub settlement_mm: Option<f64>,
     /// The depth is known.
     pub depth_known: bool,
     /// What it comes to.

@@ -32,7 +32,13 @@ fn kind(c: &mut Cells) -> Kind {
     })
 }
 
+/// A level of post-processed radar (`B1P`) counts as the level without the P.
 fn quality(c: &mut Cells) -> Quality {
+    let written = c.text("quality").unwrap_or_default().to_uppercase();
+    let without = written.strip_suffix('P').filter(|l| l.starts_with('B'));
+    if let Some(level) = without.and_then(|l| l.parse().ok()) {
+        return level;
+    }
     word(c, "quality", Quality::Unknown, "unknown").unwrap_or(Quality::Unknown)
 }
 

@@ -70,12 +70,20 @@ words! {
 }
 
 words! {
-    /// Location quality level of a service record.
+    /// Location quality level of a service record. B is split into B1 to B4 by schemes that grade detection.
     Quality {
         /// Exposed and measured.
         A = "A",
         /// Detected.
         B = "B",
+        /// Detected by more than one method.
+        B1 = "B1",
+        /// Detected by one method.
+        B2 = "B2",
+        /// Detected in plan only.
+        B3 = "B3",
+        /// Looked for and not detected: its place is assumed.
+        B4 = "B4",
         /// From surface features.
         C = "C",
         /// From records.

@@ -13,9 +13,8 @@ mod run;
 mod tables;
 mod target;
 mod value;
-mod words;
 
-pub use crate::site::CrsInfo;
+pub use crate::{plan::Word, site::CrsInfo};
 pub use error::WriteError;
 pub use layer::{Column, ColumnType, Geometry, GeometryType, Layer, Numbered, Row, Table};
 pub use run::{RunRecord, layers, may_write};
@@ -25,4 +24,3 @@ pub use tables::{
 };
 pub use target::{LOCK_WAIT, Target};
 pub use value::{Shape, Value};
-pub use words::Word;

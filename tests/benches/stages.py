@@ -11,25 +11,28 @@ import json
 import resource
 import subprocess
 import sys
+import tempfile
 import time
 
 
 def run(command):
     """(exit code, JSON document, [(seconds since the start, stage)]); the last stage is `end`."""
     began = time.monotonic()
-    child = subprocess.Popen(
-        [*command, "--json", "--progress", "json"], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
-    )
     seen = []
-    for line in child.stderr:
-        stage = stage_of(line)
-        if stage:
-            seen.append((time.monotonic() - began, stage))
-        else:
-            print(line, end="", file=sys.stderr)
-    said = json.loads(child.stdout.read() or "{}")
-    code = child.wait()
-    seen.append((time.monotonic() - began, "end"))
+    with tempfile.TemporaryFile("w+") as document:  # a pipe would fill while the other one is read
+        child = subprocess.Popen(
+            [*command, "--json", "--progress", "json"], stdout=document, stderr=subprocess.PIPE, text=True
+        )
+        for line in child.stderr:
+            stage = stage_of(line)
+            if stage:
+                seen.append((time.monotonic() - began, stage))
+            else:
+                print(line, end="", file=sys.stderr)
+        code = child.wait()
+        seen.append((time.monotonic() - began, "end"))
+        document.seek(0)
+        said = json.loads(document.read() or "{}")
     return code, said, seen
 
 

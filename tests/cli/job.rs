@@ -72,3 +72,32 @@ fn a_job_file_that_is_not_there_or_not_toml_is_exit_3() {
         .run("rules --job mine.toml")
         .refused(3, &["mine.toml line 1", "not a TOML file"]);
 }
+
+#[test]
+fn a_job_that_lacks_a_number_no_source_gives_is_refused() {
+    let place = Place::sample("wattle-rise");
+    place.write("mine.toml", "[rules]\nbase = \"us-states\"\n");
+    let pieces = [
+        "mine.toml line 2",
+        "the job must state rules.clearance.building, rules.clearance.water.pit_m",
+        "rules.quality.D.vertical_m",
+        "pitwright invents none",
+        "each owner says what it asks",
+    ];
+    for line in [
+        "plan wattle-rise.gpkg --job mine.toml",
+        "rules --job mine.toml",
+    ] {
+        place.run(line).refused(3, &pieces);
+    }
+    place.write("mine.toml", "[rules]\nquality_scheme = \"pas128\"\n");
+    place.run("plan wattle-rise.gpkg --job mine.toml").refused(
+        3,
+        &[
+            "mine.toml line 2",
+            "rules.quality.B3.vertical_m",
+            "leaves the depth of QL-B3 undefined",
+        ],
+    );
+    assert!(!place.names().iter().any(|n| n.ends_with("-wal")));
+}

@@ -2,6 +2,7 @@
 
 mod access;
 mod alternatives;
+mod explain;
 #[allow(dead_code)]
 #[path = "../read/fixture.rs"]
 mod fixture;
@@ -12,6 +13,7 @@ mod joins;
 mod no_plan;
 mod place;
 mod plan;
+mod register;
 mod rules;
 mod usage;
 mod what_if;

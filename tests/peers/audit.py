@@ -468,7 +468,7 @@ class Audit:
                 out.append({
                     "bore_id": bid, "pit_id": None, "obstacle": "service", "source_layer": t.line.service.layer, "source_fid": t.line.service.fid,
                     "kind": t.line.service.kind, "chainage_m": b["bore"].length * (s if b["launch"] == "us" else 1 - s), "angle_deg": float(t.angle[k]),
-                    "encounter": "crossing" if t.crossing[k] else "parallel", "clearance_m": float(t.clearance[0, k]), "required_m": float(t.required[k]),
+                    "encounter": "crossing" if t.crossing[k] else "parallel", "clearance_m": float(t.clearance[0, k]), "required_m": float(t.required[0, k]),
                     "allowance_m": float(t.allowance[0, k]), "margin_m": float(t.margin[0, k]), "p_contact": float(t.p[0, k]), "depth_known": bool(t.known[k]),
                     "verdict": pm.WORDS[t.verdict[0, k]], "at": np.append(b["a"] + s * (b["b"] - b["a"]), z), "touch": (t, k)})
         return out
@@ -629,9 +629,9 @@ class Audit:
         depths = []
         for s in (w["plan_s"], float(t.s[0, k])):
             level = b["us_invert_m"] + s * (b["ds_invert_m"] - b["us_invert_m"]) + centre - radius
-            depths.append(min(band["max_m"], ground - level + w["required_m"]))
+            depths.append(min(band["max_m"], ground - level + t.by_class[k]))
             if not bounded:
-                depths.append(ground - level + w["required_m"])
+                depths.append(ground - level + t.by_class[k])
         if not any(abs(h["dig_to_m"] - d) <= TOL for d in depths):
             self.say(f"{name}: dig_to_m is {h['dig_to_m']}, expected {depths[0]}")
         self.same(name, "kind", h["kind"], w["kind"])

@@ -1,9 +1,9 @@
 """Writes what the exhaustive search finds, and the sites it belongs to, so that other tests need no Python.
 
-    python3 expect.py FIRST-LAST        # seeds below 2000: expected.json, trees: expected-joined.json; sites go to ./sites
+    python3 expect.py FIRST-LAST        # below 500: expected.json, from 500: expected-separations.json, trees: expected-joined.json
 
 `expected.json`: {"seed": {"status", "cost", "pits", "chainages"}}, made by the exhaustive
-search alone; the program under test has no part in it.
+search alone; the program under test has no part in it. `expected-separations.json` is the same. Sites go to ./sites.
 `expected-joined.json`: {"seed": {"status", "cost" of the tree, "routes": {id: status}, "pits",
 "chainages": {id: [m]}, "outlets": {id: [m]}}}, pits of a junction among its parent's.
 """
@@ -34,7 +34,7 @@ def main():
         out[f"{seed:03}"] = answer = solved(gpkg, job)
         print(seed, answer["status"], answer["cost"], flush=True)
     lines = [f' "{k}": {json.dumps(v)}' for k, v in out.items()]
-    name = "expected-joined.json" if min(seeds) >= 2000 else "expected.json"
+    name = "expected-joined.json" if min(seeds) >= 2000 else "expected-separations.json" if min(seeds) >= 500 else "expected.json"
     (HERE / name).write_text("{\n" + ",\n".join(lines) + "\n}\n")
     print(sum(v["status"] == "planned" for v in out.values()), "planned of", len(out))
 

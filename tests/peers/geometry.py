@@ -76,7 +76,8 @@ def nearest(p0, p1, thing, candidates, foot, far):
     Returns (s, point of the thing, least distance), each (n, m, ...). Of the places whose
     distance is within 1e-6 of the least, s is the one farthest toward 1 (far=1) or 0 (far=-1).
     """
-    s, _, least = choose(candidates(p0, p1, *thing), far)
+    places = candidates(p0, p1, *thing)
+    s, least = choose(places, far)[0], places[2].min(axis=0)
     s = stretch(p0, p1, thing, foot, s, least, far)
     return s, foot(p0 + s[..., None] * (p1 - p0), *thing), least
 

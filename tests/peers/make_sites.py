@@ -2,7 +2,7 @@
 
     python3 make_sites.py FOLDER SEED [SEED ...]        # or FIRST-LAST
 
-Seeds from 1000 on have a corridor, those from 2000 on are trees of joined routes (`make_trees.py`). Everything stands in an invented place. The job sets every value it relies on, so no
+Seeds from 500 to 699 have separations in plan or in level and limits that grow with depth. Seeds from 1000 on have a corridor, those from 2000 on are trees of joined routes (`make_trees.py`). Everything stands in an invented place. The job sets every value it relies on, so no
 default matters. Coordinates are rounded to the millimetre so that files are the same
 everywhere.
 """
@@ -371,6 +371,8 @@ class Job:
             rules["clearance"].pop(m.pick(KINDS[:8]))
         for q, (h, v) in zip(QUALITY, ((0.05, 0.05), (0.15, 0.2), (0.3, 0.4), (0.5, 0.5), (0.6, 0.6))):
             rules["quality"][q] = {"horizontal_m": round(h * m.u(0.5, 1.2), 3), "vertical_m": round(v * m.u(0.5, 1.2), 3)}
+        if 500 <= m.seed < 700:
+            self.separations(rules)
         if m.chance(0.3):
             rules["manhole_drop_max_m"] = round(rules["manhole_drop_m"] + m.u(0.0, 0.5), 3)
         if m.about == "end error":
@@ -389,6 +391,17 @@ class Job:
         if layers:
             tree["layers"] = layers
         return tree
+
+    def separations(self, rules):
+        m = self.m
+        rules["separation"] = {}
+        for k in KINDS[:8]:
+            if m.chance(0.7):
+                far = m.u(0.6, 2.5)
+                rules["separation"][k] = {"horizontal_m": far, "vertical_m": m.u(0.05, min(0.5, far)), "service": m.pick(["above", "either", "either"])}
+        for q in QUALITY[:4]:
+            if m.chance(0.6):
+                rules["quality"][q] |= {"horizontal_share": m.u(0.05, 0.4), "vertical_share": m.u(0.05, 0.4)}
 
     def write(self, path):
         path.write_text(toml(self.tree()))

@@ -96,12 +96,21 @@ def straight_parts(part):
     return chains
 
 
+def with_level(q):
+    """Points in plan as points in space, at level 0."""
+    return q if q.shape[-1] == 3 else np.concatenate([q, np.zeros((*q.shape[:-1], 1))], axis=-1)
+
+
 # -- the touch of a drive on one service line -----------------------------------------------
 
 
 @dataclass
 class Touch:
-    """A drive against the near pieces of one line. Arrays (levels, pieces) or (pieces,)."""
+    """A drive against the near pieces of one line. Arrays (levels, pieces) or (pieces,).
+
+    `by_class` is what the class asks; `required` that, or what a separation in plan or in level asks where it leaves less margin,
+    and clearance, allowance, s and q are then measured its way.
+    """
 
     line: Line
     index: np.ndarray
@@ -118,6 +127,7 @@ class Touch:
     known: np.ndarray
     s: np.ndarray
     q: np.ndarray
+    by_class: np.ndarray
 
 
 @dataclass
@@ -205,6 +215,34 @@ class Model:
         t = self.job(f"rules.quality.{level}") or self.job("rules.quality.unknown")
         return t["horizontal_m"], t["vertical_m"]
 
+    def limits(self, line, index):
+        """95 % limits in plan and in level of each piece (m,): those of its level, or a share of the depth of its centre line below
+        ground at the deeper end where that is more. A depth not recorded is the band's greatest; where there is no ground the
+        limits of unknown quality count if they are wider."""
+        s = line.service
+        h, v = (np.full(len(index), x) for x in self.quality(s.quality))
+        table = self.job(f"rules.quality.{s.quality}") or {}
+        shares = table.get("horizontal_share", 0.0), table.get("vertical_share", 0.0)
+        if not any(shares):
+            return h, v
+        band = self.job(f"rules.depth_band.{s.kind}") or self.job("rules.depth_band.other")
+        for i, k in enumerate(index):
+            depths = [band["max_m"]]
+            if line.known[k]:
+                depths = [self.ground(line.e0[k]) - line.z0[k], self.ground(line.e1[k]) - line.z1[k]]
+            elif not line.bounded[k]:
+                depths = [math.nan]
+            if any(math.isnan(d) for d in depths):
+                more = self.quality("unknown")
+            else:
+                more = [share * max(0.0, *depths) for share in shares]
+            h[i], v[i] = max(h[i], more[0]), max(v[i], more[1])
+        return h, v
+
+    def separation(self, kind):
+        """The kind's rule of separation: horizontal_m, vertical_m, service (above, either); none where it has none."""
+        return self.job(f"rules.separation.{kind}")
+
     def t_b(self, d):
         job = self.job
         return np.maximum(job("rig.setting_out_mm"), job("rig.line_accuracy_mm") * d / job("rig.accuracy_at_m")) / 1000
@@ -256,9 +294,10 @@ class Model:
         worst = 0.0
         for line in self.lines:
             s = line.service
-            h, v = self.quality(s.quality)
-            need = max(self.clearance_rule(s.kind, "crossing_m"), self.clearance_rule(s.kind, "parallel_m"))
-            limit = math.hypot(max(h, v), t) + need + job("rules.watch_margin_m")
+            widest = max(x.max() for x in self.limits(line, range(len(line.pieces))))
+            need = max(self.clearance_rule(s.kind, "crossing_m"), self.clearance_rule(s.kind, "parallel_m"),
+                       (self.separation(s.kind) or {}).get("horizontal_m", 0.0))
+            limit = math.hypot(widest, t) + need + job("rules.watch_margin_m")
             worst = max(worst, max(limit, job("job.watch_distance_m")) + s.diameter / 2)
         return worst + self.size(bore.dn)[2] / 2 + 0.01
 
@@ -276,9 +315,12 @@ class Model:
     def touch(self, bore, shape, z_up, z_down, launch, line, index):
         s = line.service
         radii = s.diameter / 2 + self.size(bore.dn)[2] / 2
-        h, v = self.quality(s.quality)
+        h, v = self.limits(line, index)
         crossing, angle = self.encounter_class(bore, shape, line, index)
-        required = np.where(crossing, self.clearance_rule(s.kind, "crossing_m"), self.clearance_rule(s.kind, "parallel_m"))
+        by_class = np.where(crossing, self.clearance_rule(s.kind, "crossing_m"), self.clearance_rule(s.kind, "parallel_m"))
+        apart = self.separation(s.kind)
+        # What may lie at any level is apart in plan or not at all.
+        required = np.where(line.known[index], by_class, np.maximum(by_class, apart["horizontal_m"])) if apart else by_class
         known, bounded = line.known[index], line.bounded[index]
         far = 1 if launch == "us" else -1
         at = lambda e, z: np.column_stack([np.tile(e, (len(z), 1)), z])[:, None]
@@ -300,16 +342,63 @@ class Model:
         v_s = np.where(known, v, 0.0)
         allowance = self.allowance(p0 + ss[..., None] * (p1 - p0), qq, dd, h, v_s, tb)
         margin = clearance - allowance - required
-        by_margin = np.where(margin < -TOL, CLASH, np.where(margin < self.job("rules.watch_margin_m"), WATCH, CLEAR))
+        required = np.broadcast_to(required, margin.shape).copy()
+        watched = np.where(known, clearance, plan_clearance) <= self.job("job.watch_distance_m") + TOL
+        p = ndtr(-clearance / (allowance / 1.96))
         spread = np.sqrt(h**2 + tb_plan**2)
         doubtful = ~known & (plan_clearance - spread - required < -TOL)
+        if apart and known.any():
+            for way in self.separated(bore, line, index, z_up, z_down, apart, radii, v, away,
+                                      (plan_clearance, spread, plan_s, plan_q)):
+                less = known & (way["margin"] < margin)
+                for old, new in ((clearance, "clearance"), (required, "required"), (allowance, "allowance"), (ss, "s"), (margin, "margin")):
+                    old[less] = np.broadcast_to(way[new], margin.shape)[less]
+                qq[less] = np.broadcast_to(way["q"], qq.shape)[less]
+        by_margin = np.where(margin < -TOL, CLASH, np.where(margin < self.job("rules.watch_margin_m"), WATCH, CLEAR))
         verdict = np.where(doubtful, PROVE, by_margin)
-        p = ndtr(-clearance / (allowance / 1.96))
         share = self.share(line, index, plan_q, on_plan[..., 2], radii)
         p = np.where(doubtful, share * ndtr(-plan_clearance / (spread / 1.96)), p)
-        watched = np.where(known, clearance, plan_clearance) <= self.job("job.watch_distance_m") + TOL
         return Touch(line, index, clearance, plan_clearance, allowance, required, margin, verdict, p,
-                     watched | (verdict != CLEAR), crossing, angle, known, ss, qq)
+                     watched | (verdict != CLEAR), crossing, angle, known, ss, qq, by_class)
+
+    def separated(self, bore, line, index, z_up, z_down, rule, radii, v, away, plan):
+        """What a separation comes to at each level and piece: one dict of arrays, that of the clause with the greater margin.
+
+        In level, every point of a piece against the point of the bore nearest to it in plan. Along the piece that foot moves
+        evenly and rests at the bore's ends, so the least margin is at an end of the piece or where the foot comes to rest.
+        """
+        clear_plan, spread, plan_s, plan_q = plan
+        flat = {"clearance": clear_plan, "required": rule["horizontal_m"], "allowance": spread,
+                "margin": clear_plan - spread - rule["horizontal_m"], "s": plan_s, "q": plan_q}
+        e0, e1, z0, z1 = line.e0[index], line.e1[index], line.z0[index], line.z1[index]
+        along = bore.b - bore.a
+        foot = lambda e: (e - bore.a) @ along / (along @ along)
+        f0, f1 = foot(e0), foot(e1)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            rests = [np.nan_to_num(np.clip((end - f0) / (f1 - f0), 0, 1)) for end in (0.0, 1.0)]
+        best = None
+        for up in (1, -1) if rule["service"] == "either" else (1,):
+            worst = None
+            for t in (np.zeros(len(index)), *rests, np.ones(len(index))):
+                s = np.clip(f0 + t * (f1 - f0), 0, 1)
+                bore_z = z_up[:, None] + s * (z_down - z_up)[:, None]
+                z = z0 + t * (z1 - z0)
+                clearance = up * (z - bore_z) - radii
+                allowance = np.broadcast_to(np.sqrt(v**2 + self.t_b(away(s)) ** 2), clearance.shape)
+                q = np.broadcast_to(np.column_stack([e0 + t[:, None] * (e1 - e0), z]), (*clearance.shape, 3))
+                worst = self.pick(worst, {"clearance": clearance, "required": rule["vertical_m"], "allowance": allowance,
+                                          "margin": clearance - allowance - rule["vertical_m"], "s": s, "q": q}, least=True)
+            best = self.pick(best, worst, least=False)
+        yield self.pick(flat, best, least=False)
+
+    @staticmethod
+    def pick(a, b, least):
+        """Of two sets of arrays, entry by entry that of less (or more) margin; the first where they are equal."""
+        if a is None:
+            return b
+        take = b["margin"] < a["margin"] if least else b["margin"] > a["margin"]
+        q = np.where(take[..., None], b["q"], with_level(a["q"]))
+        return {**{k: np.where(take, b[k], a[k]) for k in b if k != "q"}, "q": q}
 
     @staticmethod
     def plan_nearest(bore, line, index, far):

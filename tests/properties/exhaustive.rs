@@ -6,14 +6,14 @@ use super::{
     small_site::{Size, small_site, small_tree},
 };
 use pitwright::{
-    job::Job,
+    job::{Job, Separation, Shares, Side},
     pits::Dig,
     plan::{
         context::World,
         search::solve,
         system::{System, trees},
     },
-    site::Site,
+    site::{Kind, Quality, Site},
 };
 
 /// Compares the search with the plain one on a range of seeds; says how many sites had a plan and the largest count of
@@ -184,12 +184,84 @@ fn no_plan_is_cheaper_where_strikes_or_test_holes_are_dear() {
     );
 }
 
+/// Some kinds must be apart in plan or in level, and how well a service is located depends on its depth.
+fn separations_and_shares(_: &mut Site, job: &mut Job) {
+    let rule = |horizontal_m, vertical_m, service| Separation {
+        horizontal_m,
+        vertical_m,
+        service,
+    };
+    job.rules.separation = [
+        (Kind::Water, rule(1.2, 0.15, Side::Above)),
+        (Kind::Gas, rule(0.8, 0.3, Side::Either)),
+        (Kind::Sewer, rule(2.0, 0.05, Side::Either)),
+    ]
+    .into();
+    let share = Shares {
+        horizontal: 0.25,
+        vertical: 0.15,
+    };
+    job.rules.quality_share = [(Quality::B, share), (Quality::C, share)].into();
+}
+
+/// The search is exact with separations and shares of depth, and they bind: in some sites they cost a plan or make it dearer.
+#[test]
+fn no_plan_is_cheaper_under_separations() {
+    let size = Size {
+        length_m: 20.0,
+        step_m: 2.5,
+        level_step_m: 0.2,
+        deepest_m: 3.4,
+    };
+    let planned = compare(7000..7200, &size, true, separations_and_shares).0;
+    let tree = Size {
+        length_m: 16.0,
+        step_m: 3.0,
+        level_step_m: 0.25,
+        deepest_m: 4.0,
+    };
+    let trees = compare_trees(8000..8150, &tree, separations_and_shares)[0];
+    let mut bound = [0; 2];
+    for seed in 7000..7200 {
+        let least = |separate: bool, share: bool| {
+            let (mut site, mut job) = small_site(seed, &size);
+            separations_and_shares(&mut site, &mut job);
+            if !separate {
+                job.rules.separation.clear();
+            }
+            if !share {
+                job.rules.quality_share.clear();
+            }
+            let world = World::new(&site, &job);
+            let system = System::new(&world, &vec![0], &[true]).expect("the route has length");
+            solve(&system).map_or(f64::INFINITY, |s| s.cost)
+        };
+        let both = least(true, true);
+        bound[0] += usize::from(both > least(false, true) + 1e-6);
+        bound[1] += usize::from(both > least(true, false) + 1e-6);
+    }
+    println!(
+        "{planned} of 200 sites and {trees} of 150 trees have a plan; separations make {} sites dearer, shares of depth {}",
+        bound[0], bound[1]
+    );
+    assert!(
+        (40..200).contains(&planned) && trees > 10,
+        "{planned}, {trees}"
+    );
+    assert!(bound[0] >= 10 && bound[1] >= 5, "{bound:?}");
+}
+
 /// Compares the search with the plain one for trees on a range of seeds; says how many had a plan, and how many of these had
 /// a manhole beside the route, a branch of a branch, several branches at one manhole, a test hole.
-fn compare_trees(seeds: std::ops::Range<u64>, size: &Size) -> [usize; 4] {
+fn compare_trees(
+    seeds: std::ops::Range<u64>,
+    size: &Size,
+    sharpen: fn(&mut Site, &mut Job),
+) -> [usize; 4] {
     let mut counts = [0; 4];
     for seed in seeds {
-        let (site, job) = small_tree(seed, size);
+        let (mut site, mut job) = small_tree(seed, size);
+        sharpen(&mut site, &mut job);
         let world = World::new(&site, &job);
         let tree = &trees(&site)[0];
         let system =
@@ -230,7 +302,7 @@ fn no_plan_of_a_tree_is_cheaper() {
         level_step_m: 0.25,
         deepest_m: 4.0,
     };
-    let counts = compare_trees(6000..7000, &size);
+    let counts = compare_trees(6000..7000, &size, as_it_is);
     println!(
         "{counts:?} of 1000 trees: planned, of these with a manhole beside the route, a branch of a branch, several branches at one manhole"
     );

@@ -248,7 +248,18 @@ fn job(c: &mut Chance, size: &Size) -> Job {
         clearance.parallel_m = c.between(0.2, 0.5);
         clearance.pit_m = c.between(0.2, 0.6);
     }
-    for limits in job.rules.quality.values_mut() {
+    for level in [
+        Quality::A,
+        Quality::B,
+        Quality::C,
+        Quality::D,
+        Quality::Unknown,
+    ] {
+        let limits = job
+            .rules
+            .quality
+            .get_mut(&level)
+            .expect("every level is there");
         limits.horizontal_m = c.between(0.05, 0.4);
         limits.vertical_m = c.between(0.05, 0.4);
     }

@@ -13,7 +13,8 @@ const INTERFACE: [(&str, &str, &str); 12] = [
         "proposed_pits",
         "POLYGON 0",
         "pit_id route_id chainage_m offset_m role manhole easting northing ground_m invert_m floor_m depth_m \
-         length_m width_m bearing_deg dig support surface street lot_id volume_m3 cost notes",
+         length_m width_m bearing_deg dig support surface street lot_id volume_m3 \
+         spoil_loose_m3 truck_loads tree_zone_share cost notes",
     ),
     (
         "proposed_bores",
@@ -21,13 +22,14 @@ const INTERFACE: [(&str, &str, &str); 12] = [
         "bore_id route_id run_id us_pit ds_pit launch_pit reception_pit dn_mm od_mm id_mm bore_mm length_m \
          us_invert_m ds_invert_m grade grade_1_in bearing_deg reach_m reach_governed_by min_cover_m \
          min_clearance_m worst_margin_m thrust_low_kn thrust_kn thrust_high_kn thrust_limit_kn tolerance_mm \
-         settlement_mm settlement_slope velocity_m_s capacity_l_s days cost trench_cost notes",
+         settlement_mm settlement_slope velocity_m_s capacity_l_s pilot_heave_mm \
+         predicted_error_mm level_tolerance_mm grade_after_errors days cost trench_cost notes",
     ),
     (
         "bore_conflicts",
         "POINT 1",
         "conflict_id bore_id pit_id obstacle source_layer source_fid kind owner chainage_m angle_deg encounter \
-         clearance_m required_m allowance_m margin_m p_contact depth_known verdict rule",
+         clearance_m required_m allowance_m margin_m p_contact settlement_mm depth_known verdict rule",
     ),
     (
         "test_holes",
@@ -59,7 +61,8 @@ const INTERFACE: [(&str, &str, &str); 12] = [
         "alternative_pits",
         "POLYGON 0",
         "alternative pit_id route_id chainage_m offset_m role manhole easting northing ground_m invert_m floor_m \
-         depth_m length_m width_m bearing_deg dig support surface street lot_id volume_m3 cost notes",
+         depth_m length_m width_m bearing_deg dig support surface street lot_id volume_m3 \
+         spoil_loose_m3 truck_loads tree_zone_share cost notes",
     ),
     (
         "alternative_bores",
@@ -67,7 +70,8 @@ const INTERFACE: [(&str, &str, &str); 12] = [
         "alternative bore_id route_id run_id us_pit ds_pit launch_pit reception_pit dn_mm od_mm id_mm bore_mm \
          length_m us_invert_m ds_invert_m grade grade_1_in bearing_deg reach_m reach_governed_by min_cover_m \
          min_clearance_m worst_margin_m thrust_low_kn thrust_kn thrust_high_kn thrust_limit_kn tolerance_mm \
-         settlement_mm settlement_slope velocity_m_s capacity_l_s days cost trench_cost notes",
+         settlement_mm settlement_slope velocity_m_s capacity_l_s pilot_heave_mm \
+         predicted_error_mm level_tolerance_mm grade_after_errors days cost trench_cost notes",
     ),
     (
         "route_blockers",
@@ -171,8 +175,10 @@ fn values_land_in_their_columns() {
         "200.0"
     );
     assert_eq!(
-        got("SELECT '' || count(thrust_low_kn) FROM proposed_bores"),
-        "0"
+        got(
+            "SELECT thrust_low_kn || ' ' || thrust_high_kn || ' ' || (settlement_mm IS NULL) FROM proposed_bores WHERE fid = 1"
+        ),
+        "60.0 120.0 1"
     );
     assert_eq!(
         got("SELECT role || ' ' || dig || ' ' || manhole FROM proposed_pits WHERE fid = 2"),

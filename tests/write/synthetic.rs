@@ -90,6 +90,7 @@ fn pit(i: usize, s: &mut Seeded) -> Pit {
         street: i.is_multiple_of(2).then(|| "Lindenstieg".into()),
         lot_id: (i % 2 == 1).then(|| format!("L{i}")),
         volume_m3: 7.2,
+        figures: PitFigures::default(),
         cost: 1000.0 + i as f64,
         notes: (i == 0).then(|| "narrow access, 'by the wall'".into()),
         footprint: footprint(centre),
@@ -134,6 +135,11 @@ fn bore(i: usize, pits: &[Pit]) -> Bore {
         thrust_kn: Some(80.0),
         thrust_limit_kn: None,
         tolerance_mm: 20.0,
+        figures: BoreFigures {
+            thrust_low_kn: Some(60.0),
+            thrust_high_kn: Some(120.0),
+            ..BoreFigures::default()
+        },
         days: 3.2,
         cost: 9000.0,
         trench_cost: 12000.0,
@@ -178,6 +184,7 @@ fn conflict(i: usize, bore: &Bore, s: &mut Seeded) -> Conflict {
         allowance_m: 0.25,
         margin_m: clearance_m - 0.55,
         p_contact: Some(1e-4),
+        settlement_mm: None,
         depth_known: i.is_multiple_of(2),
         verdict: [
             Verdict::Clash,

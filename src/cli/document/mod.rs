@@ -1,13 +1,16 @@
 //! The JSON documents that commands print and keep. One file a command.
 
+mod explain;
 mod failure;
 mod init;
 mod inspect;
 mod plan;
+mod register;
 mod rules;
 mod run;
 mod what_if;
 
+pub use explain::explanation;
 pub use failure::failure;
 pub use init::init;
 pub use inspect::{inspection, part, severity};

@@ -1,8 +1,8 @@
 //! The document of `plan`, and what `pitwright_runs` keeps of it.
 
-use super::VERSION;
+use super::{VERSION, register::register};
 use crate::{
-    cli::say,
+    cli::{register::Written, say},
     plan::{Alternative, Blocker, Plan, Remedy, RemedyValue, RouteResult, Verdict},
     site::FeatureRef,
     write::Word,
@@ -19,6 +19,8 @@ pub struct PlanDocument<'a> {
     pub layers: &'a [(String, usize)],
     /// The file they were written to.
     pub file: &'a str,
+    /// The register and letters written.
+    pub register: &'a Written,
     /// Everything an engineer must know besides.
     pub warnings: &'a [String],
 }
@@ -35,6 +37,7 @@ impl PlanDocument<'_> {
             "conflicts": conflicts(self.plan),
             "layers": self.layers.iter().map(|(l, n)| (l.clone(), json!(n))).collect::<Map<_, _>>(),
             "alternatives": alternatives(self.plan),
+            "register": register(self.register),
             "warnings": self.warnings,
             "cautions": say::CAUTIONS,
             "seconds": seconds,

@@ -1,19 +1,27 @@
 //! The document of `rules`.
 
 use super::VERSION;
-use crate::job::{JobFile, RuleRow, Value};
+use crate::job::{InForce, RuleRow, RuleSet, Value};
 use serde_json::{Value as Json, json};
 
 /// Every rule value in force.
-pub fn rules(file: &JobFile) -> Json {
-    let set = &file.in_force.rule_set;
+pub fn rules(in_force: &InForce) -> Json {
+    let set = &in_force.rule_set;
     json!({
         "command": "rules",
         "version": VERSION,
         "rule_set": {"name": set.name, "title": set.title},
-        "rules": file.rows().iter().map(rule).collect::<Vec<_>>(),
-        "warnings": file.warnings(),
+        "rule_sets": listed(RuleSet::names(), RuleSet::named),
+        "quality_schemes": listed(RuleSet::scheme_names(), RuleSet::scheme),
+        "rules": in_force.rows().iter().map(rule).collect::<Vec<_>>(),
+        "warnings": in_force.warnings,
     })
+}
+
+/// Names with what each is for.
+fn listed<E>(names: Vec<&str>, of: impl Fn(&str) -> Result<RuleSet, E>) -> Vec<Json> {
+    let one = |name: &&str| json!({"name": name, "title": of(name).ok().map(|set| set.title)});
+    names.iter().map(one).collect()
 }
 
 fn rule(row: &RuleRow) -> Json {
@@ -26,6 +34,7 @@ fn rule(row: &RuleRow) -> Json {
         "tag": row.from.as_ref().map(|f| f.tag.word()),
         "set_by": set_by(row),
         "line": row.line,
+        "asked": row.asked,
     })
 }
 

@@ -1,17 +1,21 @@
 //! All words to people. One file a command.
 
 mod alternatives;
+mod explain;
 mod init;
 mod inspect;
 mod no_plan;
 mod out;
 mod plan;
+mod register;
 mod rules;
 mod what_if;
 
+pub use explain::explanation;
 pub use init::init;
 pub use inspect::inspection;
 pub use out::{document, failure, text, usage};
 pub use plan::{CAUTIONS, plan};
+use register::register;
 pub use rules::rules;
 pub use what_if::what_if;

@@ -2,7 +2,7 @@
 
 use super::out::several;
 use crate::{
-    cli::document::count,
+    cli::{document::count, register::Written},
     plan::{Plan, RouteResult, Verdict},
 };
 use std::fmt::Write;
@@ -21,6 +21,7 @@ pub fn plan(
     currency: &str,
     layers: &[(String, usize)],
     file: &str,
+    register: &Written,
     warnings: &[String],
 ) -> String {
     let mut out = String::new();
@@ -41,6 +42,7 @@ pub fn plan(
         .map(|(layer, n)| format!("{layer} {n}"))
         .collect();
     let _ = writeln!(out, "written to {file}: {}", rows.join(", "));
+    out.push_str(&super::register(register));
     out.push('\n');
     out.extend(CAUTIONS.iter().map(|c| format!("{c}\n")));
     out

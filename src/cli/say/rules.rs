@@ -3,16 +3,16 @@
 use super::out::warnings;
 use crate::{
     bibliography::Source,
-    job::{JobFile, Provenance, RuleRow},
+    job::{InForce, Provenance, RuleRow, RuleSet},
 };
 use std::fmt::Write;
 
 /// The rules as a table, and the sources they cite.
-pub fn rules(file: &JobFile) -> String {
-    let rows = file.rows();
+pub fn rules(in_force: &InForce) -> String {
+    let rows = in_force.rows();
     let sources = sources(&rows);
     let width = rows.iter().map(|r| r.key.len()).max().unwrap_or(0);
-    let set = &file.in_force.rule_set;
+    let set = &in_force.rule_set;
     let mut out = format!("Rule set {}: {}\n\n", set.name, set.title);
     for row in &rows {
         let _ = writeln!(
@@ -27,12 +27,25 @@ pub fn rules(file: &JobFile) -> String {
     for (n, source) in (1..).zip(&sources) {
         let _ = writeln!(out, "[{n}] {source}. {}", source.place());
     }
-    out + &warnings(file.warnings())
+    out.push_str("\nRule sets, for rules.base\n");
+    out.push_str(&listed(RuleSet::names(), RuleSet::named));
+    out.push_str("\nSchemes of location quality, for rules.quality_scheme\n");
+    out.push_str(&listed(RuleSet::scheme_names(), RuleSet::scheme));
+    out + &warnings(&in_force.warnings)
+}
+
+/// A line a name, with what it is for.
+fn listed<E>(names: Vec<&str>, of: impl Fn(&str) -> Result<RuleSet, E>) -> String {
+    let width = names.iter().map(|n| n.len()).max().unwrap_or(0);
+    let title = |name: &str| of(name).map_or(String::new(), |set| set.title);
+    let line = |name: &&str| format!("{name:width$}  {}\n", title(name));
+    names.iter().map(line).collect()
 }
 
 fn valued(row: &RuleRow) -> String {
     match &row.value {
         Some(value) => format!("{value} {}", row.unit).trim_end().to_string(),
+        None if row.asked.is_some() => "asked for".to_string(),
         None => "not set".to_string(),
     }
 }
@@ -41,7 +54,11 @@ fn valued(row: &RuleRow) -> String {
 fn remark(row: &RuleRow, sources: &[Source]) -> String {
     let from = row.from.as_ref().map(|from| origin(from, sources));
     let line = row.line.map(|line| format!("job file line {line}"));
-    let parts: Vec<String> = [Some(row.about.clone()), from, line]
+    let asked = row
+        .asked
+        .as_ref()
+        .map(|why| format!("the job must state it: {why}"));
+    let parts: Vec<String> = [Some(row.about.clone()), from, line, asked]
         .into_iter()
         .flatten()
         .collect();

@@ -6,7 +6,10 @@ use crate::{
     cost::bore_days,
     mechanics::{Pushed, thrust_kn},
     pits::bearing_deg,
-    plan::{Bore, Conflict, CostItem, Method, Obstacle, Plan, Point3, RouteResult},
+    plan::{
+        Bore, BoreFigures, Conflict, CostItem, Method, Obstacle, Plan, Point3, RouteResult,
+        checks::{BoreFacts, figures},
+    },
 };
 
 /// Rows of `proposed_bores`, from downstream.
@@ -50,7 +53,7 @@ fn bore(drawn: &Drawn, d: &DrawnDrive, conflicts: &[Conflict], costs: &[CostItem
         friction_kpa: job.soil.friction_kpa,
     };
     let [us_invert_m, ds_invert_m] = d.solved.inverts;
-    Bore {
+    let row = Bore {
         bore_id: d.bore_id.clone(),
         route_id: cx.route.route_id.clone(),
         run_id: d.run_id.clone(),
@@ -84,12 +87,35 @@ fn bore(drawn: &Drawn, d: &DrawnDrive, conflicts: &[Conflict], costs: &[CostItem
                 .flatten(),
         ),
         tolerance_mm: cx.yardstick.accuracy.at(d.length_m) * 1000.0,
+        figures: BoreFigures::default(),
         days: bore_days(&job.rig, d.length_m),
         cost: sum(Method::Bore),
         trench_cost: sum(Method::Trench),
         notes: None,
         us: end(us, us_invert_m),
         ds: end(ds, ds_invert_m),
+    };
+    Bore {
+        figures: figures(job, &row.facts()),
+        ..row
+    }
+}
+
+impl Bore {
+    /// What the engineering numbers are worked out of.
+    pub fn facts(&self) -> BoreFacts {
+        BoreFacts {
+            dn_mm: self.dn_mm,
+            od_mm: self.od_mm,
+            id_mm: self.id_mm,
+            bore_mm: self.bore_mm,
+            length_m: self.length_m,
+            grade: self.grade,
+            min_cover_m: self.min_cover_m,
+            tolerance_mm: self.tolerance_mm,
+            cost: self.cost,
+            trench_cost: self.trench_cost,
+        }
     }
 }
 

@@ -3,11 +3,15 @@
 use super::drawn::{Drawn, DrawnDrive, DrawnPit};
 use crate::{
     clearance::{
-        Depth, LENGTH_TOLERANCE_M, NearPart, Row, Services, polygon_distance,
+        Clause, Depth, LENGTH_TOLERANCE_M, NearPart, Row, Services, polygon_distance,
         rectangle_line_distance, segment_polygon_distance,
     },
     pits::box_of,
-    plan::{Conflict, Encounter, Obstacle, Point3, TestHole, Verdict, context::Context},
+    plan::{
+        Conflict, Encounter, Obstacle, Point3, TestHole, Verdict,
+        checks::{Above, Bored, settlement_there},
+        context::Context,
+    },
     site::{FeatureRef, Kind},
 };
 use geo::Coord;
@@ -69,6 +73,7 @@ fn plain(
         allowance_m: 0.0,
         margin_m,
         p_contact: None,
+        settlement_mm: None,
         depth_known: true,
         verdict: verdict(margin_m, cx),
         rule: String::new(),
@@ -106,6 +111,21 @@ fn on_bore(d: &DrawnDrive, s: f64, c: Conflict) -> Conflict {
         },
         ..c
     }
+}
+
+/// Settlement of the nearest point of something above the bore.
+fn settlement_mm(cx: &Context, d: &DrawnDrive, s: f64, other: [f64; 3]) -> Option<f64> {
+    let p = d.centre_at(s);
+    let there = Above {
+        above_m: other[2] - p[2],
+        beside_m: (other[0] - p[0]).hypot(other[1] - p[1]),
+    };
+    let bored = Bored {
+        bore_mm: cx.bore_mm,
+        od_mm: cx.size.od_mm,
+    };
+    let worked = settlement_there(cx.job(), &bored, there).ok()?;
+    Some(worked.value())
 }
 
 fn services_of_bore(
@@ -148,9 +168,11 @@ fn service_row(
         .find(|p| p.piece == row.piece)
         .expect("a row's piece is one of the near ones");
     let j = &row.judged;
-    let of = match row.encounter {
-        Encounter::Crossing => "crossing_m",
-        Encounter::Parallel => "parallel_m",
+    let of = match (j.clause, row.encounter) {
+        (Clause::Plan, _) => "separation.KIND.horizontal_m",
+        (Clause::Level, _) => "separation.KIND.vertical_m",
+        (Clause::Distance, Encounter::Crossing) => "clearance.KIND.crossing_m",
+        (Clause::Distance, Encounter::Parallel) => "clearance.KIND.parallel_m",
     };
     let base = plain(
         Obstacle::Service,
@@ -167,9 +189,10 @@ fn service_row(
         allowance_m: j.allowance_m,
         margin_m: j.margin_m,
         p_contact: Some(j.p_contact),
+        settlement_mm: settlement_mm(cx, d, j.s, j.other).filter(|_| j.known),
         depth_known: j.known,
         verdict: j.verdict,
-        rule: format!("rules.clearance.{}.{of}", service.kind),
+        rule: format!("rules.{}", of.replace("KIND", service.kind.word())),
         ..base
     };
     on_bore(d, j.s, c)
@@ -197,7 +220,7 @@ fn test_hole(drawn: &Drawn, d: &DrawnDrive, near: &NearPart, row: &Row) -> TestH
     };
     let ground_m = cx.world.site.ground.level(at).unwrap_or(fallback);
     let underside_m = d.centre_at(row.judged.s)[2] - cx.bore_mm / 2000.0;
-    let past_bore_m = ground_m - underside_m + row.judged.required_m;
+    let past_bore_m = ground_m - underside_m + part.required_m(row.encounter);
     let band = match part.pieces[row.piece].depth {
         Depth::Band { .. } => Some(cx.job().rules.depth_band[&service.kind]),
         _ => None,
@@ -251,6 +274,7 @@ fn buildings_of_bore(drawn: &Drawn, d: &DrawnDrive) -> Vec<Conflict> {
             cx,
         );
         let c = Conflict {
+            settlement_mm: settlement_mm(cx, d, n.s, n.other),
             depth_known: prism.base_m.is_finite(),
             rule: "rules.clearance.building".into(),
             ..c

@@ -2,13 +2,17 @@
 
 use super::drawn::{Drawn, DrawnPit};
 use crate::{
-    clearance::{Segment, nearest},
+    clearance::{Segment, nearest, overlap_with_circle_m2},
     cost::surface_areas,
+    mechanics::trees::{encroachment, protection_zone},
     pits::bearing_deg,
-    plan::{CostItem, Method, Pit, PitRole},
+    plan::{CostItem, Method, Pit, PitRole, checks::pit_figures},
     site::{Site, Surface},
 };
 use geo::{Coord, LineString, Polygon};
+
+/// No protection zone is wider than this (m), AS 4970.
+const WIDEST_ZONE_M: f64 = 15.0;
 
 /// Rows of `proposed_pits`, from downstream.
 pub fn pits(drawn: &Drawn, costs: &[CostItem]) -> Vec<Pit> {
@@ -44,6 +48,11 @@ fn pit(drawn: &Drawn, p: &DrawnPit, costs: &[CostItem]) -> Pit {
         street: nearest_street(site, p.solved.point),
         lot_id: p.standing.lot.map(|l| site.lots[l].lot_id.clone()),
         volume_m3: p.footprint.area_m2() * p.depth_m(),
+        figures: pit_figures(
+            cx.job(),
+            p.footprint.area_m2() * p.depth_m(),
+            tree_zone_share(drawn, p),
+        ),
         cost: of_pit.map(|c| c.amount).sum(),
         notes: p.existing.then(|| "at an existing manhole".to_string()),
         footprint: Polygon::new(LineString(ring), vec![]),
@@ -56,6 +65,19 @@ fn role(p: &DrawnPit) -> PitRole {
         (true, false) => PitRole::Launch,
         _ => PitRole::Reception,
     }
+}
+
+/// Greatest share of a retained tree's protection zone that the footprint takes.
+fn tree_zone_share(drawn: &Drawn, p: &DrawnPit) -> f64 {
+    let (site, corners) = (drawn.cx.world.site, &p.footprint.corners);
+    let near = drawn.cx.world.obstacles.trees_near(corners, WIDEST_ZONE_M);
+    let shares = near.filter_map(|roots| {
+        let trunk_m = site.trees[roots.tree].trunk_diameter_m;
+        let radius = protection_zone(trunk_m).ok()?.value();
+        let inside = overlap_with_circle_m2(corners, roots.centre, radius);
+        Some(encroachment(inside, radius).ok()?.value())
+    });
+    shares.fold(0.0, f64::max)
 }
 
 /// Surface of most of the footprint; of equals the first in the interface's order.

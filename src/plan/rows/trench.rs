@@ -6,6 +6,7 @@ use super::{
 };
 use crate::{
     clearance::{LENGTH_TOLERANCE_M, contains, crossing, polygon_edges},
+    mechanics::earthworks::trench_width_m,
     site::Surface,
 };
 use geo::Coord;
@@ -75,31 +76,6 @@ fn mean_depth_m(d: &DrawnDrive) -> f64 {
     intervals.sum::<f64>() / (depths.len() - 1) as f64
 }
 
-/// Least width of a supported trench (m): the greater of the two tables.
-///
-/// # Source
-/// EN 1610 tables 1 and 2, as reproduced by the German social accident insurance's leaflet H 906.
-pub fn trench_width_m(dn_mm: u32, od_m: f64, depth_m: f64) -> f64 {
-    let by_diameter = od_m
-        + match dn_mm {
-            ..=225 => 0.40,
-            226..=350 => 0.50,
-            351..=700 => 0.70,
-            701..=1200 => 0.85,
-            _ => 1.00,
-        };
-    let by_depth = if depth_m < 1.0 {
-        0.0
-    } else if depth_m <= 1.75 {
-        0.80
-    } else if depth_m <= 4.0 {
-        0.90
-    } else {
-        1.00
-    };
-    by_diameter.max(by_depth)
-}
-
 /// Shares of a line at which it crosses any of these edges, with both ends, ascending.
 pub fn cuts_along(
     a: Coord<f64>,
@@ -157,20 +133,4 @@ fn fences_crossed(drawn: &Drawn, d: &DrawnDrive) -> BTreeMap<String, f64> {
 /// Plan position of a point in space.
 pub fn plan(p: [f64; 3]) -> Coord<f64> {
     Coord { x: p[0], y: p[1] }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// EN 1610 (leaflet H 906): both tables, on both sides of their steps.
-    #[test]
-    fn trench_widths_of_both_tables() {
-        assert_eq!(trench_width_m(150, 0.160, 2.0), 0.90);
-        assert_eq!(trench_width_m(150, 0.160, 1.75), 0.80);
-        assert!((trench_width_m(150, 0.160, 0.99) - 0.56).abs() < 1e-12);
-        assert!((trench_width_m(225, 0.60, 1.5) - 1.00).abs() < 1e-12);
-        assert!((trench_width_m(250, 0.60, 1.5) - 1.10).abs() < 1e-12);
-        assert_eq!(trench_width_m(150, 0.160, 4.01), 1.00);
-    }
 }

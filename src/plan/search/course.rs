@@ -3,8 +3,10 @@
 use super::{grid::Grid, pricing::is_building_near};
 use crate::{
     clearance::{
-        Depth, LENGTH_TOLERANCE_M, Piece, ServicePart, crossing, segment_polygon_distance,
+        Depth, Encounter, LENGTH_TOLERANCE_M, Piece, ServicePart, crossing,
+        segment_polygon_distance,
     },
+    job::Side,
     plan::context::Context,
 };
 use geo::Coord;
@@ -47,7 +49,7 @@ impl Course {
                 open = Some(part);
             }
             let part = &cx.world.obstacles.services.parts[part];
-            course.add(cx, &line, part, &part.pieces[piece], &mut spans);
+            course.add(cx, &line, (part, piece), &mut spans);
         }
         course.proved.extend(joined(spans));
         for i in grid.strip.buildings(stations) {
@@ -85,10 +87,10 @@ impl Course {
         &mut self,
         cx: &Context,
         line: &Line,
-        part: &ServicePart,
-        piece: &Piece,
+        (part, k): (&ServicePart, usize),
         spans: &mut Vec<(f64, f64)>,
     ) {
+        let piece = &part.pieces[k];
         match piece.depth {
             Depth::Known(z) => {
                 if line.may_cross(piece)
@@ -96,11 +98,12 @@ impl Course {
                 {
                     let level = z[0] + share * (z[1] - z[0]);
                     let lean = lean(cx, [line.p, line.q], piece, z);
-                    let band = band(cx, part, t * line.length_m, level, lean);
-                    self.bands.push(band);
+                    let (of, along_m) = ((part, k), t * line.length_m);
+                    self.bands.push(band(cx, of, along_m, level, lean));
+                    self.bands.extend(band_apart(cx, of, along_m, level));
                 }
             }
-            _ => spans.extend(line.within(piece, proved_within_m(cx, part))),
+            _ => spans.extend(line.within(piece, proved_within_m(cx, part, k))),
         }
     }
 
@@ -127,10 +130,12 @@ fn joined(mut spans: Vec<(f64, f64)>) -> Option<Vec<(f64, f64)>> {
 
 /// Nearer than this in plan to a piece of unknown depth its depth matters: location error, the rig's least error and the lesser
 /// of the required distances do not leave room for more (m).
-fn proved_within_m(cx: &Context, part: &ServicePart) -> f64 {
+fn proved_within_m(cx: &Context, part: &ServicePart, k: usize) -> f64 {
     let y = &cx.yardstick;
-    let required = part.required.crossing_m.min(part.required.parallel_m);
-    let allowance = part.limits.horizontal_m.hypot(y.accuracy.setting_out_m);
+    let crossing = part.asked_in_plan_m(Encounter::Crossing);
+    let required = crossing.min(part.asked_in_plan_m(Encounter::Parallel));
+    let located = part.limits_of(k).horizontal_m;
+    let allowance = located.hypot(y.accuracy.setting_out_m);
     y.bore_radius_m + part.radius_m + required + allowance - 2.0 * LENGTH_TOLERANCE_M
 }
 
@@ -218,9 +223,10 @@ fn between(slope: f64, start: f64, [low, high]: [f64; 2]) -> Option<(f64, f64)> 
 /// crossing along either line, so they differ in level by at least dz - G·r; they are no farther apart than dz, so
 /// (dz - G·r)² + r² ≤ dz², and the vector between them leans at most 2G / (1 + G²) from the vertical (for G < 1). The
 /// allowance is therefore at least that of a direction so inclined, with the rig's least error.
-fn band(cx: &Context, part: &ServicePart, along_m: f64, z: f64, lean: f64) -> Band {
+fn band(cx: &Context, (part, k): (&ServicePart, usize), along_m: f64, z: f64, lean: f64) -> Band {
     let y = &cx.yardstick;
-    let (h, v) = (part.limits.horizontal_m, part.limits.vertical_m);
+    let limits = part.limits_of(k);
+    let (h, v) = (limits.horizontal_m, limits.vertical_m);
     let located = if h < v {
         (h * lean).hypot(v * (1.0 - lean * lean).sqrt())
     } else {
@@ -235,6 +241,30 @@ fn band(cx: &Context, part: &ServicePart, along_m: f64, z: f64, lean: f64) -> Ba
         low: invert - apart,
         high: invert + apart,
     }
+}
+
+/// Levels certain to break the separation rule of a service crossed at `z`.
+///
+/// Where lines cross they are not apart in plan, so they must be in level, at the crossing too, with at least the rig's
+/// least error.
+fn band_apart(
+    cx: &Context,
+    (part, k): (&ServicePart, usize),
+    along_m: f64,
+    z: f64,
+) -> Option<Band> {
+    let (y, rule) = (&cx.yardstick, part.separation.as_ref()?);
+    let allowance = part.limits_of(k).vertical_m.hypot(y.accuracy.setting_out_m);
+    let apart = y.bore_radius_m + part.radius_m + rule.vertical_m + allowance - LENGTH_TOLERANCE_M;
+    let invert = z - cx.centre_above_invert_m();
+    Some(Band {
+        along_m,
+        low: invert - apart,
+        high: match rule.service {
+            Side::Above => f64::INFINITY,
+            Side::Either => invert + apart,
+        },
+    })
 }
 
 /// How far from the vertical the shortest way between a drive from `p` to `q` and a piece that it crosses can lean (see

@@ -8,7 +8,7 @@ use crate::{
         drive_line, overlap_m2, segment_polygon_distance,
     },
     cost::{PitRates, pit_rates},
-    job::{LaunchFrom, UnknownDepth},
+    job::{LaunchFrom, Side, UnknownDepth},
     pits::{Meets, SHARED_AREA_M2, Siting, footprint, in_line},
     plan::{Verdict, context::Context},
 };
@@ -296,7 +296,8 @@ impl<'c, 'a> Prices<'c, 'a> {
     ///
     /// The point of the line nearest to a piece or building lies in one of the drives and is nearest there too; the rig's
     /// error is nowhere less than that of setting out. A piece that is `crossing` for the line may be `parallel` for a drive:
-    /// it is left out where that would ask for less.
+    /// it is left out where that would ask for less. Separations in level are left out too: of a drive cut short, the point
+    /// nearest in plan to a piece's end is another.
     pub fn certain_clash(&mut self, grid: &Grid, nodes: [NodeId; 2], inverts: [f64; 2]) -> bool {
         let beside = self.beside(grid, nodes);
         let cx = self.cx;
@@ -468,7 +469,9 @@ pub fn clears_buildings(cx: &Context, buildings: &[usize], centre: &Segment) -> 
 /// `clear`, and contact too unlikely to have a price.
 ///
 /// A piece's plan distance to the drive exceeds what matters except within that distance, and its own length, of the
-/// plan-nearest point; only the drive's levels there count.
+/// plan-nearest point; only the drive's levels there count. (For a separation in level the drive's levels nearest in plan to the
+/// piece's points count, which lie within the piece's length of that point.) Below a service that must lie above the bore
+/// nothing is far enough.
 fn far_above_or_below(cx: &Context, length_m: f64, near: &NearPart, centre: [f64; 2]) -> bool {
     if near.unknown {
         return false;
@@ -481,6 +484,9 @@ fn far_above_or_below(cx: &Context, length_m: f64, near: &NearPart, centre: [f64
         .max(part.limits.vertical_m)
         .hypot(y.accuracy.at(length_m));
     let required = part.required.crossing_m.max(part.required.parallel_m);
+    let separation = part.separation.as_ref();
+    let required = separation.map_or(required, |s| required.max(s.vertical_m));
+    let only_above = separation.is_some_and(|s| s.service == Side::Above);
     let judged = required + allowance + y.watch_margin_m.max(0.0) + LENGTH_TOLERANCE_M;
     let matters = judged.max(y.nothing_beyond[&part.kind] / 1.96 * allowance)
         + part.radius_m
@@ -495,6 +501,7 @@ fn far_above_or_below(cx: &Context, length_m: f64, near: &NearPart, centre: [f64
             level(n.from_upstream - reach),
             level(n.from_upstream + reach),
         );
-        (z[0].min(z[1]) - a.max(b)).max(a.min(b) - z[0].max(z[1])) > matters
+        let (over, under) = (z[0].min(z[1]) - a.max(b), a.min(b) - z[0].max(z[1]));
+        (if only_above { over } else { over.max(under) }) > matters
     })
 }

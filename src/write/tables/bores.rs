@@ -2,11 +2,11 @@
 
 use crate::plan::Bore;
 use crate::write::layer::{int, real, text};
-use crate::write::{Geometry, GeometryType, Layer, Shape, Value, Word};
+use crate::write::{Geometry, GeometryType, Layer, Shape, Word};
 
 /// Bores, upstream to downstream, Z = pipe invert.
 ///
-/// Null until the plan holds them: the low and high thrust, settlement, and the flow of the full pipe.
+/// Null where the job does not say what a figure needs: the range of thrust, settlement, heave.
 pub static PROPOSED_BORES: Layer<Bore> = Layer {
     name: "proposed_bores",
     description: "Proposed bores, upstream to downstream, pit centre to pit centre; Z is the pipe invert in metres.",
@@ -37,15 +37,25 @@ pub static PROPOSED_BORES: Layer<Bore> = Layer {
         real("min_cover_m", |b| b.min_cover_m.into()),
         real("min_clearance_m", |b| b.min_clearance_m.into()),
         real("worst_margin_m", |b| b.worst_margin_m.into()),
-        real("thrust_low_kn", |_| Value::Null),
+        real("thrust_low_kn", |b| b.figures.thrust_low_kn.into()),
         real("thrust_kn", |b| b.thrust_kn.into()),
-        real("thrust_high_kn", |_| Value::Null),
+        real("thrust_high_kn", |b| b.figures.thrust_high_kn.into()),
         real("thrust_limit_kn", |b| b.thrust_limit_kn.into()),
         real("tolerance_mm", |b| b.tolerance_mm.into()),
-        real("settlement_mm", |_| Value::Null),
-        real("settlement_slope", |_| Value::Null),
-        real("velocity_m_s", |_| Value::Null),
-        real("capacity_l_s", |_| Value::Null),
+        real("settlement_mm", |b| b.figures.settlement_mm.into()),
+        real("settlement_slope", |b| b.figures.settlement_slope.into()),
+        real("velocity_m_s", |b| b.figures.velocity_m_s.into()),
+        real("capacity_l_s", |b| b.figures.capacity_l_s.into()),
+        real("pilot_heave_mm", |b| b.figures.pilot_heave_mm.into()),
+        real("predicted_error_mm", |b| {
+            b.figures.predicted_error_mm.into()
+        }),
+        real("level_tolerance_mm", |b| {
+            b.figures.level_tolerance_mm.into()
+        }),
+        real("grade_after_errors", |b| {
+            b.figures.grade_after_errors.into()
+        }),
         real("days", |b| b.days.into()),
         real("cost", |b| b.cost.into()),
         real("trench_cost", |b| b.trench_cost.into()),

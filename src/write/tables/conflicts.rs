@@ -31,6 +31,7 @@ pub static BORE_CONFLICTS: Layer<Conflict> = Layer {
         real("allowance_m", |c| c.allowance_m.into()),
         real("margin_m", |c| c.margin_m.into()),
         real("p_contact", |c| c.p_contact.into()),
+        real("settlement_mm", |c| c.settlement_mm.into()),
         flag("depth_known", |c| c.depth_known.into()),
         text("verdict", |c| c.verdict.word().into()),
         text("rule", |c| (&c.rule).into()),

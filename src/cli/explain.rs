@@ -1,0 +1,127 @@
+//! `explain`: the checks of one item of the result, with numbers put in.
+
+use super::{
+    args::Explain,
+    document,
+    exit::{Exit, Failure},
+    item::{self, Item, ItemKind},
+    request::JobRequest,
+    say,
+};
+use crate::{
+    job::JobFile,
+    plan::checks::Check,
+    read::{ReadError, Results},
+};
+use std::path::Path;
+
+/// What is said of an item.
+pub struct Explanation<'a> {
+    /// Its id.
+    pub id: &'a str,
+    /// The item.
+    pub item: &'a Item,
+    /// Where it was read.
+    pub file: &'a Path,
+    /// Whose settings the checks take.
+    pub job: &'a str,
+    /// The checks.
+    pub checks: &'a [Check],
+}
+
+/// Explains an item.
+pub fn explain(args: &Explain) -> Result<Exit, Failure> {
+    let results = Results::open(&args.site)?;
+    let found = item::find(&results, &args.item)?;
+    let item = found.map_or_else(|| Err(unknown(args, &results)?), Ok)?;
+    let (file, job) = job(args, &results)?;
+    let checks = item::checks(&item, &results, &file.job)?;
+    let checks = checks.ok_or_else(|| incomplete(args, item.kind))?;
+    let explanation = Explanation {
+        id: &args.item,
+        item: &item,
+        file: &args.site,
+        job: &job,
+        checks: &checks,
+    };
+    if args.talk.json {
+        say::document(&document::explanation(&explanation));
+    } else if !args.talk.quiet {
+        say::text(&say::explanation(&explanation));
+    }
+    Ok(Exit::Done)
+}
+
+/// The job typed, else the one that the last plan of the file was made with, else the one beside the file, else the defaults.
+fn job(args: &Explain, results: &Results) -> Result<(JobFile, String), Failure> {
+    if let Some(path) = &args.job {
+        return Ok((JobRequest::read(path)?.file, path.display().to_string()));
+    }
+    if let Some((made, json)) = results.last_plan()? {
+        return Ok((
+            of_run(args, &json)?,
+            format!("the job of the plan of {made}"),
+        ));
+    }
+    let beside = args.site.with_extension("job.toml");
+    if beside.is_file() {
+        return Ok((
+            JobRequest::read(&beside)?.file,
+            beside.display().to_string(),
+        ));
+    }
+    Ok((JobFile::default(), "the defaults".to_string()))
+}
+
+/// The job that a run keeps, as JSON.
+fn of_run(args: &Explain, json: &str) -> Result<JobFile, Failure> {
+    let kept: Result<toml::Table, _> = serde_json::from_str(json);
+    let table = kept.map_err(|e| {
+        let message = format!(
+            "{}, layer pitwright_runs, column job_json: does not read as a job ({e}); give the job with --job",
+            args.site.display()
+        );
+        Failure {
+            layer: Some("pitwright_runs".to_string()),
+            column: Some("job_json".to_string()),
+            ..Failure::of_file(Exit::Input, &args.site, message)
+        }
+    })?;
+    Ok(JobFile::parse(&table.to_string(), "job of the plan")?)
+}
+
+/// No layer has the id: which there are.
+fn unknown(args: &Explain, results: &Results) -> Result<Failure, ReadError> {
+    let mut known = vec![];
+    for kind in ItemKind::ALL {
+        let (layer, column) = kind.place();
+        known.extend(results.words(layer, column)?);
+    }
+    let file = args.site.display();
+    let near = |id: &&String| strsim::jaro_winkler(id, &args.item);
+    let nearest = known.iter().max_by(|a, b| near(a).total_cmp(&near(b)));
+    let message = match nearest {
+        None => format!(
+            "{file}: holds no bores, pits or conflicts of a plan; run pitwright plan first, or name the file that --out wrote"
+        ),
+        Some(id) => format!(
+            "{file}: no bore, pit or conflict has the id '{}'; the nearest is {id}; ids stand in proposed_bores.bore_id, proposed_pits.pit_id, bore_conflicts.conflict_id",
+            args.item
+        ),
+    };
+    Ok(Failure::of_file(Exit::Input, &args.site, message))
+}
+
+fn incomplete(args: &Explain, kind: ItemKind) -> Failure {
+    let (layer, column) = kind.place();
+    let message = format!(
+        "{}, layer {layer}: the row whose {column} is '{}' lacks a value that its checks need; plan again with --replace",
+        args.site.display(),
+        args.item
+    );
+    Failure {
+        layer: Some(layer.to_string()),
+        column: Some(column.to_string()),
+        ..Failure::of_file(Exit::Input, &args.site, message)
+    }
+}

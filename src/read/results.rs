@@ -1,0 +1,156 @@
+//! Rows of result layers, read back from the file that holds them.
+
+use super::{
+    Problem,
+    fault::{Place, ReadError},
+    opening::{Opened, is_sqlite},
+};
+use rusqlite::types::ValueRef;
+use std::path::{Path, PathBuf};
+
+/// A value of a row.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Cell {
+    /// Nothing.
+    Null,
+    /// A number; yes and no are 1 and 0.
+    Number(f64),
+    /// A word.
+    Text(String),
+}
+
+/// A row of a result layer: its columns in order, geometry and fid left out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ResultRow(pub Vec<(String, Cell)>);
+
+/// A file with result layers.
+pub struct Results {
+    opened: Opened,
+    path: PathBuf,
+}
+
+impl Results {
+    /// Opens a file for reading.
+    ///
+    /// # Errors
+    /// It is not there, cannot be opened, or is no SQLite file.
+    pub fn open(path: &Path) -> Result<Results, ReadError> {
+        if !is_sqlite(path) {
+            let problem = if path.exists() {
+                let gdal = "it is not a GeoPackage".to_string();
+                Problem::CannotOpen { gdal }
+            } else {
+                Problem::NoFile
+            };
+            return Err(ReadError::new(Place::file(path), problem));
+        }
+        Ok(Results {
+            opened: Opened::new(path)?,
+            path: path.to_path_buf(),
+        })
+    }
+
+    /// Whether there is a table of that name.
+    ///
+    /// # Errors
+    /// The file cannot be read.
+    pub fn has(&self, layer: &str) -> Result<bool, ReadError> {
+        let sql = "SELECT count(*) FROM sqlite_master WHERE name = ?1";
+        let count = self
+            .opened
+            .db
+            .query_row(sql, [layer], |r| r.get::<_, i64>(0));
+        count.map(|n| n > 0).map_err(|e| self.error(layer, &e))
+    }
+
+    /// Rows of a layer whose `column` holds `word`, in the order written. None of a layer that is not there.
+    ///
+    /// # Errors
+    /// The layer cannot be read, or has no such column.
+    pub fn rows(&self, layer: &str, column: &str, word: &str) -> Result<Vec<ResultRow>, ReadError> {
+        if !self.has(layer)? {
+            return Ok(vec![]);
+        }
+        // Layer and column are this program's own names, never typed ones.
+        let sql = format!("SELECT * FROM \"{layer}\" WHERE \"{column}\" = ?1 ORDER BY rowid");
+        self.query(&sql, word).map_err(|e| self.error(layer, &e))
+    }
+
+    /// Every word of a column, in the order written.
+    ///
+    /// # Errors
+    /// The layer cannot be read, or has no such column.
+    pub fn words(&self, layer: &str, column: &str) -> Result<Vec<String>, ReadError> {
+        if !self.has(layer)? {
+            return Ok(vec![]);
+        }
+        let sql = format!("SELECT \"{column}\" FROM \"{layer}\" ORDER BY rowid");
+        let words = || {
+            let mut statement = self.opened.db.prepare(&sql)?;
+            let words = statement.query_map([], |r| r.get::<_, Option<String>>(0))?;
+            words.collect::<rusqlite::Result<Vec<_>>>()
+        };
+        let words = words().map_err(|e| self.error(layer, &e))?;
+        Ok(words.into_iter().flatten().collect())
+    }
+
+    /// When the last plan was made, and the job it was made with, as JSON.
+    ///
+    /// # Errors
+    /// The table of runs cannot be read.
+    pub fn last_plan(&self) -> Result<Option<(String, String)>, ReadError> {
+        let runs = self.rows("pitwright_runs", "command", "plan")?;
+        let Some(run) = runs.last() else {
+            return Ok(None);
+        };
+        Ok(run.text("finished_at").zip(run.text("job_json")))
+    }
+
+    fn query(&self, sql: &str, word: &str) -> rusqlite::Result<Vec<ResultRow>> {
+        let mut statement = self.opened.db.prepare(sql)?;
+        let names: Vec<String> = statement.column_names().map(String::from).collect();
+        let rows = statement.query_map([word], |r| {
+            let mut cells = vec![];
+            for (i, name) in names.iter().enumerate() {
+                let cell = match r.get_ref(i)? {
+                    ValueRef::Null => Cell::Null,
+                    ValueRef::Integer(n) => Cell::Number(n as f64),
+                    ValueRef::Real(x) => Cell::Number(x),
+                    ValueRef::Text(t) => Cell::Text(String::from_utf8_lossy(t).into_owned()),
+                    ValueRef::Blob(_) => continue,
+                };
+                if name != "fid" {
+                    cells.push((name.clone(), cell));
+                }
+            }
+            Ok(ResultRow(cells))
+        })?;
+        rows.collect()
+    }
+
+    fn error(&self, layer: &str, e: &rusqlite::Error) -> ReadError {
+        super::store::unreadable(&self.path, Some(layer), e.to_string())
+    }
+}
+
+impl ResultRow {
+    fn cell(&self, column: &str) -> Option<&Cell> {
+        self.0.iter().find(|c| c.0 == column).map(|c| &c.1)
+    }
+
+    /// A number; none where the column is empty or not there.
+    pub fn number(&self, column: &str) -> Option<f64> {
+        match self.cell(column)? {
+            Cell::Number(x) => Some(*x),
+            _ => None,
+        }
+    }
+
+    /// A word; none where the column is empty or not there.
+    pub fn text(&self, column: &str) -> Option<String> {
+        match self.cell(column)? {
+            Cell::Text(t) => Some(t.clone()),
+            _ => None,
+        }
+    }
+}
