@@ -195,13 +195,18 @@ impl<'s, 'a> Routes<'s, 'a> {
         self.squeeze_all(bound)?;
         self.squeeze_all(bound)?;
         let least = self.tighten(bound)?;
-        let (ending, looked_to) = self.with_what_is_known(least, bound)?;
-        // No dearer plan is of interest any more.
-        let bound = (ending.label.cost + 2.0 * SAME_COST).min(bound);
-        let bounds = self.relax(&self.all(), &self.free(), bound);
-        let complete = |i: usize| self.searched[i].is_complete(&bounds.beyond[i], bound);
-        if bound <= looked_to && (1..self.searched.len()).all(complete) {
-            return Some(solution(self.system, &self.searched, &self.book, ending));
+        // What is known may leave out the plan that is sought: that nothing was found says nothing.
+        let found = self.with_what_is_known(least, bound);
+        let bound = found.map_or(bound, |(ending, _)| {
+            // No dearer plan is of interest any more.
+            (ending.label.cost + 2.0 * SAME_COST).min(bound)
+        });
+        if let Some((ending, _)) = found.filter(|(_, looked_to)| bound <= *looked_to) {
+            let bounds = self.relax(&self.all(), &self.free(), bound);
+            let complete = |i: usize| self.searched[i].is_complete(&bounds.beyond[i], bound);
+            if (1..self.searched.len()).all(complete) {
+                return Some(solution(self.system, &self.searched, &self.book, ending));
+            }
         }
         self.settle(bound)?;
         self.squeeze_all(bound)?;
