@@ -17,6 +17,19 @@ pub fn crossing(a: Coord<f64>, b: Coord<f64>, p: Coord<f64>, q: Coord<f64>) -> O
     ((0.0..=1.0).contains(&t) && (0.0..=1.0).contains(&u)).then_some((t, u))
 }
 
+/// Plan distance from `p` to the nearest point of the piece from `a` to `b`, which may be a point.
+pub fn nearest_2d(p: Coord<f64>, a: Coord<f64>, b: Coord<f64>) -> f64 {
+    let (d, w) = (b - a, p - a);
+    let squared = d.x * d.x + d.y * d.y;
+    let share = if squared > 0.0 {
+        ((w.x * d.x + w.y * d.y) / squared).clamp(0.0, 1.0)
+    } else {
+        0.0
+    };
+    let off = w - d * share;
+    off.x.hypot(off.y)
+}
+
 /// All edges of a polygon, ring by ring.
 pub fn polygon_edges(
     polygon: &Polygon<f64>,
@@ -29,6 +42,14 @@ pub fn polygon_edges(
 mod tests {
     use super::*;
     use geo::coord;
+
+    #[test]
+    fn the_nearest_point_of_a_piece_is_inside_it_or_an_end() {
+        let at = |x: f64, y: f64| coord! {x: x, y: y};
+        let by = |x, y| nearest_2d(at(x, y), at(0., 0.), at(10., 0.));
+        assert_eq!([by(5., 2.), by(-3., 4.), by(13., -4.)], [2., 5., 5.]);
+        assert_eq!(nearest_2d(at(3., 4.), at(0., 0.), at(0., 0.)), 5.);
+    }
 
     #[test]
     fn lines_cross_at_shares_of_both() {

@@ -20,7 +20,7 @@ pub use encounter::{
     Accuracy, Clause, DriveLine, Encounters, Judged, LENGTH_TOLERANCE_M, Row, Yardstick,
     normal_cdf, nothing_beyond,
 };
-pub use lines::{crossing, polygon_edges};
+pub use lines::{crossing, nearest_2d, polygon_edges};
 pub use located::{Located, limits_there};
 pub use near::{
     FROM_DOWNSTREAM, FROM_UPSTREAM, NearPart, NearPiece, PlanNear, Services, class_of, drive_line,

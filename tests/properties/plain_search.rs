@@ -142,7 +142,7 @@ impl<'c, 'a> PlainSearch<'c, 'a> {
         let stations = self.grid.positions[ds].station + 1..self.grid.positions[us].station;
         let mut chain = vec![(nodes[0], 0.0)];
         for s in stations.rev() {
-            chain.extend(self.grid.foot(self.cx, nodes[0], nodes[1], s));
+            chain.extend(self.grid.foot(self.cx, nodes, s, |_| true));
         }
         chain.push((nodes[1], length));
         let chain: Vec<(NodeId, f64, f64)> = chain

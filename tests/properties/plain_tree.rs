@@ -235,7 +235,7 @@ impl<'c, 'a> PlainTree<'c, 'a> {
         let between = r.grid.positions[ds].station + 1..r.grid.positions[us].station;
         let mut chain = vec![(nodes[0], 0.0)];
         for s in between.rev() {
-            chain.extend(r.grid.foot(cx, nodes[0], nodes[1], s));
+            chain.extend(r.grid.foot(cx, nodes, s, |_| true));
         }
         chain.push((nodes[1], length));
         let at =

@@ -338,7 +338,7 @@ impl<'c, 'a> Islands<'c, 'a> {
         let open: Vec<usize> = between.filter(|s| !self.is_closed(*s)).collect();
         let feet = open
             .into_iter()
-            .filter_map(|s| self.ways.grid.foot(cx, us, ds, s));
+            .filter_map(|s| self.ways.grid.foot(cx, [us, ds], s, |_| true));
         let feet: Vec<NodeId> = feet.map(|f| f.0).collect();
         if feet
             .iter()

@@ -1,9 +1,9 @@
 //! A straight line in plan, and what it is certain to pass: worked out once for all drives along it.
 
-use super::pricing::buildings_near;
+use super::{grid::Grid, pricing::is_building_near};
 use crate::{
     clearance::{
-        Depth, Encounter, LENGTH_TOLERANCE_M, Piece, Segment, ServicePart, crossing, nearest,
+        Depth, Encounter, LENGTH_TOLERANCE_M, Piece, ServicePart, crossing,
         segment_polygon_distance,
     },
     job::Side,
@@ -32,51 +32,53 @@ pub struct Course {
 }
 
 impl Course {
-    /// The line from `p` to `q`.
+    /// The line from `p` to `q`, positions of two stations.
     ///
     /// Parts that may be exempt somewhere along the route are left out: there they do not count.
-    pub fn new(cx: &Context, p: Coord<f64>, q: Coord<f64>) -> Course {
-        let services = &cx.world.obstacles.services;
+    pub fn new(cx: &Context, grid: &Grid, stations: [usize; 2], [p, q]: [Coord<f64>; 2]) -> Course {
         let mut course = Course {
             bands: vec![],
             proved: vec![],
         };
-        course.pass_under_buildings(cx, [p, q]);
-        let ids = services.in_box([p, q], cx.concern_m);
-        for group in ids.chunk_by(|a, b| a.0 == b.0) {
-            let i = group[0].0;
-            if !cx.may_be_exempt(i) {
-                course.add(cx, [p, q], &services.parts[i], group.iter().map(|g| g.1));
+        let line = Line::new(p, q);
+        let mut open: Option<usize> = None;
+        let mut spans: Vec<(f64, f64)> = vec![];
+        for (part, piece) in grid.strip.pieces(stations) {
+            if open != Some(part) {
+                course.proved.extend(joined(std::mem::take(&mut spans)));
+                open = Some(part);
+            }
+            let part = &cx.world.obstacles.services.parts[part];
+            course.add(cx, &line, (part, piece), &mut spans);
+        }
+        course.proved.extend(joined(spans));
+        for i in grid.strip.buildings(stations) {
+            if is_building_near(cx, [p, q], i) {
+                course.pass_under_building(cx, [p, q], i);
             }
         }
         course
     }
 
     /// A drive nearer to a building in plan than it may be must pass so far under the foundation there.
-    fn pass_under_buildings(&mut self, cx: &Context, [p, q]: [Coord<f64>; 2]) {
+    fn pass_under_building(&mut self, cx: &Context, [p, q]: [Coord<f64>; 2], building: usize) {
         const STEP_M: f64 = 1.0;
         let apart = cx.job().rules.clearance_building_m + cx.bore_mm / 2000.0 - LENGTH_TOLERANCE_M;
         let d = q - p;
         let length = d.x.hypot(d.y);
-        let places = || {
-            (0..)
-                .map(|i| f64::from(i) * STEP_M)
-                .take_while(|x| *x <= length)
-        };
-        for i in buildings_near(cx, [p, q]) {
-            let prism = &cx.world.obstacles.buildings[i].1;
-            for along_m in places() {
-                let at = p + d * (along_m / length);
-                let beside = segment_polygon_distance(at, at, &prism.outline).distance_m;
-                if beside < apart {
-                    let below = (apart * apart - beside * beside).sqrt();
-                    let low = prism.base_m - below - cx.centre_above_invert_m();
-                    self.bands.push(Band {
-                        along_m,
-                        low,
-                        high: f64::INFINITY,
-                    });
-                }
+        let places = (0..).map(|i| f64::from(i) * STEP_M);
+        let prism = &cx.world.obstacles.buildings[building].1;
+        for along_m in places.take_while(|x| *x <= length) {
+            let at = p + d * (along_m / length);
+            let beside = segment_polygon_distance(at, at, &prism.outline).distance_m;
+            if beside < apart {
+                let below = (apart * apart - beside * beside).sqrt();
+                let low = prism.base_m - below - cx.centre_above_invert_m();
+                self.bands.push(Band {
+                    along_m,
+                    low,
+                    high: f64::INFINITY,
+                });
             }
         }
     }
@@ -84,36 +86,24 @@ impl Course {
     fn add(
         &mut self,
         cx: &Context,
-        ends: [Coord<f64>; 2],
-        part: &ServicePart,
-        pieces: impl Iterator<Item = usize>,
+        line: &Line,
+        (part, k): (&ServicePart, usize),
+        spans: &mut Vec<(f64, f64)>,
     ) {
-        let mut proved: Vec<(f64, f64)> = vec![];
-        for k in pieces {
-            let piece = &part.pieces[k];
-            match piece.depth {
-                Depth::Known(z) => {
-                    if let Some((t, share)) = crossing(ends[0], ends[1], piece.a, piece.b) {
-                        let along_m = t * (ends[1] - ends[0]).x.hypot((ends[1] - ends[0]).y);
-                        let level = z[0] + share * (z[1] - z[0]);
-                        let lean = lean(cx, ends, piece, z);
-                        self.bands.push(band(cx, (part, k), along_m, level, lean));
-                        self.bands.extend(band_apart(cx, (part, k), along_m, level));
-                    }
+        let piece = &part.pieces[k];
+        match piece.depth {
+            Depth::Known(z) => {
+                if line.may_cross(piece)
+                    && let Some((t, share)) = crossing(line.p, line.q, piece.a, piece.b)
+                {
+                    let level = z[0] + share * (z[1] - z[0]);
+                    let lean = lean(cx, [line.p, line.q], piece, z);
+                    let (of, along_m) = ((part, k), t * line.length_m);
+                    self.bands.push(band(cx, of, along_m, level, lean));
+                    self.bands.extend(band_apart(cx, of, along_m, level));
                 }
-                _ => proved.extend(proved_along(cx, ends, part, k)),
             }
-        }
-        proved.sort_by(|a, b| a.0.total_cmp(&b.0));
-        proved.dedup_by(|b, a| {
-            let joins = b.0 <= a.1;
-            if joins {
-                a.1 = a.1.max(b.1);
-            }
-            joins
-        });
-        if !proved.is_empty() {
-            self.proved.push(proved);
+            _ => spans.extend(line.within(piece, proved_within_m(cx, part, k))),
         }
     }
 
@@ -125,55 +115,105 @@ impl Course {
     }
 }
 
-/// Where along the course a drive is nearer to a piece of unknown depth than location error, the rig's least error and
-/// the lesser of the required distances leave room for. (Within a distance of a straight piece a straight line has one
-/// span: distance to a straight piece is convex.)
-fn proved_along(
-    cx: &Context,
-    [p, q]: [Coord<f64>; 2],
-    part: &ServicePart,
-    k: usize,
-) -> Option<(f64, f64)> {
-    let (y, piece) = (&cx.yardstick, &part.pieces[k]);
+/// Spans that touch made one; none where there is none.
+fn joined(mut spans: Vec<(f64, f64)>) -> Option<Vec<(f64, f64)>> {
+    spans.sort_by(|a, b| a.0.total_cmp(&b.0));
+    spans.dedup_by(|b, a| {
+        let joins = b.0 <= a.1;
+        if joins {
+            a.1 = a.1.max(b.1);
+        }
+        joins
+    });
+    (!spans.is_empty()).then_some(spans)
+}
+
+/// Nearer than this in plan to a piece of unknown depth its depth matters: location error, the rig's least error and the lesser
+/// of the required distances do not leave room for more (m).
+fn proved_within_m(cx: &Context, part: &ServicePart, k: usize) -> f64 {
+    let y = &cx.yardstick;
     let crossing = part.asked_in_plan_m(Encounter::Crossing);
     let required = crossing.min(part.asked_in_plan_m(Encounter::Parallel));
     let located = part.limits_of(k).horizontal_m;
     let allowance = located.hypot(y.accuracy.setting_out_m);
-    let within = y.bore_radius_m + part.radius_m + required + allowance - 2.0 * LENGTH_TOLERANCE_M;
-    let d = q - p;
-    let length = d.x.hypot(d.y);
-    let (a, b) = piece.ends([0.0; 2]);
-    let at = |t: f64| [p.x + d.x * t, p.y + d.y * t, 0.0];
-    let line = Segment {
-        a: at(0.0),
-        b: at(1.0),
-    };
-    let n = nearest(&line, &Segment { a, b });
-    if n.distance_m >= within {
-        return None;
-    }
-    let far = |t: f64| {
-        let point = Segment { a: at(t), b: at(t) };
-        nearest(&point, &Segment { a, b }).distance_m >= within
-    };
-    Some((length * edge(n.s, 0.0, far), length * edge(n.s, 1.0, far)))
+    y.bore_radius_m + part.radius_m + required + allowance - 2.0 * LENGTH_TOLERANCE_M
 }
 
-/// The last share from `inside` towards `end` that is not far, to a millionth of the way, on the near side.
-fn edge(inside: f64, end: f64, far: impl Fn(f64) -> bool) -> f64 {
-    if !far(end) {
-        return end;
-    }
-    let (mut near, mut beyond) = (inside, end);
-    for _ in 0..20 {
-        let middle = 0.5 * (near + beyond);
-        if far(middle) {
-            beyond = middle;
-        } else {
-            near = middle;
+/// A straight line in plan, by direction.
+struct Line {
+    p: Coord<f64>,
+    q: Coord<f64>,
+    u: Coord<f64>,
+    length_m: f64,
+}
+
+impl Line {
+    fn new(p: Coord<f64>, q: Coord<f64>) -> Line {
+        let d = q - p;
+        let length_m = d.x.hypot(d.y);
+        Line {
+            p,
+            q,
+            u: d / length_m,
+            length_m,
         }
     }
-    near
+
+    /// Distances of a point along the line and to the left of it.
+    fn place(&self, at: Coord<f64>) -> (f64, f64) {
+        let (w, u) = (at - self.p, self.u);
+        (w.x * u.x + w.y * u.y, u.x * w.y - u.y * w.x)
+    }
+
+    /// A piece may cross the line.
+    fn may_cross(&self, piece: &Piece) -> bool {
+        let (a, b) = (self.place(piece.a).1, self.place(piece.b).1);
+        // a hair, for the rounding of whoever looks closer
+        a.min(b) < 1e-6 && a.max(b) > -1e-6
+    }
+
+    /// Where along the line a point of it is nearer to a piece than `within_m`. (One span: distance to a straight piece is
+    /// convex.)
+    fn within(&self, piece: &Piece, within_m: f64) -> Option<(f64, f64)> {
+        let (a, b) = (self.place(piece.a), self.place(piece.b));
+        if a.1.min(b.1) >= within_m || a.1.max(b.1) <= -within_m || within_m <= 0.0 {
+            return None;
+        }
+        let mut span = (f64::INFINITY, f64::NEG_INFINITY);
+        let mut take = |from: f64, to: f64| span = (span.0.min(from), span.1.max(to));
+        for (along, aside) in [a, b] {
+            if aside.abs() < within_m {
+                let half = (within_m * within_m - aside * aside).sqrt();
+                take(along - half, along + half);
+            }
+        }
+        // Beside the piece itself: where its foot lies between its ends and it is near enough.
+        let (dx, dy) = (b.0 - a.0, b.1 - a.1);
+        let length = dx.hypot(dy);
+        if length > 0.0 {
+            let (ux, uy) = (dx / length, dy / length);
+            // of the point x along the line: the foot at (x - a.0)·ux - a.1·uy, the distance (x - a.0)·uy + a.1·ux
+            let foot = between(ux, -a.0 * ux - a.1 * uy, [0.0, length]);
+            let near = between(uy, -a.0 * uy + a.1 * ux, [-within_m, within_m]);
+            if let (Some(f), Some(n)) = (foot, near) {
+                let (from, to) = (f.0.max(n.0), f.1.min(n.1));
+                if from < to {
+                    take(from, to);
+                }
+            }
+        }
+        let (from, to) = (span.0.max(0.0), span.1.min(self.length_m));
+        (from < to).then_some((from, to))
+    }
+}
+
+/// The x for which `slope`·x + `start` lies between two limits; none where there is none.
+fn between(slope: f64, start: f64, [low, high]: [f64; 2]) -> Option<(f64, f64)> {
+    if slope.abs() < 1e-12 {
+        return (start > low && start < high).then_some((f64::NEG_INFINITY, f64::INFINITY));
+    }
+    let (x, y) = ((low - start) / slope, (high - start) / slope);
+    Some((x.min(y), x.max(y)))
 }
 
 /// Levels certain to clash with a service crossed at `z`, whatever the grade of the drive.
@@ -239,5 +279,58 @@ fn lean(cx: &Context, [p, q]: [Coord<f64>; 2], piece: &Piece, z: [f64; 2]) -> f6
         2.0 * g / (1.0 + g * g)
     } else {
         1.0
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use geo::coord;
+
+    fn piece(a: (f64, f64), b: (f64, f64)) -> Piece {
+        Piece {
+            a: coord! {x: a.0, y: a.1},
+            b: coord! {x: b.0, y: b.1},
+            depth: Depth::Known([0.0; 2]),
+            direction: None,
+            straight: 0,
+        }
+    }
+
+    /// The same by looking at every millimetre.
+    fn looked_at(line: &Line, piece: &Piece, within_m: f64) -> Option<(f64, f64)> {
+        let near = |x: &f64| {
+            crate::clearance::nearest_2d(line.p + line.u * *x, piece.a, piece.b) < within_m
+        };
+        let all = (0..=(line.length_m * 1000.0) as usize).map(|i| i as f64 / 1000.0);
+        let near: Vec<f64> = all.filter(near).collect();
+        Some((*near.first()?, *near.last()?))
+    }
+
+    #[test]
+    fn a_line_is_near_a_piece_along_one_span() {
+        let line = Line::new(coord! {x: 3.0, y: -1.0}, coord! {x: 15.0, y: 4.0});
+        let pieces = [
+            piece((5.0, -3.0), (6.0, 4.0)),
+            piece((4.0, 0.0), (14.0, 4.2)),
+            piece((3.0, -1.2), (2.0, -1.0)),
+            piece((16.0, 5.0), (15.5, 3.0)),
+            piece((9.0, 9.0), (10.0, 8.0)),
+            piece((8.0, 1.0), (8.0, 1.0)),
+        ];
+        for p in &pieces {
+            for within_m in [0.3, 0.8, 2.0, 7.0] {
+                let (got, want) = (line.within(p, within_m), looked_at(&line, p, within_m));
+                match (got, want) {
+                    (Some(g), Some(w)) => {
+                        assert!(
+                            (g.0 - w.0).abs() < 2e-3 && (g.1 - w.1).abs() < 2e-3,
+                            "{g:?} {w:?}"
+                        );
+                    }
+                    (g, w) => assert!(g.is_none() && w.is_none(), "{g:?} {w:?} {within_m}"),
+                }
+            }
+        }
     }
 }

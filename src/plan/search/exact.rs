@@ -51,6 +51,16 @@ pub struct Branch {
     pub arrivals: Vec<(Option<Coord<f64>>, Vec<Front>)>,
 }
 
+impl Branch {
+    /// Without any partial plan.
+    pub fn nothing(grid: &Grid) -> Branch {
+        Branch {
+            levels: grid.positions[0].levels.clone(),
+            arrivals: vec![],
+        }
+    }
+}
+
 /// Partial plans of a position, its pit left out, by level: the drives that come in from upstream, in order of precedence.
 type Incoming = (Vec<(DirectionId, bool)>, Vec<Front>);
 
@@ -68,7 +78,7 @@ pub struct Exact<'s, 'c, 'a> {
     /// The route's place in the system.
     pub member: usize,
     /// Branches that join, by position.
-    pub branches: BTreeMap<usize, Vec<Branch>>,
+    pub branches: BTreeMap<usize, Vec<Rc<Branch>>>,
     /// Prices.
     pub prices: &'s mut Prices<'c, 'a>,
     /// The grid.
@@ -118,6 +128,9 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
             .map(|_| (BTreeMap::new(), BTreeMap::new()))
             .unzip();
         for p in (0..self.grid.positions.len()).rev() {
+            if self.runs.is_bare(self.grid, p) {
+                continue;
+            }
             self.arrive(p);
             if !ends(self.grid, p).1 {
                 self.leave(p);
@@ -190,7 +203,8 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
     /// Judges ways in the order of the least they can cost, until that exceeds the best found.
     fn judge(&mut self, p: usize, arrival: Arrival, z: usize, choices: &[Choice]) -> Front {
         let mut front = Front::default();
-        let rest = self.relaxed.inlet[p][arrival.0].at(z);
+        let class = self.runs.pits[p].up(arrival.1);
+        let rest = self.relaxed.inlet(p, arrival.0, class).at(z);
         if rest > self.bound {
             return front;
         }
@@ -245,11 +259,15 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
                 stage: Stage::Alone,
                 ..*way
             }),
-            Stage::Cheapest { .. } if !way.one_drive => Some(Way {
-                least: way.least + run.deeper_by(inverts[0], inverts[1]),
-                stage: Stage::Alone,
-                ..*way
-            }),
+            Stage::Cheapest { .. } if !way.one_drive => {
+                let before = way.least - run.multi[way.launched][arrives];
+                let by = run.with_through_pits(inverts[0], ds, &(z..z + 1));
+                Some(Way {
+                    least: way.least.max(before + by[way.launched][arrives]),
+                    stage: Stage::Alone,
+                    ..*way
+                })
+            }
             Stage::Alone => Some(Way {
                 least: way.least.max(self.refine(way, arrives, z)),
                 stage: Stage::Refined,
@@ -293,7 +311,17 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
             return f64::INFINITY;
         }
         let before = self.left[run.us][&(way.launched, run.down)].fronts[way.outlet].least();
+        if self.several(run, way.launched, arrives) + before >= way.least {
+            // The least that one through pit costs is worked out already.
+            return way.least;
+        }
         before + chain.least_at(self.prices.cx, end, inverts, way.launched)[arrives]
+    }
+
+    /// Least cost of a run with several through pits.
+    fn several(&self, run: &Run, launched: usize, arrives: usize) -> f64 {
+        let through = run.through.as_ref();
+        through.map_or(0.0, |t| t.several()[launched][arrives])
     }
 
     fn follow(&mut self, way: Way, arrives: usize, z: usize, cutoff: f64, front: &mut Front) {
@@ -386,13 +414,14 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
         let inverts = [levels[0].level(way.outlet), levels[1].level(z)];
         let mut limits = [f64::NEG_INFINITY; 2];
         limits[arrives] = cutoff;
+        let several = self.several(run, way.launched, arrives) <= cutoff;
         std::mem::take(
             &mut through(
                 self.prices,
                 self.grid,
                 (&chain, end),
                 inverts,
-                way.launched == 1,
+                (way.launched == 1, several),
                 limits,
             )[arrives],
         )
@@ -409,6 +438,7 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
         let node = self.grid.positions[p].node;
         let offset_m = self.grid.nodes[node as usize].offset_m;
         for down in downs {
+            let class = self.runs.pits[p].down(down);
             for launched in [0, 1] {
                 let mut out = vec![Front::default(); levels.len()];
                 for (up, fronts) in &above {
@@ -417,7 +447,7 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
                         continue;
                     };
                     for (z, front) in fronts.iter().enumerate().filter(|(_, f)| !f.is_empty()) {
-                        let rest = self.relaxed.outlet[p][launched][z];
+                        let rest = self.relaxed.outlet(p, class, launched, z);
                         let Some((cost, depth_m)) = price.at(levels.level(z)) else {
                             continue;
                         };
@@ -468,7 +498,7 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
         let mut all = own;
         for branch in self.branches.remove(&p).unwrap_or_default() {
             let mut with = vec![];
-            for (away, fronts) in branch.arrivals {
+            for (away, fronts) in &branch.arrivals {
                 let mut lowered = vec![Front::default(); levels];
                 for (z, front) in fronts.iter().enumerate().filter(|(_, f)| !f.is_empty()) {
                     for level in lower(self.prices.cx, branch.levels.level(z)) {

@@ -1,5 +1,6 @@
 //! The grid: stations, sideways positions, levels.
 
+use super::strip::Strip;
 use crate::{
     alignment::{Alignment, Station},
     clearance::LENGTH_TOLERANCE_M,
@@ -145,6 +146,8 @@ pub struct Grid {
     pub positions: Vec<Position>,
     /// Nodes: the unmoved stations first (node = station), then all others.
     pub nodes: Vec<Node>,
+    /// What lies along the route.
+    pub strip: Strip,
     /// What is special at the stations where anything is.
     places: BTreeMap<usize, Place>,
     feet: HashMap<(u64, u64, u32), NodeId>,
@@ -168,6 +171,7 @@ impl Grid {
         let nodes = stations.iter().enumerate().map(node).collect();
         let mut grid = Grid {
             places: places(cx, &stations),
+            strip: Strip::new(cx, &stations),
             stations,
             positions: vec![],
             nodes,
@@ -266,14 +270,14 @@ impl Grid {
         LevelGrid::steps(low, high, job.search.level_step_m, i64::from(coarse.levels))
     }
 
-    /// Foot of an unmoved station on the chord from `us` to `ds`, and its distance from `us`;
-    /// none where it does not lie strictly between.
+    /// Foot of an unmoved station on the chord from `us` to `ds`, and its distance from `us`; none where it does not lie strictly
+    /// between, and where that distance is not `worth` it.
     pub fn foot(
         &mut self,
         cx: &Context,
-        us: NodeId,
-        ds: NodeId,
+        [us, ds]: [NodeId; 2],
         station: usize,
+        worth: impl Fn(f64) -> bool,
     ) -> Option<(NodeId, f64)> {
         let (p, q) = (self.nodes[us as usize].point, self.nodes[ds as usize].point);
         let d = q - p;
@@ -281,7 +285,7 @@ impl Grid {
         let s = self.stations[station];
         let w = s.point - p;
         let along = (w.x * d.x + w.y * d.y) / length;
-        if along <= LENGTH_TOLERANCE_M || along >= length - LENGTH_TOLERANCE_M {
+        if along <= LENGTH_TOLERANCE_M || along >= length - LENGTH_TOLERANCE_M || !worth(along) {
             return None;
         }
         let point = p + d * (along / length);

@@ -10,8 +10,10 @@ use super::{
     grid::{Grid, NodeId},
     label::{Leg, ROUNDING, SAME_COST, nearly},
     least_pit::lower,
+    least_through::{BySides, Place},
     pricing::{PitPrice, Prices, buildings_near, clears_buildings, may_launch, over_keepout},
     runs::Run,
+    sketch::Sketch,
 };
 use crate::{
     alignment::Profile,
@@ -32,6 +34,22 @@ pub struct Chain {
     pits: Vec<[Option<PitPrice>; 2]>,
     /// By upstream place: the downstream places within reach and the least cost of the drive to each.
     edges: Vec<Vec<(usize, f64)>>,
+}
+
+/// Least costs of a run with through pits at any levels, these included.
+#[derive(Debug, Clone, Copy)]
+pub struct LeastCosts {
+    /// With one or more.
+    pub any: BySides,
+    /// With two or more.
+    pub several: BySides,
+}
+
+/// Least costs with through pits to a place, by whether the last drive is launched there.
+#[derive(Debug, Clone, Copy)]
+struct Swept {
+    any: [f64; 2],
+    several: [f64; 2],
 }
 
 /// Cost and depth of a through pit that launches nothing, and of one that launches something.
@@ -55,27 +73,58 @@ pub struct Through {
 impl Chain {
     /// The places along a run.
     pub fn new(prices: &mut Prices, grid: &mut Grid, run: &Run) -> Chain {
+        Chain::of_places(prices, grid, run, false, |_, _| true)
+    }
+
+    /// The places along a run for its only through pit, where pit and drives may cost no more than `most`.
+    pub fn of_one_pit(
+        prices: &mut Prices,
+        grid: &mut Grid,
+        run: &Run,
+        sketch: &Sketch,
+        most: f64,
+    ) -> Chain {
+        let cx = prices.cx;
+        let reach_m = cx.reach.m + 1e-3;
+        let worth = |station: usize, along_m: f64| {
+            let lengths = [along_m, run.length_m - along_m];
+            let drives: f64 = lengths.iter().map(|l| bore_cost(cx.job(), *l)).sum();
+            lengths.iter().all(|l| *l <= reach_m) && drives + sketch.pit(station) <= most
+        };
+        Chain::of_places(prices, grid, run, true, worth)
+    }
+
+    /// The places along a run that are `worth` looking at, by station and distance along; with drives between all of them, or
+    /// only for one pit.
+    fn of_places(
+        prices: &mut Prices,
+        grid: &mut Grid,
+        run: &Run,
+        one_pit: bool,
+        worth: impl Fn(usize, f64) -> bool,
+    ) -> Chain {
         let cx = prices.cx;
         let [us, ds] =
             [run.us, run.ds].map(|p| (grid.positions[p].node, grid.positions[p].station));
         let mut nodes = vec![(us.0, 0.0)];
-        nodes.extend(
-            (ds.1 + 1..us.1)
-                .rev()
-                .filter_map(|s| grid.foot(cx, us.0, ds.0, s)),
-        );
+        for s in (ds.1 + 1..us.1).rev() {
+            let worth = |along_m: f64| worth(s, along_m);
+            nodes.extend(grid.foot(cx, [us.0, ds.0], s, worth));
+        }
         nodes.push((ds.0, run.length_m));
+        let end = nodes.len() - 1;
         let pits = nodes
             .iter()
             .map(|&(n, _)| [false, true].map(|l| prices.pit(grid, n, &[(run.down, l)])))
             .collect();
         let within = |i: usize, j: usize| {
             let length = nodes[j].1 - nodes[i].1;
-            length > LENGTH_TOLERANCE_M && length <= cx.reach.m + 1e-3
+            let wanted = !one_pit || i == 0 || j == end;
+            wanted && length > LENGTH_TOLERANCE_M && length <= cx.reach.m + 1e-3
         };
-        let course = Course::new(cx, grid.point(us.0), grid.point(ds.0));
         let avoid = cx.job().rules.unknown_depth == UnknownDepth::Avoid;
         let ends = [us.0, ds.0].map(|n| grid.point(n));
+        let course = Course::new(cx, grid, [us.1, ds.1], ends);
         let keepouts = cx
             .world
             .obstacles
@@ -137,15 +186,18 @@ impl Chain {
         to.map_or(f64::INFINITY, |e| e.1)
     }
 
-    /// Least costs at any level to every place as the downstream manhole, each pit as shallow as its place allows, by
-    /// (first drive launched from the upstream manhole, last drive launched from the downstream one).
-    pub fn least_costs(&self, cx: &Context, grid: &Grid) -> Vec<[[f64; 2]; 2]> {
+    /// Least costs at any level to every place as the downstream manhole, each pit as shallow as its place allows.
+    pub fn least_costs(&self, cx: &Context, grid: &Grid) -> Vec<LeastCosts> {
         let highest = |n: &(NodeId, f64)| highest_invert(cx, grid, n.0);
         let levels: Vec<f64> = self.nodes.iter().map(highest).collect();
         let pits = self.pits_at(&levels);
         let [received, launched] = [0, 1].map(|first| self.sweep(cx, &pits, first));
         let both = received.into_iter().zip(launched);
-        both.map(|(r, l)| [r, l]).collect()
+        both.map(|(r, l)| LeastCosts {
+            any: [r.any, l.any],
+            several: [r.several, l.several],
+        })
+        .collect()
     }
 
     /// Least costs of a run with through pits at given levels, drives at any price they may have there: by whether
@@ -158,50 +210,74 @@ impl Chain {
         first_launched_upstream: usize,
     ) -> [f64; 2] {
         let pits = self.pits_at(&self.levels(end, inverts));
-        self.sweep(cx, &pits, first_launched_upstream)[end]
+        self.sweep(cx, &pits, first_launched_upstream)[end].any
     }
 
     /// Least cost with through pits to every place that `pits` reaches, by how it is arrived at.
-    fn sweep(&self, cx: &Context, pits: &[PitAt], first_launched_upstream: usize) -> Vec<[f64; 2]> {
-        let mut with_pits = vec![[f64::INFINITY; 2]; pits.len()];
+    fn sweep(&self, cx: &Context, pits: &[PitAt], first_launched_upstream: usize) -> Vec<Swept> {
+        let nothing = Swept {
+            any: [f64::INFINITY; 2],
+            several: [f64::INFINITY; 2],
+        };
+        let mut swept = vec![nothing; pits.len()];
         let side_of =
             |launched_upstream: usize| [FROM_DOWNSTREAM, FROM_UPSTREAM][launched_upstream];
         if !may_launch(cx, side_of(first_launched_upstream)) {
-            return with_pits;
+            return swept;
         }
-        let mut best = with_pits.clone();
+        let may = [FROM_UPSTREAM, FROM_DOWNSTREAM].map(|s| {
+            if may_launch(cx, s) {
+                0.0
+            } else {
+                f64::INFINITY
+            }
+        });
+        let mut direct = vec![f64::INFINITY; pits.len()];
         for (j, cost) in self.edges[0].iter().take_while(|e| e.0 < pits.len()) {
-            best[*j][1 - first_launched_upstream] = *cost;
+            direct[*j] = *cost;
         }
         for i in 1..pits.len() {
             // The pit at i and what led to it, by the side that launches the drive from it on.
             let [received, launching] = pits[i].map(|p| p.map_or(f64::INFINITY, |p| p.0));
-            let from_upstream = best[i][0].min(best[i][1]) + launching;
-            let from_downstream = (best[i][0] + received).min(best[i][1] + launching);
-            let so_far = [
-                if may_launch(cx, FROM_UPSTREAM) {
-                    from_upstream
-                } else {
-                    f64::INFINITY
-                },
-                if may_launch(cx, FROM_DOWNSTREAM) {
-                    from_downstream
-                } else {
-                    f64::INFINITY
-                },
-            ];
+            let onward = |by: [f64; 2]| {
+                [
+                    by[0].min(by[1]) + launching + may[0],
+                    (by[0] + received).min(by[1] + launching) + may[1],
+                ]
+            };
+            let mut first = [f64::INFINITY; 2];
+            first[1 - first_launched_upstream] = direct[i];
+            let (one, more) = (onward(first), onward(swept[i].any));
+            let so_far = [one[0].min(more[0]), one[1].min(more[1])];
             if so_far == [f64::INFINITY; 2] {
                 continue;
             }
             for (j, cost) in self.edges[i].iter().take_while(|e| e.0 < pits.len()) {
+                let to = &mut swept[*j];
                 for arrives in [0, 1] {
-                    let total = so_far[arrives] + cost;
-                    best[*j][arrives] = best[*j][arrives].min(total);
-                    with_pits[*j][arrives] = with_pits[*j][arrives].min(total);
+                    to.any[arrives] = to.any[arrives].min(so_far[arrives] + cost);
+                    to.several[arrives] = to.several[arrives].min(more[arrives] + cost);
                 }
             }
         }
-        with_pits
+        swept
+    }
+
+    /// Where the only through pit of the run to `end` may stand.
+    pub fn only_pits(&self, cx: &Context, grid: &Grid, end: usize) -> Vec<Place> {
+        let first = self.edges[0].iter().filter(|e| e.0 < end);
+        let place = |&(i, cost): &(usize, f64)| {
+            let last = self.edges[i].binary_search_by_key(&end, |e| e.0).ok()?;
+            let (node, at_m) = self.nodes[i];
+            let place = Place {
+                share: at_m / self.nodes[end].1,
+                highest: highest_invert(cx, grid, node),
+                drives: cost + self.edges[i][last].1,
+                pits: self.pits[i],
+            };
+            place.pits.iter().any(Option::is_some).then_some(place)
+        };
+        first.filter_map(place).collect()
     }
 
     /// Inverts at every place up to `end`.
@@ -217,15 +293,13 @@ impl Chain {
         prices.copied().reduce(lower)
     }
 
-    /// Highest inverts at the places before `end` no farther than `reach_m` from both manholes.
-    pub fn highest(&self, cx: &Context, grid: &Grid, end: usize, reach_m: f64) -> Profile {
-        let length = self.nodes[end].1;
+    /// Highest inverts at the places before `end`.
+    pub fn highest(&self, cx: &Context, grid: &Grid, end: usize) -> Profile {
         let places = self
             .through(end)
             .filter(|(_, p)| p.iter().any(Option::is_some))
             .map(|(n, _)| n);
-        let within = places.filter(|n| n.1 <= reach_m + 1e-3 && length - n.1 <= reach_m + 1e-3);
-        let mut at: Vec<(f64, f64)> = within
+        let mut at: Vec<(f64, f64)> = places
             .map(|n| (n.1, highest_invert(cx, grid, n.0)))
             .collect();
         at.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -242,18 +316,26 @@ impl Chain {
         self.pits.iter().zip(levels).map(at).collect()
     }
 
-    /// Drives of the run to `end`, by rising upstream then downstream place; the run as one drive is not among them.
-    fn edges(&self, end: usize) -> Vec<Edge> {
-        let whole = |e: &Edge| e.from == 0 && e.to == end;
-        let from = |i: usize| {
-            let upto = self.edges[i].iter().take_while(move |e| e.0 <= end);
-            upto.map(move |(j, least)| Edge {
-                from: i,
-                to: *j,
-                least: *least,
-            })
+    /// Drives of the run to `end`, by rising upstream then downstream place; the run as one drive is not among them. Unless
+    /// `several`, only those of ways with one through pit.
+    fn edges(&self, end: usize, several: bool) -> Vec<Edge> {
+        let edge = |from: usize, e: &(usize, f64)| Edge {
+            from,
+            to: e.0,
+            least: e.1,
         };
-        (0..end).flat_map(from).filter(|e| !whole(e)).collect()
+        let first = self.edges[0].iter().filter(|e| e.0 < end);
+        let mut out: Vec<Edge> = first.map(|e| edge(0, e)).collect();
+        for (from, edges) in self.edges.iter().enumerate().take(end).skip(1) {
+            let upto = edges.partition_point(|e| e.0 <= end);
+            if several {
+                out.extend(edges[..upto].iter().map(|e| edge(from, e)));
+            } else {
+                let last = edges[..upto].last().filter(|e| e.0 == end);
+                out.extend(last.map(|e| edge(from, e)));
+            }
+        }
+        out
     }
 }
 
@@ -297,16 +379,23 @@ struct Line<'c> {
 
 /// All ways to drive a run with through pits, launching its first drive as `first_launched_upstream` says, that may
 /// still be part of a best plan; by whether the last drive is launched from the downstream manhole. Ways dearer than
-/// `cutoff` of that side are of no use.
+/// `cutoff` of that side are of no use; unless `several`, all ways with several through pits are.
 pub fn through(
     prices: &mut Prices,
     grid: &Grid,
     (chain, end): (&Chain, usize),
     inverts: [f64; 2],
-    first_launched_upstream: bool,
+    (first_launched_upstream, several): (bool, bool),
     cutoff: [f64; 2],
 ) -> [Vec<Through>; 2] {
-    let mut line = Line::new(prices.cx, (chain, end), inverts, first_launched_upstream);
+    let edges = chain.edges(end, several);
+    let mut line = Line::new(
+        prices.cx,
+        chain,
+        edges,
+        inverts,
+        (end, first_launched_upstream),
+    );
     line.leave_out_dearer(cutoff);
     loop {
         let forward = line.forward();
@@ -327,13 +416,13 @@ pub fn through(
 impl<'c> Line<'c> {
     fn new(
         cx: &Context,
-        (chain, end): (&'c Chain, usize),
+        chain: &'c Chain,
+        edges: Vec<Edge>,
         inverts: [f64; 2],
-        first_launched_upstream: bool,
+        (end, first_launched_upstream): (usize, bool),
     ) -> Line<'c> {
         let levels = chain.levels(end, inverts);
         let pits = chain.pits_at(&levels);
-        let edges = chain.edges(end);
         let sides = [FROM_UPSTREAM, FROM_DOWNSTREAM].map(|s| {
             if may_launch(cx, s) {
                 0.0

@@ -29,21 +29,16 @@ pub enum Size {
 pub fn least_pit(cx: &Context, grid: &Grid, position: usize, size: Size) -> PitPrice {
     let node: NodeId = grid.positions[position].node;
     let node = &grid.nodes[node as usize];
-    let surface = least_surface(cx, node.point, size);
+    let surface = least_surface(cx, node.point, half_m(cx, size));
     PitPrice {
         ground_m: node.ground_m.expect("positions have ground"),
         ..priced(cx, size, surface)
     }
 }
 
-/// Price by depth that no pit undercuts anywhere.
-pub fn anywhere(cx: &Context) -> PitPrice {
-    let rates = cx.job().costs.reinstate.values();
-    priced(
-        cx,
-        Size::Either,
-        rates.copied().fold(f64::INFINITY, f64::min),
-    )
+/// Price by depth that no through pit of a size undercuts whose centre is within `aside_m` of a place.
+pub fn least_through_pit(cx: &Context, at: Coord<f64>, size: Size, aside_m: f64) -> PitPrice {
+    priced(cx, size, least_surface(cx, at, half_m(cx, size) + aside_m))
 }
 
 fn priced(cx: &Context, size: Size, surface_per_m2: f64) -> PitPrice {
@@ -70,20 +65,25 @@ fn priced(cx: &Context, size: Size, surface_per_m2: f64) -> PitPrice {
     }
 }
 
-/// The cheapest surface that any pit round a point stands on.
-fn least_surface(cx: &Context, at: Coord<f64>, size: Size) -> f64 {
-    let (job, rig) = (cx.job(), &cx.job().rig);
+/// How far from its centre a pit reaches, whatever way it is turned (m).
+fn half_m(cx: &Context, size: Size) -> f64 {
+    let rig = &cx.job().rig;
     let (length, width) = (rig.launch_length_m, rig.launch_width_m);
     // Half the diagonal; of the largest pit, for two launch rectangles square to each other.
     let launch = 0.5 * length.hypot(width);
     let reception = 0.5 * rig.reception_length_m.hypot(rig.reception_width_m);
     let twice = (length + width) * std::f64::consts::FRAC_1_SQRT_2;
-    let half = match size {
+    match size {
         Size::Launch => launch,
         Size::Reception => reception,
         Size::LaunchTwice => twice,
         Size::Either => twice.max(reception),
-    };
+    }
+}
+
+/// The cheapest surface within `half` of a point, both ways along and across.
+fn least_surface(cx: &Context, at: Coord<f64>, half: f64) -> f64 {
+    let job = cx.job();
     let corner = |x: f64, y: f64| at + Coord { x, y } * half;
     let around: Corners = [
         corner(-1.0, -1.0),

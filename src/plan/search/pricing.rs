@@ -5,7 +5,7 @@ use crate::{
     alignment::{Profile, samples},
     clearance::{
         Depth, FROM_DOWNSTREAM, FROM_UPSTREAM, LENGTH_TOLERANCE_M, NearPart, PIECE_M, Segment,
-        drive_line, overlap_m2,
+        drive_line, overlap_m2, segment_polygon_distance,
     },
     cost::{PitRates, pit_rates},
     job::{LaunchFrom, Side, UnknownDepth},
@@ -435,16 +435,25 @@ fn least_cost(cx: &Context, near: &[NearPart], side: usize, fixed_cost: f64) -> 
 
 /// Buildings that a drive between these points may pass too near.
 pub fn buildings_near(cx: &Context, ends: [Coord<f64>; 2]) -> Vec<usize> {
-    let by_m = cx.job().rules.clearance_building_m + cx.bore_mm / 2000.0 + 1e-3;
-    let o = &cx.world.obstacles;
-    let near = |i: &usize| {
-        let outline = &o.buildings[*i].1.outline;
-        crate::clearance::segment_polygon_distance(ends[0], ends[1], outline).distance_m <= by_m
-    };
-    o.building_ids_near(&ends, by_m)
+    let found = cx
+        .world
+        .obstacles
+        .building_ids_near(&ends, building_reach_m(cx));
+    found
         .into_iter()
-        .filter(near)
+        .filter(|i| is_building_near(cx, ends, *i))
         .collect()
+}
+
+/// A drive between these points may pass too near this building.
+pub fn is_building_near(cx: &Context, [p, q]: [Coord<f64>; 2], building: usize) -> bool {
+    let outline = &cx.world.obstacles.buildings[building].1.outline;
+    segment_polygon_distance(p, q, outline).distance_m <= building_reach_m(cx)
+}
+
+/// How near a building has to be to a drive to matter (m).
+pub fn building_reach_m(cx: &Context) -> f64 {
+    cx.job().rules.clearance_building_m + cx.bore_mm / 2000.0 + 1e-3
 }
 
 /// A centre line keeps its distance from these buildings.

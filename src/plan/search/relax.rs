@@ -7,9 +7,14 @@
 use super::{
     course::Band,
     grid::{Grid, LevelGrid},
-    runs::{LeastPit, Run, Runs, ends, manhole_price},
+    least_through::{BySides, NEVER},
+    ranges::Ranges,
+    runs::{Run, Runs, ends, manhole_price},
 };
-use crate::{clearance::LENGTH_TOLERANCE_M, plan::context::Context};
+use crate::{
+    clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM, LENGTH_TOLERANCE_M},
+    plan::context::Context,
+};
 use std::ops::Range;
 
 /// A grade rule is broken only by more than this.
@@ -17,10 +22,12 @@ pub const GRADE_TOLERANCE: f64 = 1e-9;
 
 /// Least further cost by position.
 pub struct Relaxed {
-    /// From the inlet of a position: by (last drive launched there), by inlet level. Its pit is included.
-    pub inlet: Vec<[Ranges; 2]>,
-    /// From the outlet of a position, its pit excluded: by (next drive launched there), by outlet level.
-    pub outlet: Vec<[Vec<f64>; 2]>,
+    /// From the inlet of a position, its pit included: by (last drive launched there), by class of its direction, by inlet
+    /// level. One class where the direction makes no difference.
+    inlet: Vec<[Vec<Ranges>; 2]>,
+    /// From the outlet of a position, its pit excluded: by class of the next drive's direction, by (it is launched there), by
+    /// outlet level.
+    outlet: Vec<Vec<[Vec<f64>; 2]>>,
     /// From the inlet of a position, at any level.
     pub least: Vec<f64>,
 }
@@ -44,43 +51,50 @@ pub fn relax(cx: &Context, grid: &Grid, runs: &Runs, bound: f64, beyond: &[f64])
         least: vec![],
     };
     for p in 0..n {
-        let outlet = relaxed.outlet(cx, grid, runs, bound, p);
-        let inlet = [0, 1].map(|l| {
-            if cx.joined && ends(grid, p).1 {
-                Ranges::new(beyond.to_vec())
-            } else {
-                Ranges::new(inlet(cx, grid, runs, &outlet, p, l))
-            }
-        });
+        if runs.is_bare(grid, p) {
+            relaxed.outlet.push(vec![]);
+            relaxed.inlet.push([vec![], vec![]]);
+            relaxed.least.push(f64::INFINITY);
+            continue;
+        }
+        let outlet = relaxed.from_outlet(cx, grid, runs, bound, p);
+        let inlet = if cx.joined && ends(grid, p).1 {
+            [0, 1].map(|_| vec![Ranges::new(beyond.to_vec())])
+        } else {
+            inlet(cx, grid, runs, &outlet, p)
+        };
         relaxed.outlet.push(outlet);
-        relaxed.least.push(
-            inlet
-                .iter()
-                .map(Ranges::least_of_all)
-                .fold(f64::INFINITY, f64::min),
-        );
+        let least = inlet.iter().flatten().map(Ranges::least_of_all);
+        relaxed.least.push(least.fold(f64::INFINITY, f64::min));
         relaxed.inlet.push(inlet);
     }
     relaxed
 }
 
 impl Relaxed {
+    /// Least further cost from the inlet of a position by inlet level: with the last drive launched there or not, in a
+    /// direction of this class.
+    pub fn inlet(&self, p: usize, launched: usize, class: usize) -> &Ranges {
+        let by_class = &self.inlet[p][launched];
+        &by_class[class.min(by_class.len() - 1)]
+    }
+
+    /// Least further cost from an outlet level of a position, its pit excluded, with the next drive in a direction of this
+    /// class and launched there or not.
+    pub fn outlet(&self, p: usize, class: usize, launched: usize, z: usize) -> f64 {
+        self.outlet[p][class][launched][z]
+    }
+
     /// No plan is cheaper; +inf where leaving rules out still gives none.
     pub fn least_plan(&self, cx: &Context, grid: &Grid, runs: &Runs) -> f64 {
         let heads = (0..grid.positions.len()).filter(|p| ends(grid, *p).0);
         let from = |p: usize| {
             let levels = &grid.positions[p].levels;
-            let at = move |z: usize| {
-                let rest = self.outlet[p][0][z].min(self.outlet[p][1][z]);
-                if rest.is_finite() {
-                    rest + runs.joining_at(p, z)
-                        + least_pit_at(cx, grid, &runs.pits[p], p, levels.level(z))
-                } else {
-                    rest
-                }
-            };
-            (0..levels.len()).map(at).fold(f64::INFINITY, f64::min)
+            let least = with_pit(cx, grid, runs, &self.outlet[p], (p, 0, 0));
+            let joining = (0..levels.len()).map(|z| least[z] + runs.joining_at(p, z));
+            joining.fold(f64::INFINITY, f64::min)
         };
+        let heads = heads.filter(|p| !runs.is_bare(grid, *p));
         heads.map(from).fold(f64::INFINITY, f64::min)
     }
 
@@ -95,19 +109,27 @@ impl Relaxed {
         (branch, inlets): (usize, &LevelGrid),
     ) -> Vec<f64> {
         let levels = &grid.positions[p].levels;
+        if runs.is_bare(grid, p) {
+            return vec![f64::INFINITY; inlets.len()];
+        }
         let is_outfall = ends(grid, p).1;
         let others = |z: usize| {
             let joining = runs.joining.get(&p).into_iter().flatten();
             let others = joining.filter(|(b, _)| *b != branch);
             others.map(|(_, by_level)| by_level[z]).sum::<f64>()
         };
+        let so_far = |z: usize| match runs.left.get(p).filter(|_| !is_outfall) {
+            Some(left) => left[z],
+            None => runs.above[p] + least_pit_at(cx, grid, runs, p, levels.level(z)),
+        };
         let at = |z: usize| {
+            let onward = self.outlet[p].iter().flatten().map(|by_level| by_level[z]);
             let below = if is_outfall {
                 0.0
             } else {
-                self.outlet[p][0][z].min(self.outlet[p][1][z])
+                onward.fold(f64::INFINITY, f64::min)
             };
-            below + others(z) + least_pit_at(cx, grid, &runs.pits[p], p, levels.level(z))
+            so_far(z) + below + others(z)
         };
         let by_level = Ranges::new((0..levels.len()).map(at).collect());
         let rest = |i: usize| {
@@ -117,19 +139,19 @@ impl Relaxed {
             } else {
                 outlets(cx, levels, z)
             };
-            runs.above[p] + by_level.least(range)
+            by_level.least(range)
         };
         (0..inlets.len()).map(rest).collect()
     }
 
-    fn outlet(
+    fn from_outlet(
         &self,
         cx: &Context,
         grid: &Grid,
         runs: &Runs,
         bound: f64,
         p: usize,
-    ) -> [Vec<f64>; 2] {
+    ) -> Vec<[Vec<f64>; 2]> {
         let levels = &grid.positions[p].levels;
         let onward = |r: &usize| {
             let run = &runs.runs[*r];
@@ -139,57 +161,60 @@ impl Relaxed {
         };
         let mut from: Vec<Onward> = runs.from[p].iter().map(onward).collect();
         from.sort_by(|a, b| a.total.total_cmp(&b.total));
-        let at = |z: usize| self.outlet_at(cx, grid, (runs, &from), bound, (p, z));
-        let both: Vec<[f64; 2]> = (0..levels.len()).map(at).collect();
-        [0, 1].map(|launched| both.iter().map(|b| b[launched]).collect())
+        let here = |z: usize| {
+            let left = match runs.left.get(p) {
+                Some(left) => left[z],
+                None => runs.above[p] + least_pit_at(cx, grid, runs, p, levels.level(z)),
+            };
+            left + runs.joining_at(p, z)
+        };
+        let left: Vec<f64> = (0..levels.len()).map(|z| bound - here(z)).collect();
+        let of_class = |class: usize| {
+            let of_class: Vec<&Onward> =
+                from.iter().filter(|o| o.run.classes[0] == class).collect();
+            let at = |z: usize| self.outlet_at(cx, grid, &of_class, left[z], levels.level(z));
+            let both: Vec<[f64; 2]> = (0..levels.len()).map(at).collect();
+            [0, 1].map(|launched| both.iter().map(|b| b[launched]).collect())
+        };
+        (0..runs.pits[p].classes()[0]).map(of_class).collect()
     }
 
-    /// Least further cost from an outlet level, by (next drive launched here).
+    /// Least further cost from outlet level `z`, by (next drive launched here). What costs more than `left` is of no use.
     fn outlet_at(
         &self,
         cx: &Context,
         grid: &Grid,
-        (runs, from): (&Runs, &[Onward]),
-        bound: f64,
-        (p, z): (usize, usize),
+        from: &[&Onward],
+        left: f64,
+        z: f64,
     ) -> [f64; 2] {
         let mut out = [f64::INFINITY; 2];
-        let level = grid.positions[p].levels.level(z);
-        let here =
-            runs.above[p] + runs.joining_at(p, z) + least_pit_at(cx, grid, &runs.pits[p], p, level);
-        if here > bound {
+        if left < 0.0 || left.is_nan() {
             return out;
         }
-        for &Onward { run, least, total } in from {
+        for &&Onward { run, least, total } in from {
             if total >= out[0].max(out[1]) {
                 break; // nor does any run after it lower either
             }
-            let left = bound - here - self.least[run.ds];
+            let left = left - self.least[run.ds];
             if least <= left {
-                let [from_us, from_ds] = self.through(cx, grid, run, level, left);
-                out = [out[0].min(from_ds), out[1].min(from_us)];
+                self.through(cx, grid, run, z, left, &mut out);
             }
         }
         out
     }
 
-    /// Least further cost through one run from outlet level `z`, by who launches its first drive: upstream, downstream.
+    /// Lowers the least further cost to that through one run from outlet level `z`, by (its first drive launched upstream).
     /// Ways that cost more than `left` along the run alone are of no use.
-    fn through(&self, cx: &Context, grid: &Grid, run: &Run, z: f64, left: f64) -> [f64; 2] {
+    fn through(&self, cx: &Context, grid: &Grid, run: &Run, z: f64, left: f64, out: &mut [f64; 2]) {
         let levels = &grid.positions[run.ds].levels;
-        let mut out = [f64::INFINITY; 2];
+        let inlet = [0, 1].map(|l| self.inlet(run.ds, l, run.classes[1]));
         ways(cx, run, levels, z, left, |way| {
-            let rest = [0, 1].map(|l| self.inlet[run.ds][l].least(way.range.clone()));
-            let with = if way.one_drive {
-                [run.single[0] + rest[0], run.single[1] + rest[1]]
-            } else {
-                let with =
-                    |first: &[f64; 2]| (first[0] + rest[0]).min(first[1] + rest[1]) + way.deeper;
-                [with(&run.multi[1]), with(&run.multi[0])]
-            };
-            out = [out[0].min(with[0]), out[1].min(with[1])];
+            let rest = inlet.map(|of| of.least(way.range.clone()));
+            for (out, cost) in out.iter_mut().zip(way.cost) {
+                *out = out.min(cost[0] + rest[0]).min(cost[1] + rest[1]);
+            }
         });
-        out
     }
 }
 
@@ -199,8 +224,8 @@ pub struct Ways {
     pub one_drive: bool,
     /// Inlet levels.
     pub range: Range<usize>,
-    /// What the levels add to the least cost of driving the run so.
-    pub deeper: f64,
+    /// Least cost.
+    pub cost: BySides,
 }
 
 /// Tells `hear` of the ways along one run from outlet level `z`. Ways that cost more than `spare` along the run alone are left
@@ -213,27 +238,36 @@ pub fn ways(
     spare: f64,
     mut hear: impl FnMut(Ways),
 ) {
+    let single = run.profile.is_some() && run.single[0].min(run.single[1]) <= spare;
+    let multi = run.least_multi() <= spare;
+    if !single && !multi {
+        return;
+    }
     let closed = closed(run, levels, z);
     let ranges = |one_drive| open(allowed(cx, run, levels, z, one_drive), &closed);
-    if run.profile.is_some() && run.single[0].min(run.single[1]) <= spare {
+    if single {
+        let cost = by_sides(run.single);
         for range in ranges(true) {
             hear(Ways {
                 one_drive: true,
                 range,
-                deeper: 0.0,
+                cost,
             });
         }
     }
-    if run.least_multi() <= spare {
-        for range in parts(ranges(false)) {
-            hear(Ways {
-                one_drive: false,
-                // The highest inlet of the part gives the highest line, which deepens through pits the least.
-                deeper: run.deeper_by(z, levels.level(range.end - 1)),
-                range,
-            });
+    if multi {
+        for range in ranges(false) {
+            parts(run, levels, z, (range, spare), &mut hear);
         }
     }
+}
+
+/// Costs of one drive by launch side, as those of a run: launched upstream it is received downstream.
+fn by_sides(single: [f64; 2]) -> BySides {
+    let mut cost = NEVER;
+    cost[1][0] = single[FROM_UPSTREAM];
+    cost[0][1] = single[FROM_DOWNSTREAM];
+    cost
 }
 
 /// A run with these inverts keeps its cover (as one drive) and is not certain to clash.
@@ -287,13 +321,31 @@ fn open(whole: Range<usize>, closed: &[Range<usize>]) -> impl Iterator<Item = Ra
         })
 }
 
-/// Ranges cut into parts of a few levels.
-fn parts(ranges: impl Iterator<Item = Range<usize>>) -> impl Iterator<Item = Range<usize>> {
-    const LEVELS: usize = 8;
-    ranges.flat_map(|r| {
-        let last = r.end;
-        r.step_by(LEVELS).map(move |i| i..(i + LEVELS).min(last))
-    })
+/// Tells of the ways with through pits to a range of inlet levels, cut into parts of a few levels where what they cost depends on
+/// levels; parts that cost more than `spare` are left out.
+fn parts(
+    run: &Run,
+    levels: &LevelGrid,
+    z: f64,
+    (range, spare): (Range<usize>, f64),
+    hear: &mut impl FnMut(Ways),
+) {
+    const LEVELS: usize = 4;
+    let cost = run.with_through_pits(z, levels, &range);
+    if cost.iter().flatten().all(|c| *c > spare) {
+        return;
+    }
+    if range.len() <= LEVELS || run.through.is_none() {
+        hear(Ways {
+            one_drive: false,
+            range,
+            cost,
+        });
+        return;
+    }
+    let middle = range.start + range.len() / 2;
+    parts(run, levels, z, (range.start..middle, spare), hear);
+    parts(run, levels, z, (middle..range.end, spare), hear);
 }
 
 /// Inlet levels at which the line from outlet level `z` is inside a band.
@@ -309,38 +361,75 @@ fn closed_by((share, band): &(f64, Band), levels: &LevelGrid, z: f64) -> Option<
     (r.start < r.end).then_some(r)
 }
 
+/// Least further cost from the inlet of a position, its pit included: by (last drive launched there), by class of its
+/// direction, by inlet level.
 fn inlet(
     cx: &Context,
     grid: &Grid,
     runs: &Runs,
-    outlet: &[Vec<f64>; 2],
+    outlet: &[[Vec<f64>; 2]],
     p: usize,
-    l: usize,
-) -> Vec<f64> {
+) -> [Vec<Ranges>; 2] {
     let levels = &grid.positions[p].levels;
     let n = levels.len();
     let (is_head, is_outfall) = ends(grid, p);
-    if is_head {
-        return vec![f64::INFINITY; n];
-    }
-    let pit = |ld: usize, i: usize| {
-        let (price, z) = (runs.pits[p][l][ld]?, levels.level(i));
-        Some(price.at(z)?.0 + manhole_price(cx, grid, p, z) + runs.joining_at(p, i))
-    };
-    if is_outfall {
-        return (0..n).map(|i| pit(0, i).unwrap_or(f64::INFINITY)).collect();
-    }
-    let from_outlet = |i: usize| {
-        let with = |ld: usize| match outlet[ld][i] {
-            rest if rest.is_finite() => pit(ld, i).map_or(f64::INFINITY, |c| c + rest),
-            rest => rest,
+    let ups = runs.pits[p].classes()[1];
+    [0, 1].map(|l| {
+        if is_head {
+            return vec![Ranges::new(vec![f64::INFINITY; n])];
+        }
+        // A drive that is received turns the pit only where no other does.
+        let classes = if l == 0 && !is_outfall { 1 } else { ups };
+        let of_class = |up: usize| {
+            let mut cost = with_pit(cx, grid, runs, outlet, (p, l, up));
+            for (z, cost) in cost.iter_mut().enumerate() {
+                *cost += runs.joining_at(p, z);
+            }
+            let by_outlet = Ranges::new(cost);
+            let at = |i: usize| {
+                if is_outfall {
+                    by_outlet.at(i)
+                } else {
+                    by_outlet.least(outlets(cx, levels, levels.level(i)))
+                }
+            };
+            Ranges::new((0..n).map(at).collect())
         };
-        with(0).min(with(1))
-    };
-    let by_outlet = Ranges::new((0..n).map(from_outlet).collect());
-    (0..n)
-        .map(|i| by_outlet.least(outlets(cx, levels, levels.level(i))))
-        .collect()
+        (0..classes).map(of_class).collect()
+    })
+}
+
+/// Least further cost by outlet level with the position's pit and manhole, the drive from upstream launched there or not
+/// (`l`), in a direction of class `up`.
+fn with_pit(
+    cx: &Context,
+    grid: &Grid,
+    runs: &Runs,
+    outlet: &[[Vec<f64>; 2]],
+    (p, l, up): (usize, usize, usize),
+) -> Vec<f64> {
+    let levels = &grid.positions[p].levels;
+    let is_outfall = ends(grid, p).1;
+    let mut least = vec![f64::INFINITY; levels.len()];
+    for (down, onward) in outlet.iter().enumerate() {
+        for (ld, onward) in onward.iter().enumerate() {
+            let Some(price) = runs.pits[p].price((l, ld), (down, up)) else {
+                continue;
+            };
+            for (z, least) in least.iter_mut().enumerate() {
+                let rest = if is_outfall { 0.0 } else { onward[z] };
+                if rest < *least
+                    && let Some((cost, _)) = price.at(levels.level(z))
+                {
+                    *least = least.min(cost + rest);
+                }
+            }
+        }
+    }
+    for (z, least) in least.iter_mut().enumerate().filter(|(_, c)| c.is_finite()) {
+        *least += manhole_price(cx, grid, p, levels.level(z));
+    }
+    least
 }
 
 /// Outlet levels that a manhole may have below an inlet at `z`.
@@ -358,75 +447,7 @@ pub fn outfall_levels(cx: &Context, levels: &LevelGrid, z: f64) -> Range<usize> 
     levels.range(deepest, z)
 }
 
-/// Least pit and manhole at a level, however its drives are launched.
-pub fn least_pit_at(cx: &Context, grid: &Grid, pits: &LeastPit, p: usize, z: f64) -> f64 {
-    let prices = pits.iter().flatten().flatten();
-    let pit = prices
-        .filter_map(|v| v.at(z))
-        .map(|c| c.0)
-        .fold(f64::INFINITY, f64::min);
-    pit + manhole_price(cx, grid, p, z)
-}
-
-/// Numbers with the least of any range at hand (a sparse table).
-#[derive(Debug, Default)]
-pub struct Ranges {
-    rows: Vec<Vec<f64>>,
-}
-
-impl Ranges {
-    fn new(values: Vec<f64>) -> Ranges {
-        let n = values.len();
-        let mut rows = vec![values];
-        let mut span = 1;
-        while 2 * span <= n {
-            let last = &rows[rows.len() - 1];
-            rows.push(
-                (0..=n - 2 * span)
-                    .map(|i| last[i].min(last[i + span]))
-                    .collect(),
-            );
-            span *= 2;
-        }
-        Ranges { rows }
-    }
-
-    /// Least of a range; +inf of an empty one.
-    pub fn least(&self, r: Range<usize>) -> f64 {
-        if r.start >= r.end {
-            return f64::INFINITY;
-        }
-        let k = (r.end - r.start).ilog2() as usize;
-        self.rows[k][r.start].min(self.rows[k][r.end - (1 << k)])
-    }
-
-    /// Least of all.
-    pub fn least_of_all(&self) -> f64 {
-        self.rows[0].iter().copied().fold(f64::INFINITY, f64::min)
-    }
-
-    /// The value at `i`.
-    pub fn at(&self, i: usize) -> f64 {
-        self.rows[0][i]
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn least_of_every_range() {
-        let v = [5.0, 3.0, 4.0, 1.0, 2.0, 6.0, 0.5];
-        let r = Ranges::new(v.to_vec());
-        for i in 0..v.len() {
-            for j in i + 1..=v.len() {
-                assert_eq!(
-                    r.least(i..j),
-                    v[i..j].iter().copied().fold(f64::INFINITY, f64::min)
-                );
-            }
-        }
-        assert_eq!(r.least(3..3), f64::INFINITY);
-    }
+/// Least pit and manhole at a level, however drives meet the pit.
+pub fn least_pit_at(cx: &Context, grid: &Grid, runs: &Runs, p: usize, z: f64) -> f64 {
+    runs.pits[p].least_at(z) + manhole_price(cx, grid, p, z)
 }

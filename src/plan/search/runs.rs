@@ -2,10 +2,12 @@
 
 use super::{
     course::{Band, Course},
-    grid::{Grid, NodeId, Position},
-    inner::Chain,
-    least_pit::{Size, anywhere, least_pit, lower},
-    pricing::{DirectionId, PitPrice, Prices, cover_profile, may_launch},
+    grid::{Grid, LevelGrid, Position},
+    inner::{Chain, LeastCosts},
+    least_through::{BySides, Deeper, LeastThrough, greater},
+    meeting::Meetings,
+    pricing::{DirectionId, Prices, cover_profile, may_launch},
+    sketch::Sketch,
 };
 use crate::{
     alignment::Profile,
@@ -16,6 +18,7 @@ use crate::{
 };
 use std::{
     collections::{BTreeMap, BTreeSet},
+    ops::Range,
     rc::Rc,
 };
 
@@ -41,9 +44,17 @@ pub struct Run {
     pub single: [f64; 2],
     /// Least cost with through pits, these included, by (first drive launched from the upstream manhole, last drive
     /// launched from the downstream one); +inf where that cannot be.
-    pub multi: [[f64; 2]; 2],
-    /// What lower levels add to `multi`.
-    pub deeper: Option<Deeper>,
+    pub multi: BySides,
+    /// Least cost with several through pits, these included, however launched.
+    several: f64,
+    /// With through pits it may cost no more in any plan within the bound.
+    pub most_multi: f64,
+    /// The same by levels, where it is worked out.
+    pub through: Option<LeastThrough>,
+    /// Services of unknown depth that it crosses, as far as it was seen at a glance.
+    crossed: usize,
+    /// Class of its direction at the upstream manhole, and of the direction up it at the downstream one.
+    pub classes: [usize; 2],
     /// Where its through pits may stand, and its downstream manhole's place there.
     pub chain: Option<(Rc<Chain>, usize)>,
     /// Share of the way downstream, and an invert clashes there for certain strictly between these levels.
@@ -65,27 +76,20 @@ impl Run {
             .fold(f64::INFINITY, f64::min)
     }
 
-    /// Takes what the line is certain to pass.
-    fn take_course(&mut self, cx: &Context, course: &Course) {
-        let passed = course
-            .bands
-            .iter()
-            .filter(|b| b.along_m <= self.length_m + 1e-9);
+    /// Takes what the line is certain to pass, from `from_m` along the course on.
+    fn take_course(&mut self, cx: &Context, course: &Course, from_m: f64) {
+        let share = |b: &Band| (b.along_m - from_m) / self.length_m;
+        let passed = course.bands.iter().map(|b| (share(b), *b));
         self.bands = passed
-            .map(|b| ((b.along_m / self.length_m).min(1.0), *b))
+            .filter(|(share, _)| (-1e-9..=1.0 + 1e-9).contains(share))
+            .map(|(share, b)| (share.clamp(0.0, 1.0), b))
             .collect();
-        let holes = course.holes(0.0, self.length_m);
-        if holes == 0 {
-            return;
-        }
-        // Whatever the drives, each service too near the line is too near one of them.
-        let cost = if cx.job().rules.unknown_depth == UnknownDepth::Avoid {
-            f64::INFINITY
-        } else {
-            holes as f64 * cx.job().costs.test_hole
-        };
+        // Whatever the drives, each service too near the line is too near one of them. Some were counted at a glance.
+        let holes = course.holes(from_m, from_m + self.length_m);
+        let cost = holes_cost(cx, holes.saturating_sub(self.crossed));
         self.single = self.single.map(|s| s + cost);
         self.multi = self.multi.map(|of| of.map(|m| m + cost));
+        self.several += cost;
     }
 
     fn take_chain(
@@ -94,22 +98,42 @@ impl Run {
         grid: &Grid,
         chain: &Rc<Chain>,
         place: usize,
-        costs: [[f64; 2]; 2],
+        costs: LeastCosts,
     ) {
-        let pits = ((self.length_m - LENGTH_TOLERANCE_M) / cx.reach.m)
-            .ceil()
-            .max(2.0)
-            - 1.0;
-        self.multi = costs;
-        let single = chain.least_single(place);
-        self.single = self.single.map(|s| s.max(single));
-        self.deeper = chain.least_rates(place).map(|rates| Deeper {
-            alone: chain.highest(cx, grid, place, cx.reach.m),
-            any: chain.highest(cx, grid, place, f64::INFINITY),
+        let pits = ((self.length_m - LENGTH_TOLERANCE_M) / cx.reach.m).ceil() - 1.0;
+        let deeper = chain.least_rates(place).map(|rates| Deeper {
+            any: chain.highest(cx, grid, place),
             rates,
             shallowest_m: cx.invert_depth_m + cx.job().rig.axis_height_m,
-            pits,
+            pits: pits.max(2.0),
         });
+        let places = chain.only_pits(cx, grid, place);
+        let through = LeastThrough::new(cx, places, costs.several, deeper);
+        self.take_through(through, costs.any, (chain, place));
+    }
+
+    /// The same for one through pit: several cost too much.
+    fn take_chain_of_one_pit(&mut self, cx: &Context, grid: &Grid, chain: &Rc<Chain>) {
+        let end = chain.end();
+        let mut places = chain.only_pits(cx, grid, end);
+        places.retain(|p| p.least() <= self.most_multi);
+        let several = [[self.several; 2]; 2];
+        let through = LeastThrough::new(cx, places, several, None);
+        let any = through.at_any_level();
+        self.take_through(through, any, (chain, end));
+    }
+
+    fn take_through(
+        &mut self,
+        through: LeastThrough,
+        any: BySides,
+        (chain, place): (&Rc<Chain>, usize),
+    ) {
+        // What is ruled out already stays so.
+        self.multi = greater(&self.multi, &any);
+        let single = chain.least_single(place);
+        self.single = self.single.map(|s| s.max(single));
+        self.through = Some(through);
         self.chain = Some((chain.clone(), place));
     }
 
@@ -125,58 +149,28 @@ impl Run {
         }
     }
 
-    /// What a line from `z0` upstream to `z1` downstream adds at least to the cost with through pits.
-    pub fn deeper_by(&self, z0: f64, z1: f64) -> f64 {
-        let least = |highest: &Profile| highest.least_above(z0, z1, self.length_m).max(0.0);
-        self.deeper.as_ref().map_or(0.0, |d| {
-            let several = d.pits.max(2.0) * d.cost(least(&d.any));
-            if d.pits < 2.0 {
-                several.min(d.cost(least(&d.alone)))
-            } else {
-                several
-            }
-        })
+    /// Least costs with through pits from outlet level `z` to the inlet levels of a range.
+    pub fn with_through_pits(&self, z: f64, levels: &LevelGrid, range: &Range<usize>) -> BySides {
+        match &self.through {
+            Some(through) => greater(&self.multi, &through.over(z, levels, range, self.length_m)),
+            None => self.multi,
+        }
     }
 }
-
-/// The depth of through pits that no line avoids: each stands at least as far below the highest invert possible at
-/// its place as the line is below the highest inverts of all places.
-#[derive(Debug, Clone)]
-pub struct Deeper {
-    /// Highest inverts at the places where one through pit is enough.
-    alone: Profile,
-    /// Highest inverts at all places for through pits.
-    any: Profile,
-    /// Rates that no through pit undercuts.
-    rates: PitPrice,
-    /// Depth that none undercuts (m).
-    shallowest_m: f64,
-    /// Fewest through pits.
-    pits: f64,
-}
-
-impl Deeper {
-    /// What one through pit costs at least more for standing so much deeper than it might.
-    fn cost(&self, deeper_m: f64) -> f64 {
-        self.rates.cost(self.shallowest_m + deeper_m) - self.rates.cost(self.shallowest_m)
-    }
-}
-
-/// Pit prices of a manhole position that no real pit there undercuts, by (launches its upstream drive, launches its
-/// downstream drive). At an end the missing drive is not launched.
-pub type LeastPit = [[Option<PitPrice>; 2]; 2];
 
 /// All runs that may be part of a plan no dearer than the bound.
 #[derive(Debug, Clone)]
 pub struct Runs {
     /// The runs.
     pub runs: Vec<Run>,
+    /// What is certain at a glance.
+    sketch: Rc<Sketch>,
     /// Runs by upstream position.
     pub from: Vec<Vec<usize>>,
     /// Runs by downstream position.
     pub to: Vec<Vec<usize>>,
     /// Least pit prices by position.
-    pub pits: Vec<LeastPit>,
+    pub pits: Vec<Meetings>,
     /// Least cost of the branches that join at a position, levels left free, by position.
     pub branches: Vec<f64>,
     /// The same with levels, where it is worked out: by position, every branch (its place in the system) by outlet level.
@@ -185,107 +179,138 @@ pub struct Runs {
     pub above: Vec<f64>,
     /// Least cost of a position's pit and all that lies downstream.
     pub below: Vec<f64>,
+    /// Least cost of all that lies upstream of a position and of its pit, by outlet level, the branches that join there left
+    /// out; empty before it is worked out.
+    pub left: Vec<Vec<f64>>,
 }
 
-/// Every pair of positions whose chord the route allows, with closed-form least costs.
-fn bare_runs(prices: &mut Prices, grid: &mut Grid) -> Vec<Run> {
-    let cx = prices.cx;
+/// Every pair of positions near enough to each other, with what a [`Sketch`] says of their costs.
+fn bare_runs(cx: &Context, grid: &Grid) -> (Vec<Run>, Sketch) {
     let search = &cx.job().search;
     let spacing_m = cx.job().rules.manhole_spacing_m + LENGTH_TOLERANCE_M;
     let corridor_m = search.corridor_m.max(ON_CHORD_M) + LENGTH_TOLERANCE_M;
+    // A chord stays within the spacing of its start and the route within the corridor of the chord:
+    // once the route has left that circle, no station beyond can be reached.
+    let gone_m = spacing_m + 2.0 * (corridor_m + search.corridor_m);
+    let sketch = Sketch::new(cx, grid, gone_m);
     let mut out = vec![];
     let first_of: Vec<usize> = (0..=grid.stations.len())
         .map(|s| grid.positions.partition_point(|p| p.station < s))
         .collect();
     for us_station in 1..grid.stations.len() {
         for ds_station in (0..us_station).rev() {
-            let [s, t] = [us_station, ds_station].map(|i| grid.stations[i]);
-            // A chord stays within the spacing of its start and the route within the corridor of the chord:
-            // once the route has left that circle, no station beyond can be reached.
-            let gone = (s.point - t.point).x.hypot((s.point - t.point).y);
-            if gone > spacing_m + 2.0 * (corridor_m + search.corridor_m) {
+            let gone = grid.stations[us_station].point - grid.stations[ds_station].point;
+            if gone.x.hypot(gone.y) > gone_m {
                 break;
             }
             // A run ends at the first junction: there is a manhole.
             if ds_station + 1 < us_station && !grid.branches(ds_station + 1).is_empty() {
                 break;
             }
+            let least = LeastOfPair::new(cx, &sketch, us_station, ds_station);
             for us in first_of[us_station]..first_of[us_station + 1] {
                 for ds in first_of[ds_station]..first_of[ds_station + 1] {
                     let nodes = [grid.positions[us].node, grid.positions[ds].node];
                     let length_m = grid.distance_m(nodes[0], nodes[1]);
-                    let [p, q] = nodes.map(|n| grid.point(n));
-                    if length_m > spacing_m
-                        || length_m < LENGTH_TOLERANCE_M
-                        || cx.alignment.strays_from(&s, &t, p, q) > corridor_m
-                    {
-                        continue;
+                    if length_m <= spacing_m && length_m >= LENGTH_TOLERANCE_M {
+                        out.push(least.run(cx, [us, ds], length_m));
                     }
-                    let run = bare_run(prices, grid, [us, ds], nodes, length_m);
-                    out.push(run);
                 }
             }
         }
     }
-    out
+    (out, sketch)
 }
 
-fn bare_run(
-    prices: &mut Prices,
-    grid: &Grid,
-    [us, ds]: [usize; 2],
-    nodes: [NodeId; 2],
-    length_m: f64,
-) -> Run {
-    let cx = prices.cx;
-    let within = length_m <= cx.reach.m + LENGTH_TOLERANCE_M;
-    let single = if within {
-        bore_cost(cx.job(), length_m)
-    } else {
-        f64::INFINITY
-    };
-    let has_room = grid.positions[us].station > grid.positions[ds].station + 1;
-    Run {
-        us,
-        ds,
-        length_m,
-        down: prices.direction(grid, nodes[0], nodes[1]),
-        up: prices.direction(grid, nodes[1], nodes[0]),
-        profile: None,
-        single: [FROM_UPSTREAM, FROM_DOWNSTREAM].map(|s| {
-            if may_launch(cx, s) {
-                single
-            } else {
-                f64::INFINITY
-            }
-        }),
-        multi: [[if has_room {
-            least_with_through_pits(cx, length_m)
+/// What any run from one station to another costs at least, its length left out.
+struct LeastOfPair {
+    /// Services of unknown depth that every way crosses.
+    crossed: usize,
+    /// Their test holes; +inf where they may not be crossed.
+    holes: f64,
+    /// The only through pit, by (it launches something); +inf where there is no room for one.
+    only_pit: [f64; 2],
+    /// One of several.
+    any_pit: f64,
+}
+
+impl LeastOfPair {
+    fn new(cx: &Context, sketch: &Sketch, us: usize, ds: usize) -> LeastOfPair {
+        let [only_pit, any_pit] = if us > ds + 1 {
+            [sketch.only_pit(us, ds), sketch.any_pit(us, ds)]
+        } else {
+            [[f64::INFINITY; 2]; 2]
+        };
+        let crossed = sketch.crossed(us, ds);
+        LeastOfPair {
+            crossed,
+            holes: holes_cost(cx, crossed),
+            only_pit,
+            any_pit: any_pit[0].min(any_pit[1]),
+        }
+    }
+
+    fn run(&self, cx: &Context, [us, ds]: [usize; 2], length_m: f64) -> Run {
+        let job = cx.job();
+        let within = length_m <= cx.reach.m + LENGTH_TOLERANCE_M;
+        let single = if within {
+            bore_cost(job, length_m) + self.holes
         } else {
             f64::INFINITY
-        }; 2]; 2],
-        deeper: None,
-        chain: None,
-        bands: vec![],
+        };
+        // More pits cost more.
+        let fewest = ((length_m - LENGTH_TOLERANCE_M) / cx.reach.m).ceil() - 1.0;
+        let (several, drive) = (fewest.max(2.0), bore_cost(job, 0.0));
+        let several = bore_cost(job, length_m) + self.holes + several * (drive + self.any_pit);
+        let only = |launches: usize| {
+            let one = bore_cost(job, length_m) + self.holes + drive + self.only_pit[launches];
+            if fewest < 2.0 { one } else { f64::INFINITY }
+        };
+        let multi = |f: usize, l: usize| only(usize::from(f + l < 2)).min(several);
+        Run {
+            us,
+            ds,
+            length_m,
+            down: 0,
+            up: 0,
+            profile: None,
+            single: [FROM_UPSTREAM, FROM_DOWNSTREAM].map(|s| {
+                if may_launch(cx, s) {
+                    single
+                } else {
+                    f64::INFINITY
+                }
+            }),
+            multi: [0, 1].map(|f| [0, 1].map(|l| multi(f, l))),
+            several,
+            most_multi: f64::INFINITY,
+            through: None,
+            crossed: self.crossed,
+            classes: [0; 2],
+            chain: None,
+            bands: vec![],
+        }
     }
 }
 
-/// Drives and through pits of a run with as few through pits as the reach allows (at least one), each pit as small
-/// and shallow and on as cheap a surface as there may be: more pits cost more.
-fn least_with_through_pits(cx: &Context, length_m: f64) -> f64 {
-    let job = cx.job();
-    let drives = ((length_m - LENGTH_TOLERANCE_M) / cx.reach.m)
-        .ceil()
-        .max(2.0);
-    let pit_cost = anywhere(cx).cost(cx.invert_depth_m + job.rig.axis_height_m);
-    bore_cost(job, length_m) + (drives - 1.0) * (bore_cost(job, 0.0) + pit_cost)
+/// Cost of test holes for services of unknown depth that no way avoids.
+fn holes_cost(cx: &Context, holes: usize) -> f64 {
+    if holes > 0 && cx.job().rules.unknown_depth == UnknownDepth::Avoid {
+        f64::INFINITY
+    } else {
+        holes as f64 * cx.job().costs.test_hole
+    }
 }
 
 impl Runs {
-    /// Every run that the route's line allows, with closed-form least costs.
-    pub fn new(prices: &mut Prices, grid: &mut Grid) -> Runs {
+    /// Every run between two positions near enough to each other, with what is certain at a glance.
+    ///
+    /// Whether the route allows its line is left to [`Self::take_lines`].
+    pub fn new(prices: &mut Prices, grid: &Grid) -> Runs {
+        let (runs, sketch) = bare_runs(prices.cx, grid);
         let mut all = Runs {
-            runs: bare_runs(prices, grid),
+            runs,
+            sketch: Rc::new(sketch),
             from: vec![],
             to: vec![],
             pits: vec![],
@@ -293,9 +318,10 @@ impl Runs {
             joining: BTreeMap::new(),
             above: vec![],
             below: vec![],
+            left: vec![],
         };
         all.index(grid.positions.len());
-        all.price_pits(prices, grid);
+        all.price_pits(prices, grid, 0);
         all
     }
 
@@ -307,11 +333,36 @@ impl Runs {
         }
     }
 
+    /// No run leads on both from and to a position: there is no manhole of any plan.
+    pub fn is_bare(&self, grid: &Grid, position: usize) -> bool {
+        let (is_head, is_outfall) = ends(grid, position);
+        self.from[position].is_empty() && !is_outfall || self.to[position].is_empty() && !is_head
+    }
+
     /// No way to build the route is cheaper, its branches included; the downstream pit of a branch is not.
     pub fn least_total(&self, cx: &Context, grid: &Grid) -> f64 {
         let outfalls = (0..grid.positions.len()).filter(|p| ends(grid, *p).1);
         let totals = outfalls.map(|p| self.above[p] + self.cheapest_pit(cx, grid, p));
         totals.fold(f64::INFINITY, f64::min)
+    }
+
+    /// Drops runs from whose line the route strays, and gives the others their directions.
+    pub fn take_lines(&mut self, prices: &mut Prices, grid: &Grid) {
+        let cx = prices.cx;
+        let corridor_m = cx.job().search.corridor_m.max(ON_CHORD_M) + LENGTH_TOLERANCE_M;
+        self.runs.retain(|run| {
+            let [us, ds] = [run.us, run.ds].map(|p| &grid.positions[p]);
+            let [s, t] = [us, ds].map(|p| &grid.stations[p.station]);
+            let [p, q] = [us, ds].map(|p| grid.point(p.node));
+            cx.alignment.strays_from(s, t, p, q) <= corridor_m
+        });
+        for run in &mut self.runs {
+            let [us, ds] = [run.us, run.ds].map(|p| grid.positions[p].node);
+            run.down = prices.direction(grid, us, ds);
+            run.up = prices.direction(grid, ds, us);
+        }
+        self.index(grid.positions.len());
+        self.price_pits(prices, grid, 4);
     }
 
     /// Works out the highest inverts along every run as one drive.
@@ -330,60 +381,31 @@ impl Runs {
         }
     }
 
-    fn price_pits(&mut self, prices: &mut Prices, grid: &Grid) {
-        self.pits = (0..grid.positions.len())
-            .map(|p| self.least_pits(prices, grid, p))
-            .collect();
-    }
-
-    /// Least prices over all directions in which runs meet the position; a plain lower bound where there are many.
-    fn least_pits(&self, prices: &mut Prices, grid: &Grid, position: usize) -> LeastPit {
-        const MANY: usize = 4;
-        let downs: BTreeSet<DirectionId> = self.from[position]
-            .iter()
-            .map(|r| self.runs[*r].down)
-            .collect();
-        let ups: BTreeSet<DirectionId> =
-            self.to[position].iter().map(|r| self.runs[*r].up).collect();
-        let (is_head, is_outfall) = ends(grid, position);
-        let mut least: LeastPit = Default::default();
-        if is_outfall && prices.cx.joined {
-            // the pit of the route that it joins
-            return [
-                [Some(PitPrice::NOTHING), None],
-                [Some(PitPrice::NOTHING), None],
+    /// Works out the least pit prices of every position, with at most `many` pairs of directions told apart.
+    ///
+    /// Fewer runs leave fewer ways for drives to meet, and so less that has to be left open.
+    pub fn price_pits(&mut self, prices: &mut Prices, grid: &Grid, many: usize) {
+        let apart = |of: &[usize], direction: fn(&Run) -> DirectionId| {
+            let all: BTreeSet<DirectionId> = of.iter().map(|r| direction(&self.runs[*r])).collect();
+            all.into_iter().collect::<Vec<_>>()
+        };
+        let at = |p: usize| {
+            if self.is_bare(grid, p) {
+                return Meetings::default();
+            }
+            let directions = (
+                apart(&self.from[p], |r| r.down),
+                apart(&self.to[p], |r| r.up),
+            );
+            Meetings::new(prices, grid, p, directions, many)
+        };
+        self.pits = (0..grid.positions.len()).map(at).collect();
+        for run in &mut self.runs {
+            run.classes = [
+                self.pits[run.us].down(run.down),
+                self.pits[run.ds].up(run.up),
             ];
         }
-        let joined = !grid.branches(grid.positions[position].station).is_empty();
-        for (l, ld) in [(0, 0), (0, 1), (1, 0), (1, 1)] {
-            if is_head && l == 1 || is_outfall && ld == 1 {
-                continue;
-            }
-            least[l][ld] = if joined || downs.len().max(1) * ups.len().max(1) > MANY {
-                // A branch's drive may be launched where its own are not, or turn the pit.
-                let size = match (l + ld, joined) {
-                    (0, false) => Size::Reception,
-                    (0, true) => Size::Either,
-                    (1, false) => Size::Launch,
-                    _ => Size::LaunchTwice,
-                };
-                Some(least_pit(prices.cx, grid, position, size))
-            } else {
-                let mut variants = vec![];
-                let none = BTreeSet::from([u32::MAX]);
-                for down in if is_outfall { &none } else { &downs } {
-                    for up in if is_head { &none } else { &ups } {
-                        variants.push(manhole_drives(*down, ld == 1, *up, l == 1));
-                    }
-                }
-                let node = grid.positions[position].node;
-                variants
-                    .iter()
-                    .filter_map(|v| prices.pit(grid, node, v))
-                    .reduce(lower)
-            };
-        }
-        least
     }
 
     /// Least cost above and below every position with levels left out: dynamic programming over the runs,
@@ -417,13 +439,7 @@ impl Runs {
         let levels = &grid.positions[p].levels;
         let highest = levels.level(levels.len() - 1);
         let manhole = manhole_price(cx, grid, p, highest);
-        let variants = self.pits[p].iter().flatten().flatten();
-        manhole
-            + self.branches[p]
-            + variants
-                .filter_map(|v| v.at(highest))
-                .map(|c| c.0)
-                .fold(f64::INFINITY, f64::min)
+        manhole + self.branches[p] + self.pits[p].least_at(highest)
     }
 
     /// Drops runs that no way of driving them allows.
@@ -432,16 +448,61 @@ impl Runs {
         self.index(grid.positions.len());
     }
 
-    /// Works out what every run is certain to pass. Runs from one manhole along one line share a course.
+    /// Works out what every run is certain to pass. Runs along one line share a course.
     pub fn take_courses(&mut self, cx: &Context, grid: &Grid) {
-        self.along_lines(grid, |runs, longest, shared| {
-            let ends = [runs[longest].us, runs[longest].ds];
-            let [p, q] = ends.map(|p| grid.point(grid.positions[p].node));
-            let course = Course::new(cx, p, q);
-            for &r in shared {
-                runs[r].take_course(cx, &course);
+        for line in self.lines(grid) {
+            let (first, _) = line[0];
+            let end = |(r, from_m): &(usize, f64)| from_m + self.runs[*r].length_m;
+            let last = line.iter().max_by(|a, b| end(a).total_cmp(&end(b)));
+            let (last, _) = last.expect("a line has runs");
+            let ends = [self.runs[first].us, self.runs[*last].ds].map(|p| &grid.positions[p]);
+            let course = Course::new(
+                cx,
+                grid,
+                ends.map(|p| p.station),
+                ends.map(|p| grid.point(p.node)),
+            );
+            for (r, from_m) in line {
+                self.runs[r].take_course(cx, &course, from_m);
             }
+        }
+    }
+
+    /// Runs that overlap along one line: each with how far along it starts, by rising start.
+    fn lines(&self, grid: &Grid) -> Vec<Vec<(usize, f64)>> {
+        // Lines nearer than this to each other are one (m).
+        const APART_M: f64 = 1e-6;
+        let origin = grid.point(0);
+        let place = |r: usize| {
+            let [p, q] =
+                [self.runs[r].us, self.runs[r].ds].map(|p| grid.point(grid.positions[p].node));
+            let (u, w) = ((q - p) / self.runs[r].length_m, p - origin);
+            let aside = u.x * w.y - u.y * w.x;
+            let key = (self.runs[r].down, (aside / APART_M).round() as i64);
+            (key, u.x * w.x + u.y * w.y, r)
+        };
+        let mut places: Vec<_> = (0..self.runs.len()).map(place).collect();
+        places.sort_by(|a, b| {
+            let by_start = a.1.total_cmp(&b.1);
+            a.0.cmp(&b.0).then(by_start).then(a.2.cmp(&b.2))
         });
+        let mut lines = vec![];
+        let mut open: Option<((DirectionId, i64), f64, f64)> = None;
+        for (key, start, r) in places {
+            let end = start + self.runs[r].length_m;
+            match &mut open {
+                Some((of, from, to)) if *of == key && start < *to => {
+                    let line: &mut Vec<(usize, f64)> = lines.last_mut().expect("one is open");
+                    line.push((r, start - *from));
+                    *to = to.max(end);
+                }
+                _ => {
+                    open = Some((key, start, end));
+                    lines.push(vec![(r, 0.0)]);
+                }
+            }
+        }
+        lines
     }
 
     /// Replaces closed-form costs with through pits by those of the cheapest drives and through pits along the line, each
@@ -453,7 +514,15 @@ impl Runs {
         let mut kept = 0;
         for p in 0..grid.positions.len() {
             let with_pits = |r: &&usize| self.runs[**r].least_multi().is_finite();
-            let mut rest: Vec<usize> = self.from[p].iter().filter(with_pits).copied().collect();
+            let rest = self.from[p].iter().filter(with_pits).copied();
+            let (one, mut rest): (Vec<usize>, Vec<usize>) =
+                rest.partition(|r| self.runs[*r].several > self.runs[*r].most_multi);
+            for r in one {
+                let run = &mut self.runs[r];
+                let most = run.most_multi;
+                let chain = Chain::of_one_pit(prices, grid, run, &self.sketch, most);
+                run.take_chain_of_one_pit(prices.cx, grid, &Rc::new(chain));
+            }
             rest.sort_by(|a, b| self.runs[*b].length_m.total_cmp(&self.runs[*a].length_m));
             while let Some(&longest) = rest.first() {
                 let chain = Rc::new(Chain::new(prices, grid, &self.runs[longest]));
@@ -481,21 +550,6 @@ impl Runs {
         }
     }
 
-    /// Hands over the runs of every line from one manhole: the longest, and all of them.
-    fn along_lines(&mut self, grid: &Grid, mut hand: impl FnMut(&mut [Run], usize, &[usize])) {
-        for p in 0..grid.positions.len() {
-            let mut rest: Vec<usize> = self.from[p].clone();
-            rest.sort_by(|a, b| self.runs[*b].length_m.total_cmp(&self.runs[*a].length_m));
-            while let Some(&longest) = rest.first() {
-                let down = self.runs[longest].down;
-                let (line, others) = rest.iter().partition(|r| self.runs[**r].down == down);
-                let line: Vec<usize> = line;
-                hand(&mut self.runs, longest, &line);
-                rest = others;
-            }
-        }
-    }
-
     /// Drops runs that are part of no way to build the route and its branches for `bound`.
     pub fn drop_dearer(&mut self, cx: &Context, grid: &Grid, bound: f64) {
         let pit: Vec<f64> = (0..grid.positions.len())
@@ -518,19 +572,6 @@ impl Runs {
 pub fn ends(grid: &Grid, position: usize) -> (bool, bool) {
     let station = grid.positions[position].station;
     (station + 1 == grid.stations.len(), station == 0)
-}
-
-/// The drives that meet a manhole, in order of precedence; `u32::MAX` for one that is not there.
-pub fn manhole_drives(
-    down: DirectionId,
-    down_launched: bool,
-    up: DirectionId,
-    up_launched: bool,
-) -> Vec<(DirectionId, bool)> {
-    [(down, down_launched), (up, up_launched)]
-        .into_iter()
-        .filter(|d| d.0 != u32::MAX)
-        .collect()
 }
 
 /// Price of the manhole in a position's pit, with the lowest invert at `invert_m`; 0 where one stands already, and where

@@ -5,111 +5,211 @@
 //! bound is of no use.
 
 use super::{
-    grid::Grid,
-    relax::{Relaxed, Ways, least_pit_at, outlets, ways},
-    runs::{Run, Runs, ends},
+    grid::{Grid, LevelGrid},
+    least_through::NEVER,
+    ranges::Lowered,
+    relax::{Relaxed, Ways, outlets, ways},
+    runs::{Runs, ends, manhole_price},
 };
-use crate::plan::context::Context;
-use std::ops::Range;
-
+use crate::{
+    clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM},
+    plan::context::Context,
+};
 /// Drops what no plan for `bound` has.
-pub fn squeeze(cx: &Context, grid: &Grid, runs: &mut Runs, relaxed: &Relaxed, bound: f64) {
-    // By run: least plan that drives it as one drive, and with through pits.
-    let mut least = vec![[f64::INFINITY; 2]; runs.runs.len()];
+///
+/// Gives the least cost so far by inlet level at the downstream end, the pit there left out.
+pub fn squeeze(
+    cx: &Context,
+    grid: &Grid,
+    runs: &mut Runs,
+    relaxed: &Relaxed,
+    bound: f64,
+) -> Vec<f64> {
+    // By run: least plan that drives it as one drive, and with through pits, by the sides that launch.
+    let mut least = vec![[NEVER; 2]; runs.runs.len()];
     let spare = |ds: usize| bound - relaxed.least[ds];
-    go_down(cx, grid, runs, spare, |r, so_far, way| {
-        let inlet = &relaxed.inlet[runs.runs[r].ds];
-        let rest = [0, 1].map(|l| inlet[l].least(way.range.clone()));
-        let kind = usize::from(!way.one_drive);
-        let all = so_far + least_with(&runs.runs[r], way, rest);
-        least[r][kind] = least[r][kind].min(all);
-    });
-    for (run, least) in runs.runs.iter_mut().zip(least) {
-        if least[0] > bound {
-            run.single = [f64::INFINITY; 2];
+    let down = go_down(cx, grid, runs, spare, |r, so_far, way| {
+        let run = &runs.runs[r];
+        let least = &mut least[r][usize::from(!way.one_drive)];
+        for l in [0, 1] {
+            let rest = relaxed
+                .inlet(run.ds, l, run.classes[1])
+                .least(way.range.clone());
+            for f in [0, 1] {
+                least[f][l] = least[f][l].min(so_far[f] + way.cost[f][l] + rest);
+            }
         }
-        if least[1] > bound {
-            run.multi = [[f64::INFINITY; 2]; 2];
+    });
+    for (run, [single, multi]) in runs.runs.iter_mut().zip(least) {
+        if single[1][0] > bound {
+            run.single[FROM_UPSTREAM] = f64::INFINITY;
+        }
+        if single[0][1] > bound {
+            run.single[FROM_DOWNSTREAM] = f64::INFINITY;
+        }
+        let mut most_multi = f64::NEG_INFINITY;
+        for (f, l) in [(0, 0), (0, 1), (1, 0), (1, 1)] {
+            if multi[f][l] > bound {
+                run.multi[f][l] = f64::INFINITY;
+            } else {
+                // Whatever its levels, all else costs at least what it costs in the least plan.
+                most_multi = most_multi.max(run.multi[f][l] + bound - multi[f][l]);
+            }
+        }
+        if run.through.is_none() {
+            run.most_multi = most_multi;
         }
     }
+    runs.left = down.left;
     runs.drop_hopeless(grid);
+    down.arrived
 }
 
 /// Least cost of a branch by inlet level at its junction, the pit there left out. A branch dearer than `bound` is of no use.
 pub fn least_by_inlet(cx: &Context, grid: &Grid, runs: &Runs, bound: f64) -> Vec<f64> {
     let spare = |ds: usize| bound - runs.below[ds];
-    let mut arrived = go_down(cx, grid, runs, spare, |_, _, _| ());
-    let outfall = (0..arrived.len()).find(|p| ends(grid, *p).1);
-    outfall.map_or(vec![], |p| std::mem::take(&mut arrived[p]))
+    let down = go_down(cx, grid, runs, spare, |_, _, _| ());
+    down.arrived
 }
 
-/// Least cost of a run and of what follows, by whether its last drive is launched downstream.
-fn least_with(run: &Run, way: &Ways, rest: [f64; 2]) -> f64 {
-    if way.one_drive {
-        // launched upstream: received downstream
-        (run.single[0] + rest[0]).min(run.single[1] + rest[1])
-    } else {
-        let last = [0, 1].map(|l| run.multi[0][l].min(run.multi[1][l]) + rest[l]);
-        last[0].min(last[1]) + way.deeper
-    }
+/// What partial plans cost at least.
+struct Down {
+    /// By inlet level at the downstream end.
+    arrived: Vec<f64>,
+    /// By position and outlet level, its pit included, the branches that join there left out.
+    left: Vec<Vec<f64>>,
 }
 
-/// Least cost so far by (position, inlet level), the position's pit left out. `spare` says what a plan may cost before the
-/// position `ds` it comes to; `hear` is told of every way along a run and of the cost before it.
+/// Works out what partial plans cost at least. `spare` says what a plan may cost before the position `ds` it comes to; `hear`
+/// is told of every way along a run and of the cost before it, by (first drive launched there).
 fn go_down(
     cx: &Context,
     grid: &Grid,
     runs: &Runs,
     spare: impl Fn(usize) -> f64,
-    mut hear: impl FnMut(usize, f64, &Ways),
-) -> Vec<Vec<f64>> {
-    let none = |p: &super::grid::Position| vec![f64::INFINITY; p.levels.len()];
-    let mut arrived: Vec<Vec<f64>> = grid.positions.iter().map(none).collect();
+    mut hear: impl FnMut(usize, [f64; 2], &Ways),
+) -> Down {
+    // By position, (last drive launched there), class of its direction and inlet level, the position's pit left out.
+    let none = |p: usize| {
+        let levels = grid.positions[p].levels.len();
+        let [_, ups] = runs.pits[p].classes();
+        // A drive that is received turns no pit that another leaves.
+        [1, ups].map(|classes| (0..classes).map(|_| Lowered::new(levels)).collect())
+    };
+    let mut arrived: Vec<[Vec<Lowered>; 2]> = (0..grid.positions.len()).map(none).collect();
+    let mut down = Down {
+        arrived: vec![],
+        left: vec![vec![]; grid.positions.len()],
+    };
     for p in (0..grid.positions.len()).rev() {
-        if ends(grid, p).1 {
+        if runs.is_bare(grid, p) {
             continue;
         }
-        let left = leave(cx, grid, runs, p, &arrived[p]);
+        let levels = &grid.positions[p].levels;
+        let here = std::mem::take(&mut arrived[p]);
+        if ends(grid, p).1 {
+            let all = here.into_iter().flatten().map(Lowered::into_numbers);
+            let all = all.chain([std::mem::take(&mut down.arrived)]);
+            down.arrived = least_of_all(&all.collect::<Vec<_>>());
+            down.left[p] = vec![0.0; levels.len()];
+            continue;
+        }
+        let left = leave(cx, grid, runs, p, here);
+        let flat: Vec<&Vec<f64>> = left.iter().flatten().collect();
+        down.left[p] = least_of_all(&flat);
+        let joining: Vec<f64> = (0..levels.len()).map(|z| runs.joining_at(p, z)).collect();
         for &r in &runs.from[p] {
             let run = &runs.runs[r];
-            let levels = &grid.positions[run.ds].levels;
-            for (outlet, so_far) in left.iter().enumerate() {
-                let spare = spare(run.ds) - so_far;
-                if run.least() > spare {
+            if runs.is_bare(grid, run.ds) {
+                continue;
+            }
+            let spare = spare(run.ds);
+            let least = run.least();
+            let levels_ds = &grid.positions[run.ds].levels;
+            let to = &mut arrived[run.ds];
+            let classes = [0, 1].map(|l: usize| run.classes[1].min(to[l].len() - 1));
+            for z in 0..levels.len() {
+                let so_far = [0, 1].map(|ld| left[run.classes[0]][ld][z] + joining[z]);
+                let spare = spare - so_far[0].min(so_far[1]);
+                if least > spare || spare.is_nan() {
                     continue;
                 }
-                let z = grid.positions[p].levels.level(outlet);
-                ways(cx, run, levels, z, spare, |way| {
-                    hear(r, *so_far, &way);
-                    let cost = so_far + least_with(run, &way, [0.0; 2]);
-                    lower(&mut arrived[run.ds], way.range, cost);
+                ways(cx, run, levels_ds, levels.level(z), spare, |way| {
+                    hear(r, so_far, &way);
+                    for l in [0, 1] {
+                        let by = |f: usize| so_far[f] + way.cost[f][l];
+                        to[l][classes[l]].lower(way.range.clone(), by(0).min(by(1)));
+                    }
                 });
             }
         }
     }
-    arrived
+    down
 }
 
-fn lower(at: &mut [f64], range: Range<usize>, cost: f64) {
-    for known in &mut at[range] {
-        *known = known.min(cost);
-    }
-}
-
-/// Least cost so far by outlet level, the position's pit included.
-fn leave(cx: &Context, grid: &Grid, runs: &Runs, p: usize, arrived: &[f64]) -> Vec<f64> {
-    let levels = &grid.positions[p].levels;
-    let mut above = vec![f64::INFINITY; levels.len()];
-    if ends(grid, p).0 {
-        above.fill(0.0);
-    } else {
-        for (inlet, cost) in arrived.iter().enumerate().filter(|(_, c)| c.is_finite()) {
-            lower(&mut above, outlets(cx, levels, levels.level(inlet)), *cost);
+/// The least of several by level; those that are empty say nothing.
+fn least_of_all(of: &[impl AsRef<[f64]>]) -> Vec<f64> {
+    let mut of = of.iter().map(AsRef::as_ref).filter(|o| !o.is_empty());
+    let mut least = of.next().map_or(vec![], <[f64]>::to_vec);
+    for other in of {
+        for (least, other) in least.iter_mut().zip(other) {
+            *least = least.min(*other);
         }
     }
-    let pit = |z: usize| least_pit_at(cx, grid, &runs.pits[p], p, levels.level(z));
-    for (z, cost) in above.iter_mut().enumerate().filter(|(_, c)| c.is_finite()) {
-        *cost += runs.joining_at(p, z) + pit(z);
+    least
+}
+
+/// Least cost so far by class of the next drive's direction, by (it is launched there), by outlet level, the position's pit
+/// included and the branches that join there left out.
+fn leave(
+    cx: &Context,
+    grid: &Grid,
+    runs: &Runs,
+    p: usize,
+    arrived: [Vec<Lowered>; 2],
+) -> Vec<[Vec<f64>; 2]> {
+    let levels = &grid.positions[p].levels;
+    let is_head = ends(grid, p).0;
+    let above: Vec<(usize, usize, Vec<f64>)> = if is_head {
+        vec![(0, 0, vec![0.0; levels.len()])]
+    } else {
+        let all = arrived.into_iter().enumerate().flat_map(|(l, by_class)| {
+            let by_class = by_class.into_iter().enumerate();
+            by_class.map(move |(up, by_level)| (l, up, by_level))
+        });
+        all.filter(|(_, _, by_level)| !by_level.is_untouched())
+            .map(|(l, up, by_level)| (l, up, lowered(cx, levels, &by_level.into_numbers())))
+            .collect()
+    };
+    let besides: Vec<f64> = (0..levels.len())
+        .map(|z| manhole_price(cx, grid, p, levels.level(z)))
+        .collect();
+    let leaving = |down: usize, ld: usize| {
+        let mut out = vec![f64::INFINITY; levels.len()];
+        for (l, up, so_far) in &above {
+            let Some(price) = runs.pits[p].price((*l, ld), (down, *up)) else {
+                continue;
+            };
+            for (z, out) in out.iter_mut().enumerate() {
+                if so_far[z] < *out
+                    && let Some((pit, _)) = price.at(levels.level(z))
+                {
+                    *out = out.min(so_far[z] + pit + besides[z]);
+                }
+            }
+        }
+        out
+    };
+    (0..runs.pits[p].classes()[0])
+        .map(|down| [0, 1].map(|ld| leaving(down, ld)))
+        .collect()
+}
+
+/// From costs by inlet level to the same by outlet level.
+fn lowered(cx: &Context, levels: &LevelGrid, by_inlet: &[f64]) -> Vec<f64> {
+    let mut out = Lowered::new(levels.len());
+    for (inlet, cost) in by_inlet.iter().enumerate().filter(|(_, c)| c.is_finite()) {
+        out.lower(outlets(cx, levels, levels.level(inlet)), *cost);
     }
-    above
+    out.into_numbers()
 }

@@ -1,0 +1,142 @@
+//! Numbers by level, asked and lowered a range at a time.
+
+use std::ops::Range;
+
+/// Numbers with the least of any range at hand (a sparse table).
+#[derive(Debug, Default)]
+pub struct Ranges {
+    rows: Vec<Vec<f64>>,
+}
+
+impl Ranges {
+    /// Of these numbers.
+    pub fn new(values: Vec<f64>) -> Ranges {
+        let n = values.len();
+        let mut rows = vec![values];
+        let mut span = 1;
+        while 2 * span <= n {
+            let last = &rows[rows.len() - 1];
+            rows.push(
+                (0..=n - 2 * span)
+                    .map(|i| last[i].min(last[i + span]))
+                    .collect(),
+            );
+            span *= 2;
+        }
+        Ranges { rows }
+    }
+
+    /// Least of a range; +inf of an empty one.
+    pub fn least(&self, r: Range<usize>) -> f64 {
+        if r.start >= r.end {
+            return f64::INFINITY;
+        }
+        let k = (r.end - r.start).ilog2() as usize;
+        self.rows[k][r.start].min(self.rows[k][r.end - (1 << k)])
+    }
+
+    /// Least of all.
+    pub fn least_of_all(&self) -> f64 {
+        self.rows[0].iter().copied().fold(f64::INFINITY, f64::min)
+    }
+
+    /// The value at `i`.
+    pub fn at(&self, i: usize) -> f64 {
+        self.rows[0][i]
+    }
+}
+
+/// Numbers that are lowered a range at a time, and read when all that is done.
+#[derive(Debug, Default)]
+pub struct Lowered {
+    n: usize,
+    /// By power of two: what so many numbers from each on are at most. Empty while nothing was lowered.
+    rows: Vec<Vec<f64>>,
+}
+
+impl Lowered {
+    /// So many numbers, all +inf.
+    pub fn new(n: usize) -> Lowered {
+        Lowered { n, rows: vec![] }
+    }
+
+    /// Nothing was lowered.
+    pub fn is_untouched(&self) -> bool {
+        self.rows.is_empty()
+    }
+
+    /// Makes the numbers of a range no greater than `to`.
+    pub fn lower(&mut self, range: Range<usize>, to: f64) {
+        if range.start >= range.end || to.is_infinite() || to.is_nan() {
+            return;
+        }
+        if self.rows.is_empty() {
+            let spans = (0..).map(|k| 1 << k).take_while(|span| *span <= self.n);
+            self.rows = spans
+                .map(|span| vec![f64::INFINITY; self.n + 1 - span])
+                .collect();
+        }
+        let k = (range.end - range.start).ilog2() as usize;
+        let row = &mut self.rows[k];
+        for i in [range.start, range.end - (1 << k)] {
+            row[i] = row[i].min(to);
+        }
+    }
+
+    /// The numbers.
+    pub fn into_numbers(mut self) -> Vec<f64> {
+        while let Some(row) = self.rows.pop() {
+            let half = 1 << self.rows.len().saturating_sub(1);
+            let Some(below) = self.rows.last_mut() else {
+                return row;
+            };
+            for (i, to) in row.into_iter().enumerate() {
+                below[i] = below[i].min(to);
+                below[i + half] = below[i + half].min(to);
+            }
+        }
+        vec![f64::INFINITY; self.n]
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn least_of_every_range() {
+        let v = [5.0, 3.0, 4.0, 1.0, 2.0, 6.0, 0.5];
+        let r = Ranges::new(v.to_vec());
+        for i in 0..v.len() {
+            for j in i + 1..=v.len() {
+                assert_eq!(
+                    r.least(i..j),
+                    v[i..j].iter().copied().fold(f64::INFINITY, f64::min)
+                );
+            }
+        }
+        assert_eq!(r.least(3..3), f64::INFINITY);
+    }
+
+    #[test]
+    fn lowered_ranges_come_out_as_if_lowered_one_by_one() {
+        let updates = [
+            (2..9, 5.0),
+            (0..3, 4.0),
+            (8..11, 1.0),
+            (4..5, 0.5),
+            (6..6, 0.1),
+            (0..11, 9.0),
+        ];
+        let (mut all, mut plain) = (Lowered::new(11), vec![f64::INFINITY; 11]);
+        for (range, cost) in updates {
+            plain[range.clone()]
+                .iter_mut()
+                .for_each(|p| *p = p.min(cost));
+            all.lower(range, cost);
+        }
+        assert_eq!(all.into_numbers(), plain);
+        assert_eq!(Lowered::new(3).into_numbers(), [f64::INFINITY; 3]);
+        assert_eq!(Lowered::new(0).into_numbers(), [0.0; 0]);
+    }
+}
