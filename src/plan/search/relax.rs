@@ -57,7 +57,7 @@ pub fn relax(cx: &Context, grid: &Grid, runs: &Runs, bound: f64, beyond: &[f64])
             relaxed.least.push(f64::INFINITY);
             continue;
         }
-        let outlet = relaxed.from_outlet(cx, grid, runs, bound, p);
+        let outlet = relaxed.outlet_bounds(cx, grid, runs, bound, p);
         let inlet = if cx.joined && ends(grid, p).1 {
             [0, 1].map(|_| vec![Ranges::new(beyond.to_vec())])
         } else {
@@ -144,7 +144,7 @@ impl Relaxed {
         (0..inlets.len()).map(rest).collect()
     }
 
-    fn from_outlet(
+    fn outlet_bounds(
         &self,
         cx: &Context,
         grid: &Grid,
