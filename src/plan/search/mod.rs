@@ -1,16 +1,18 @@
 //! The search for the plan of least cost on the grid of stations, sideways positions and levels.
 //!
 //! The method, each step in a file of its own:
-//! 1. `grid`: where manholes and through pits may stand, and at which levels.
+//! 1. `grid`: where manholes and through pits may stand, and at which levels; `strip`: what lies beside the route there.
 //! 2. `pricing`: what a pit or a drive costs, and where no rule allows it.
 //! 3. `runs`: every straight run between two manhole positions that may be part of a plan no dearer than the bound, with
-//!    what its line is certain to pass (`course`) and pits that no real one undercuts (`least_pit`).
+//!    what is certain of every pair of stations (`sketch`), what its line is certain to pass (`course`), and pits that no real
+//!    one undercuts (`least_pit`, `meeting` for manholes, `least_through` for through pits by level).
 //! 4. `relax`: a lower bound of the cost still to come from every (position, level), by leaving out rules.
 //! 5. `squeeze`: the same from upstream, and the ways to drive runs left out that no plan within the bound has.
 //! 6. `exact`: the exact least cost of every (position, level), from upstream down, looking only at what the
 //!    lower bound cannot rule out, in the order of the least it can cost (`ways`); through pits in `inner`.
-//! 7. `solve`: steps 1 to 6 for all routes of a tree, on coarser grids first. Their points are points of the fine grid too, so
-//!    their best plan is a plan of the fine grid, and its cost a bound.
+//! 7. `tree`: steps 3 to 6 for all routes of a tree beside each other.
+//! 8. `solve`: all that on coarser grids first. Their points are points of the fine grid too, so
+//!    their best plan is a plan of the fine grid, and its cost a bound. `solution` reads the plan off the steps.
 
 mod course;
 mod exact;
