@@ -7,6 +7,7 @@ mod args;
 mod document;
 mod exit;
 mod explain;
+mod export;
 mod init;
 mod inspect;
 mod item;

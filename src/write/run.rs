@@ -60,6 +60,7 @@ pub fn layers(
         tables,
         run,
         replace,
+        styles: target.styles,
     };
     match target.place()? {
         Place::There(file) => job.add_to(&file, target.wait)?,
@@ -90,6 +91,7 @@ struct Job<'a> {
     tables: &'a [Table<'a>],
     run: &'a RunRecord,
     replace: bool,
+    styles: bool,
 }
 
 impl Job<'_> {
@@ -150,6 +152,10 @@ impl Job<'_> {
         for table in self.tables {
             geopackage::add(transaction, table, grid, &finished_at)
                 .map_err(|e| at.layer(table.name).error(e))?;
+        }
+        if self.styles {
+            geopackage::add_styles(transaction, self.tables, &finished_at)
+                .map_err(|e| at.layer("layer_styles").error(e))?;
         }
         geopackage::append_run(transaction, self.run, self.tables)
             .map_err(|e| at.layer("pitwright_runs").error(e))

@@ -3,6 +3,7 @@
 mod access;
 mod alternatives;
 mod explain;
+mod export;
 #[allow(dead_code)]
 #[path = "../read/fixture.rs"]
 mod fixture;

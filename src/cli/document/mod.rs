@@ -1,6 +1,7 @@
 //! The JSON documents that commands print and keep. One file a command.
 
 mod explain;
+mod export;
 mod failure;
 mod init;
 mod inspect;
@@ -11,6 +12,7 @@ mod run;
 mod what_if;
 
 pub use explain::explanation;
+pub use export::export;
 pub use failure::failure;
 pub use init::init;
 pub use inspect::{inspection, part, severity};

@@ -2,6 +2,7 @@
 
 mod alternatives;
 mod explain;
+mod export;
 mod init;
 mod inspect;
 mod no_plan;
@@ -12,6 +13,7 @@ mod rules;
 mod what_if;
 
 pub use explain::explanation;
+pub use export::export;
 pub use init::init;
 pub use inspect::inspection;
 pub use out::{document, failure, text, usage};

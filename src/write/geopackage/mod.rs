@@ -9,8 +9,10 @@ mod index;
 mod owned;
 mod runs;
 mod srs;
+mod styles;
 
 pub(super) use add::add;
 pub(super) use base::{create, prepare};
 pub(super) use owned::{Refused, check, drop_layers};
 pub(super) use runs::append_run;
+pub(super) use styles::add_styles;
