@@ -13,7 +13,7 @@
         <layer class="SimpleMarker" enabled="1" pass="0" locked="0"><Option type="Map"><Option type="QString" name="name" value="circle"/><Option type="QString" name="color" value="140,140,140,255"/><Option type="QString" name="outline_color" value="255,255,255,255"/><Option type="QString" name="outline_width" value="0.2"/><Option type="QString" name="outline_width_unit" value="MM"/><Option type="QString" name="outline_style" value="solid"/><Option type="QString" name="size" value="1.4"/><Option type="QString" name="size_unit" value="MM"/><Option type="QString" name="angle" value="0"/></Option></layer>
       </symbol>
       <symbol type="marker" name="1" alpha="1" clip_to_extent="1" force_rhr="0">
-        <layer class="SimpleMarker" enabled="1" pass="0" locked="0"><Option type="Map"><Option type="QString" name="name" value="square"/><Option type="QString" name="color" value="230,159,0,255"/><Option type="QString" name="outline_color" value="51,51,51,255"/><Option type="QString" name="outline_width" value="0.3"/><Option type="QString" name="outline_width_unit" value="MM"/><Option type="QString" name="outline_style" value="solid"/><Option type="QString" name="size" value="2.8"/><Option type="QString" name="size_unit" value="MM"/><Option type="QString" name="angle" value="0"/></Option></layer>
+        <layer class="SimpleMarker" enabled="1" pass="0" locked="0"><Option type="Map"><Option type="QString" name="name" value="square"/><Option type="QString" name="color" value="240,228,66,255"/><Option type="QString" name="outline_color" value="51,51,51,255"/><Option type="QString" name="outline_width" value="0.3"/><Option type="QString" name="outline_width_unit" value="MM"/><Option type="QString" name="outline_style" value="solid"/><Option type="QString" name="size" value="2.8"/><Option type="QString" name="size_unit" value="MM"/><Option type="QString" name="angle" value="0"/></Option></layer>
       </symbol>
       <symbol type="marker" name="2" alpha="1" clip_to_extent="1" force_rhr="0">
         <layer class="SimpleMarker" enabled="1" pass="0" locked="0"><Option type="Map"><Option type="QString" name="name" value="triangle"/><Option type="QString" name="color" value="204,121,167,255"/><Option type="QString" name="outline_color" value="51,51,51,255"/><Option type="QString" name="outline_width" value="0.3"/><Option type="QString" name="outline_width_unit" value="MM"/><Option type="QString" name="outline_style" value="solid"/><Option type="QString" name="size" value="3.8"/><Option type="QString" name="size_unit" value="MM"/><Option type="QString" name="angle" value="0"/></Option></layer>
@@ -28,10 +28,10 @@
   </renderer-v2>
   <labeling type="simple">
     <settings>
-      <text-style fieldName="if(&quot;verdict&quot; = 'clear', '', &quot;verdict&quot; || ' ' || coalesce(&quot;kind&quot;, &quot;obstacle&quot;))" isExpression="1" fontFamily="sans-serif" fontSize="7" fontSizeUnit="Point" fontWeight="50" textColor="51,51,51,255">
+      <text-style fieldName="if(&quot;verdict&quot; = 'clear', '', &quot;verdict&quot; || ' ' || coalesce(&quot;kind&quot;, &quot;obstacle&quot;))" isExpression="1" fontFamily="sans-serif" fontSize="6" fontSizeUnit="Point" fontWeight="50" textColor="51,51,51,255">
         <text-buffer bufferDraw="1" bufferSize="0.8" bufferSizeUnits="MM" bufferColor="255,255,255,230"/>
       </text-style>
-      <placement placement="0" dist="2" distUnits="MM"/>
+      <placement placement="0" dist="2" distUnits="MM" priority="2"/>
       <rendering scaleVisibility="1" scaleMin="0" scaleMax="1000" displayAll="0" drawLabels="1" obstacle="0"/>
     </settings>
   </labeling>

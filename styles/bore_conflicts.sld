@@ -18,10 +18,10 @@
         </Rule>
         <Rule>
           <Name>watch</Name>
-          <Title>Watch: orange square</Title>
+          <Title>Watch: yellow square</Title>
           <ogc:Filter><ogc:PropertyIsEqualTo><ogc:PropertyName>verdict</ogc:PropertyName><ogc:Literal>watch</ogc:Literal></ogc:PropertyIsEqualTo></ogc:Filter>
           <PointSymbolizer>
-            <Graphic><Mark><WellKnownName>square</WellKnownName><Fill><CssParameter name="fill">#e69f00</CssParameter></Fill><Stroke><CssParameter name="stroke">#333333</CssParameter><CssParameter name="stroke-width">1</CssParameter></Stroke></Mark><Size>10</Size></Graphic>
+            <Graphic><Mark><WellKnownName>square</WellKnownName><Fill><CssParameter name="fill">#f0e442</CssParameter></Fill><Stroke><CssParameter name="stroke">#333333</CssParameter><CssParameter name="stroke-width">1</CssParameter></Stroke></Mark><Size>10</Size></Graphic>
           </PointSymbolizer>
         </Rule>
         <Rule>

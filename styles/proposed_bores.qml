@@ -11,10 +11,10 @@
   </renderer-v2>
   <labeling type="simple">
     <settings>
-      <text-style fieldName="&quot;bore_id&quot; || '  ' || format_number(&quot;length_m&quot;, 1) || ' m  ' || coalesce('1:' || format_number(&quot;grade_1_in&quot;, 0), 'level') || '  cover ' || format_number(&quot;min_cover_m&quot;, 2) || ' m'" isExpression="1" fontFamily="sans-serif" fontSize="8" fontSizeUnit="Point" fontWeight="50" textColor="51,51,51,255">
+      <text-style fieldName="&quot;bore_id&quot; || '  ' || format_number(&quot;length_m&quot;, 1) || ' m\n' || coalesce('1:' || format_number(&quot;grade_1_in&quot;, 0), 'level') || '  cover ' || format_number(&quot;min_cover_m&quot;, 2) || ' m'" isExpression="1" fontFamily="sans-serif" fontSize="7" fontSizeUnit="Point" fontWeight="50" textColor="51,51,51,255">
         <text-buffer bufferDraw="1" bufferSize="0.8" bufferSizeUnits="MM" bufferColor="255,255,255,230"/>
       </text-style>
-      <placement placement="2" dist="1.5" distUnits="MM" placementFlags="10"/>
+      <placement placement="2" dist="1.5" distUnits="MM" placementFlags="10" overrunDistance="40" overrunDistanceUnit="MM" priority="9"/>
       <rendering scaleVisibility="1" scaleMin="0" scaleMax="3000" displayAll="0" drawLabels="1" obstacle="0"/>
     </settings>
   </labeling>

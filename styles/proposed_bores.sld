@@ -10,16 +10,29 @@
       <FeatureTypeStyle>
         <Rule>
           <Name>bore</Name>
-          <Title>Bore: dark line on white, arrows with the flow</Title>
+          <Title>Bore: dark line on white</Title>
           <LineSymbolizer>
             <Stroke><CssParameter name="stroke">#ffffff</CssParameter><CssParameter name="stroke-width">5</CssParameter></Stroke>
           </LineSymbolizer>
           <LineSymbolizer>
             <Stroke><CssParameter name="stroke">#333333</CssParameter><CssParameter name="stroke-width">2.5</CssParameter></Stroke>
           </LineSymbolizer>
-          <LineSymbolizer>
-            <Stroke><GraphicStroke><Graphic><Mark><WellKnownName>triangle</WellKnownName><Fill><CssParameter name="fill">#333333</CssParameter></Fill><Stroke><CssParameter name="stroke">#ffffff</CssParameter><CssParameter name="stroke-width">0.5</CssParameter></Stroke></Mark><Size>10</Size><Rotation>90</Rotation></Graphic></GraphicStroke><CssParameter name="stroke-dasharray">10 90</CssParameter><CssParameter name="stroke-dashoffset">45</CssParameter></Stroke>
-          </LineSymbolizer>
+        </Rule>
+        <Rule>
+          <Name>launched-upstream</Name>
+          <Title>Arrow with the flow, of a bore launched at its upstream pit</Title>
+          <ogc:Filter><ogc:PropertyIsEqualTo><ogc:PropertyName>launch_pit</ogc:PropertyName><ogc:PropertyName>us_pit</ogc:PropertyName></ogc:PropertyIsEqualTo></ogc:Filter>
+          <PointSymbolizer>
+            <Graphic><Mark><WellKnownName>triangle</WellKnownName><Fill><CssParameter name="fill">#333333</CssParameter></Fill><Stroke><CssParameter name="stroke">#ffffff</CssParameter><CssParameter name="stroke-width">1</CssParameter></Stroke></Mark><Size>14</Size><Rotation><ogc:PropertyName>bearing_deg</ogc:PropertyName></Rotation></Graphic>
+          </PointSymbolizer>
+        </Rule>
+        <Rule>
+          <Name>launched-downstream</Name>
+          <Title>Arrow with the flow, of a bore launched at its downstream pit</Title>
+          <ogc:Filter><ogc:PropertyIsEqualTo><ogc:PropertyName>launch_pit</ogc:PropertyName><ogc:PropertyName>ds_pit</ogc:PropertyName></ogc:PropertyIsEqualTo></ogc:Filter>
+          <PointSymbolizer>
+            <Graphic><Mark><WellKnownName>triangle</WellKnownName><Fill><CssParameter name="fill">#333333</CssParameter></Fill><Stroke><CssParameter name="stroke">#ffffff</CssParameter><CssParameter name="stroke-width">1</CssParameter></Stroke></Mark><Size>14</Size><Rotation><ogc:Add><ogc:PropertyName>bearing_deg</ogc:PropertyName><ogc:Literal>180</ogc:Literal></ogc:Add></Rotation></Graphic>
+          </PointSymbolizer>
         </Rule>
         <Rule>
           <Name>label</Name>

@@ -10,14 +10,14 @@
       <FeatureTypeStyle>
         <Rule>
           <Name>hole</Name>
-          <Title>Test hole: white disc with its number</Title>
+          <Title>Test hole: ring with its number</Title>
           <PointSymbolizer>
-            <Graphic><Mark><WellKnownName>circle</WellKnownName><Fill><CssParameter name="fill">#ffffff</CssParameter></Fill><Stroke><CssParameter name="stroke">#333333</CssParameter><CssParameter name="stroke-width">2</CssParameter></Stroke></Mark><Size>20</Size></Graphic>
+            <Graphic><Mark><WellKnownName>circle</WellKnownName><Fill><CssParameter name="fill">#ffffff</CssParameter><CssParameter name="fill-opacity">0.0</CssParameter></Fill><Stroke><CssParameter name="stroke">#333333</CssParameter><CssParameter name="stroke-width">2</CssParameter></Stroke></Mark><Size>22</Size></Graphic>
           </PointSymbolizer>
           <TextSymbolizer>
             <Label><ogc:PropertyName>priority</ogc:PropertyName></Label>
-            <Font><CssParameter name="font-family">sans-serif</CssParameter><CssParameter name="font-size">11</CssParameter><CssParameter name="font-weight">bold</CssParameter></Font>
-            <LabelPlacement><PointPlacement><AnchorPoint><AnchorPointX>0.5</AnchorPointX><AnchorPointY>0.5</AnchorPointY></AnchorPoint><Displacement><DisplacementX>0</DisplacementX><DisplacementY>0</DisplacementY></Displacement></PointPlacement></LabelPlacement>
+            <Font><CssParameter name="font-family">sans-serif</CssParameter><CssParameter name="font-size">12</CssParameter><CssParameter name="font-weight">bold</CssParameter></Font>
+            <LabelPlacement><PointPlacement><AnchorPoint><AnchorPointX>0.0</AnchorPointX><AnchorPointY>0.5</AnchorPointY></AnchorPoint><Displacement><DisplacementX>10</DisplacementX><DisplacementY>10</DisplacementY></Displacement></PointPlacement></LabelPlacement>
             <Halo><Radius>1.5</Radius><Fill><CssParameter name="fill">#ffffff</CssParameter></Fill></Halo>
             <Fill><CssParameter name="fill">#333333</CssParameter></Fill>
           </TextSymbolizer>

@@ -45,7 +45,7 @@ const STYLES: [Style; 10] = [
     style("bore", "ff404040", 4, "00000000"),
     style("clash", "ff005ed5", 3, "ff005ed5"),
     style("prove", "ffa779cc", 3, "ffa779cc"),
-    style("watch", "ff009fe6", 2, "ff009fe6"),
+    style("watch", "ff42e4f0", 2, "ff42e4f0"),
     style("clear", "ff8c8c8c", 1, "ff8c8c8c"),
     style("test_holes", "ff000000", 2, "ff000000"),
     style("other", "ff606060", 2, "33606060"),

@@ -80,8 +80,9 @@ fn every_word_has_its_own_drawing_and_no_rule_is_for_all_else() {
         .flat_map(|e| between(e, "<ogc:Literal>", "</ogc:Literal>"))
         .collect();
         assert_eq!(in_sld, words.iter().copied().collect(), "{}", style.layer);
-        let in_qml: BTreeSet<_> = between(style.qml, "value=\"", "\" label=")
-            .into_iter()
+        let categories = between(style.qml, "<category ", "/>").into_iter();
+        let in_qml: BTreeSet<_> = categories
+            .flat_map(|c| between(c, "value=\"", "\""))
             .collect();
         let mut with_all_else: BTreeSet<_> = words.iter().copied().collect();
         if !words.is_empty() {

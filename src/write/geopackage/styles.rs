@@ -23,7 +23,8 @@ VALUES ('layer_styles', 'attributes',
  'How viewers draw the layers of this file.', ?1, 0)";
 
 /// Columns that a table of styles must have to take ours.
-const NEEDED: [&str; 11] = [
+const NEEDED: [&str; 12] = [
+    "id",
     "f_table_catalog",
     "f_table_schema",
     "f_table_name",
@@ -37,11 +38,12 @@ const NEEDED: [&str; 11] = [
     "update_time",
 ];
 
-// Who has chosen a default for a layer keeps it.
+// Who has chosen a default for a layer keeps it. Numbers that our own rows had are taken again, so that a run's rows do not depend on
+// how many there were before.
 const STYLE: &str = "
-INSERT OR IGNORE INTO layer_styles (f_table_catalog, f_table_schema, f_table_name, f_geometry_column, styleName, styleQML,
+INSERT OR IGNORE INTO layer_styles (id, f_table_catalog, f_table_schema, f_table_name, f_geometry_column, styleName, styleQML,
  styleSLD, useAsDefault, description, owner, update_time)
-VALUES ('', '', :layer, 'geom', 'pitwright', :qml, :sld,
+VALUES ((SELECT coalesce(max(id), 0) + 1 FROM layer_styles), '', '', :layer, 'geom', 'pitwright', :qml, :sld,
  NOT EXISTS (SELECT 1 FROM layer_styles WHERE lower(f_table_name) = :layer AND useAsDefault = 1),
  :about, :owner, :at)";
 
