@@ -87,7 +87,7 @@ pub(super) fn conflict(layer: &Layer, row: &Feature, unit: Unit) -> String {
 pub(super) fn hole(layer: &Layer, row: &Feature, unit: Unit) -> String {
     let number = layer.number(row, "priority").unwrap_or_default();
     let deep = measure(layer, row, "dig_to_m", unit, 2);
-    format!("TH{number}  {}  dig to {deep}", layer.word(row, "kind"))
+    format!("TH{number}  dig to {deep}")
 }
 
 fn measure(layer: &Layer, row: &Feature, column: &str, unit: Unit, decimals: usize) -> String {

@@ -218,7 +218,7 @@ fn shape(
         return Ok(None);
     }
     carry(&mut parts, way)?;
-    Ok(Some(assembled(parts, kind, levels)))
+    assembled(&parts, kind, levels).map(Some)
 }
 
 fn carry(parts: &mut Parts, way: Option<&CoordTransform>) -> Result<(), Problem> {
@@ -238,8 +238,9 @@ fn carry(parts: &mut Parts, way: Option<&CoordTransform>) -> Result<(), Problem>
     }
 }
 
-/// Our own layers hold one kind of shape each, and a line or a simple area is one part.
-fn assembled(parts: Parts, kind: Kind, levels: bool) -> Shape {
+/// Our own layers hold one kind of shape each, and a line or a simple area is one part. What is not so is refused, since a part
+/// left out would be a bore left out.
+fn assembled(parts: &Parts, kind: Kind, levels: bool) -> Result<Shape, Problem> {
     let place = |v: &Vertex| Position {
         x: v.x,
         y: v.y,
@@ -247,15 +248,17 @@ fn assembled(parts: Parts, kind: Kind, levels: bool) -> Shape {
     };
     let line = |line: &Vec<Vertex>| line.iter().map(place).collect::<Vec<_>>();
     let area = |rings: &Vec<Vec<Vertex>>| rings.iter().map(line).collect::<Vec<_>>();
-    let areas = || parts.areas.iter().map(area).collect::<Vec<_>>();
-    match kind {
-        Kind::MultiPolygon => Shape::MultiPolygon(areas()),
-        Kind::Polygon => Shape::Polygon(parts.areas.first().map(area).unwrap_or_default()),
-        Kind::Line => Shape::Line(parts.lines.first().map(line).unwrap_or_default()),
-        Kind::Point => parts
-            .points
-            .first()
-            .map(place)
-            .map_or(Shape::Line(vec![]), Shape::Point),
+    let wrong = |wanted| Err(Problem::WrongGeometry { wanted });
+    match (kind, &parts.points[..], &parts.lines[..], &parts.areas[..]) {
+        (Kind::Point, [one], [], []) => Ok(Shape::Point(place(one))),
+        (Kind::Line, [], [one], []) => Ok(Shape::Line(line(one))),
+        (Kind::Polygon, [], [], [one]) => Ok(Shape::Polygon(area(one))),
+        (Kind::MultiPolygon, [], [], all) => {
+            Ok(Shape::MultiPolygon(all.iter().map(area).collect()))
+        }
+        (Kind::Point, ..) => wrong("one point"),
+        (Kind::Line, ..) => wrong("one line"),
+        (Kind::Polygon, ..) => wrong("one area"),
+        (Kind::MultiPolygon, ..) => wrong("areas"),
     }
 }

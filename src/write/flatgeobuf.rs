@@ -34,7 +34,6 @@ pub fn flatgeobuf(file: &Path, layer: &Layer, crs: &CrsInfo) -> Result<()> {
     for row in &layer.features {
         put(&mut out, row, layer.has_levels)?;
     }
-    drop(out);
     set.flush_cache()?;
     set.close()
 }

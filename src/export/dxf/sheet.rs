@@ -66,9 +66,13 @@ impl Draft<'_> {
         [p.x, p.y, p.z.unwrap_or(0.0) / self.sheet.unit_m]
     }
 
+    fn all_at(&self, shape: &Shape) -> Vec<At> {
+        shape.positions().iter().map(|p| self.at(p)).collect()
+    }
+
     fn bore(&mut self, layer: &Layer, row: &Feature, shape: &Shape) {
         self.outline(BORE, shape);
-        let points: Vec<At> = shape.positions().iter().map(|p| self.at(p)).collect();
+        let points = self.all_at(shape);
         let [Some(us), Some(ds)] = [points.first(), points.last()] else {
             return;
         };
@@ -143,13 +147,12 @@ impl Draft<'_> {
 
     fn conflict(&mut self, layer: &Layer, row: &Feature, shape: &Shape) {
         let on = of_verdict(layer.word(row, "verdict"));
-        let label = labels::conflict(layer, row, self.sheet.labels);
-        for at in shape
-            .positions()
-            .iter()
-            .map(|p| self.at(p))
-            .collect::<Vec<_>>()
-        {
+        // What is clear would write over what is not.
+        let label = match layer.word(row, "verdict") {
+            "clear" => String::new(),
+            _ => labels::conflict(layer, row, self.sheet.labels),
+        };
+        for at in self.all_at(shape) {
             self.pen.point(on, &at);
             self.sign(on, &at);
             self.lines(CONFLICT_TEXT, &at, &[String::new(), label.clone()]);
@@ -179,15 +182,10 @@ impl Draft<'_> {
 
     fn hole(&mut self, layer: &Layer, row: &Feature, shape: &Shape) {
         let label = labels::hole(layer, row, self.sheet.labels);
-        for at in shape
-            .positions()
-            .iter()
-            .map(|p| self.at(p))
-            .collect::<Vec<_>>()
-        {
+        for at in self.all_at(shape) {
             self.pen.point(HOLE, &at);
             self.pen.circle(HOLE, &at, 2.0 * self.millimetre);
-            self.lines(HOLE_TEXT, &at, &[String::new(), label.clone()]);
+            self.lines(HOLE_TEXT, &at, &[label.clone(), String::new()]);
         }
     }
 
@@ -252,5 +250,67 @@ impl Draft<'_> {
             };
             self.pen.text(NOTES, &at, words, how);
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::export::{Column, Holds, Kind, Value};
+
+    const FOOT: f64 = 0.3048;
+
+    fn bore() -> Layer {
+        let at = |x, z| Position {
+            x,
+            y: 0.0,
+            z: Some(z),
+        };
+        let column = |name: &str, holds| Column {
+            name: name.into(),
+            holds,
+        };
+        Layer {
+            name: "proposed_bores".into(),
+            kind: Kind::Line,
+            has_levels: true,
+            columns: vec![
+                column("bore_id", Holds::Text),
+                column("length_m", Holds::Real),
+            ],
+            features: vec![Feature {
+                fid: 1,
+                shape: Some(Shape::Line(vec![at(100.0, 30.48), at(200.0, 15.24)])),
+                values: vec![Value::Text("B1".into()), Value::Real(30.48)],
+            }],
+        }
+    }
+
+    #[test]
+    fn in_a_system_of_feet_levels_and_letters_are_feet_too() {
+        let sheet = Sheet {
+            crs: "a system of feet".into(),
+            unit_m: FOOT,
+            labels: Unit::Foot,
+            scale: 500.0,
+        };
+        let text = drawing(&sheet, &[bore()]);
+        assert!(text.contains("10\n100.0000\n20\n0.0000\n30\n100.0000\n"));
+        assert!(text.contains("10\n200.0000\n20\n0.0000\n30\n50.0000\n"));
+        // 3.5 mm on paper are 1.75 m in the street.
+        assert!(text.contains(&format!("40\n{:.4}\n1\nB1\n", 1.75 / FOOT)));
+        assert!(text.contains("\n1\nL 100.00  level  IL - / -\n"), "{text}");
+    }
+
+    #[test]
+    fn a_drawing_of_nothing_is_a_drawing() {
+        let sheet = Sheet {
+            crs: String::new(),
+            unit_m: 1.0,
+            labels: Unit::Metre,
+            scale: 500.0,
+        };
+        let text = drawing(&sheet, &[]);
+        assert!(text.contains("2\nENTITIES\n0\nENDSEC\n0\nEOF\n"));
     }
 }

@@ -49,7 +49,7 @@ VALUES ((SELECT coalesce(max(id), 0) + 1 FROM layer_styles), '', '', :layer, 'ge
 
 /// Puts the styles of these tables beside them, making the table of styles if there is none.
 ///
-/// A table of styles that lacks columns is somebody's own and stays as it is; a row that its rules do not take is left out.
+/// A table of styles that lacks columns, or is a view, is somebody's own and stays as it is; a row that its rules do not take is left out.
 pub(crate) fn add_styles(c: &Connection, tables: &[Table], changed_at: &str) -> Result<()> {
     let styles: Vec<(&Table, &Style)> = tables
         .iter()
@@ -86,6 +86,10 @@ pub(crate) fn add_styles(c: &Connection, tables: &[Table], changed_at: &str) -> 
 }
 
 fn takes_ours(c: &Connection) -> Result<bool> {
+    let table = "SELECT EXISTS (SELECT 1 FROM sqlite_master WHERE lower(name) = 'layer_styles' AND type = 'table')";
+    if !c.query_row(table, [], |r| r.get(0))? {
+        return Ok(false);
+    }
     for column in NEEDED {
         if !has_column(c, "layer_styles", column)? {
             return Ok(false);
