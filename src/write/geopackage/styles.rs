@@ -39,13 +39,13 @@ const NEEDED: [&str; 12] = [
 ];
 
 // Who has chosen a default for a layer keeps it. Numbers that our own rows had are taken again, so that a run's rows do not depend on
-// how many there were before.
+// how many there were before, nor on when it was: viewers do without the time.
 const STYLE: &str = "
 INSERT OR IGNORE INTO layer_styles (id, f_table_catalog, f_table_schema, f_table_name, f_geometry_column, styleName, styleQML,
  styleSLD, useAsDefault, description, owner, update_time)
 VALUES ((SELECT coalesce(max(id), 0) + 1 FROM layer_styles), '', '', :layer, 'geom', 'pitwright', :qml, :sld,
  NOT EXISTS (SELECT 1 FROM layer_styles WHERE lower(f_table_name) = :layer AND useAsDefault = 1),
- :about, :owner, :at)";
+ :about, :owner, NULL)";
 
 /// Puts the styles of these tables beside them, making the table of styles if there is none.
 ///
@@ -74,7 +74,6 @@ pub(crate) fn add_styles(c: &Connection, tables: &[Table], changed_at: &str) -> 
                 ":sld": style.sld,
                 ":about": table.description,
                 ":owner": OWNER,
-                ":at": changed_at,
             },
         )?;
     }
