@@ -9,6 +9,7 @@ pub mod clearance;
 #[cfg(feature = "cli")]
 pub mod cli;
 pub mod cost;
+pub mod export;
 pub mod ground;
 pub mod job;
 pub mod mechanics;

@@ -30,6 +30,8 @@ pub enum Command {
     Check(Check),
     /// Print the engineering checks of a planned bore, pit or conflict with numbers put in
     Explain(Explain),
+    /// Write the planned layers for other programs, a drawing, or the setting-out schedule
+    Export(Export),
     /// Print every rule value in force and where it comes from
     Rules(Rules),
 }
@@ -48,6 +50,54 @@ pub struct Explain {
     pub job: Option<PathBuf>,
     #[command(flatten)]
     pub talk: Talk,
+}
+
+/// `export`.
+#[derive(Debug, Args)]
+pub struct Export {
+    #[command(flatten)]
+    pub site: SiteArgs,
+    /// What to write
+    #[arg(long, value_enum, value_name = "FORMAT")]
+    pub to: Format,
+    /// Folder to write into; made if it is not there
+    #[arg(short, long, value_name = "DIR")]
+    pub output: PathBuf,
+    /// Write over files that are there
+    #[arg(long)]
+    pub replace: bool,
+    /// Unit of lengths and levels in a schedule or in the texts of a drawing; coordinates keep that of their system [default: m]
+    #[arg(long, value_enum, value_name = "UNIT")]
+    pub units: Option<Units>,
+    /// Scale that a drawing is to be plotted at, 500 for 1:500, which sizes its texts [default: 500]
+    #[arg(long, value_name = "N", value_parser = value_parser!(u32).range(1..=100_000))]
+    pub scale: Option<u32>,
+}
+
+/// `--to`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Format {
+    /// GeoJSON, a file a layer, WGS 84
+    Geojson,
+    /// KML, one file, WGS 84
+    Kml,
+    /// Drawing, one file, the job's system
+    Dxf,
+    /// FlatGeobuf, a file a layer, the job's system
+    Fgb,
+    /// Setting-out schedule, one table, the job's system
+    Csv,
+}
+
+/// `--units`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Units {
+    /// Metres, and millimetres
+    M,
+    /// Feet of 0.3048 m, and inches
+    Ft,
+    /// US survey feet, and inches
+    UsFt,
 }
 
 /// `inspect`.
@@ -87,6 +137,9 @@ pub struct Plan {
     /// Write layers of an earlier run anew
     #[arg(long)]
     pub replace: bool,
+    /// Leave out the styles by which viewers draw the layers
+    #[arg(long)]
+    pub no_styles: bool,
     /// Give the N cheapest plans that differ where pits stand, the best counted (1 to 9)
     #[arg(long, value_name = "N", value_parser = value_parser!(u32).range(1..=MOST_ALTERNATIVES as i64))]
     pub alternatives: Option<u32>,
@@ -225,6 +278,7 @@ impl Command {
             Command::Plan(_) => "plan",
             Command::Check(_) => "check",
             Command::Explain(_) => "explain",
+            Command::Export(_) => "export",
             Command::Rules(_) => "rules",
         }
     }
@@ -237,6 +291,7 @@ impl Command {
             Command::Plan(plan) => Some(&plan.site.talk),
             Command::Check(check) => Some(&check.site.talk),
             Command::Explain(explain) => Some(&explain.talk),
+            Command::Export(export) => Some(&export.site.talk),
             Command::Rules(_) => None,
         }
     }

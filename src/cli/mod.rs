@@ -8,6 +8,7 @@ mod check;
 mod document;
 mod exit;
 mod explain;
+mod export;
 mod init;
 mod inspect;
 mod item;

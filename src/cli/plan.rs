@@ -87,9 +87,13 @@ pub fn plan(args: &Args) -> Result<Exit, Failure> {
 }
 
 fn target(args: &Args) -> Target {
-    match &args.out {
+    let target = match &args.out {
         Some(out) => Target::out(&args.site.site, out),
         None => Target::site(&args.site.site),
+    };
+    Target {
+        styles: !args.no_styles,
+        ..target
     }
 }
 

@@ -106,6 +106,19 @@ impl Results {
         Ok(run.text("finished_at").zip(run.text("job_json")))
     }
 
+    /// A word of one feature of any layer; none where layer, column or feature is not there, or it holds no word.
+    pub fn word_of(&self, layer: &str, column: &str, fid: i64) -> Option<String> {
+        let quoted = |name: &str| format!("\"{}\"", name.replace('"', "\"\""));
+        let names = "SELECT count(*) FROM pragma_table_info(?1) WHERE lower(name) = lower(?2)";
+        let db = &self.opened.db;
+        // SQLite takes a quoted name that is no column for a text.
+        let there: i64 = db.query_row(names, [layer, column], |r| r.get(0)).ok()?;
+        let (layer, column) = (quoted(layer), quoted(column));
+        let sql = format!("SELECT {column} FROM {layer} WHERE rowid = ?1");
+        let word = |r: &rusqlite::Row| r.get::<_, Option<String>>(0);
+        (there > 0).then(|| db.query_row(&sql, [fid], word).ok())??
+    }
+
     fn query(&self, sql: &str, word: &str) -> rusqlite::Result<Vec<ResultRow>> {
         let mut statement = self.opened.db.prepare(sql)?;
         let names: Vec<String> = statement.column_names().map(String::from).collect();

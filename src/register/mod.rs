@@ -8,6 +8,7 @@ mod letter;
 mod names;
 mod sheet;
 
+pub use cell::{number, words};
 pub use group::{Entry, Group, OWNER_NOT_KNOWN, Register};
 pub use letter::{HEADING, letter};
 pub use names::file_name;

@@ -7,20 +7,24 @@
 mod aside;
 mod blob;
 mod error;
+mod flatgeobuf;
 mod geopackage;
 mod journal;
 mod layer;
 mod run;
+mod styles;
 mod tables;
 mod target;
 mod value;
 
 pub use crate::{plan::Word, site::CrsInfo};
 pub use error::WriteError;
+pub use flatgeobuf::flatgeobuf;
 pub use layer::{
     Column, ColumnType, Geometry, GeometryType, Layer, Numbered, Row, Rows, See, Table,
 };
 pub use run::{RunRecord, layers, may_write};
+pub use styles::{STYLES, Style, style_of};
 pub use tables::{
     AFFECTED_LOTS, ALTERNATIVE_BORES, ALTERNATIVE_PITS, ALTERNATIVES, BORE_CONFLICTS,
     BORE_INSPECTIONS, CONFLICT_CHANGES, COST_ITEMS, LONG_SECTIONS, PROPOSED_BORES, PROPOSED_PITS,

@@ -62,6 +62,7 @@ pub fn layers(
         tables,
         run,
         replace,
+        styles: target.styles,
     };
     match target.place()? {
         Place::There(file) => job.add_to(&file, target.wait)?,
@@ -92,6 +93,7 @@ struct Job<'a> {
     tables: &'a [Table<'a>],
     run: &'a RunRecord,
     replace: bool,
+    styles: bool,
 }
 
 impl Job<'_> {
@@ -154,6 +156,10 @@ impl Job<'_> {
         for (table, laid) in self.tables.iter().zip(&laid) {
             geopackage::enter(transaction, table, grid, laid, &finished_at)
                 .map_err(|e| at.layer(table.name).error(e))?;
+        }
+        if self.styles {
+            geopackage::add_styles(transaction, self.tables, &finished_at)
+                .map_err(|e| at.layer("layer_styles").error(e))?;
         }
         geopackage::append_run(transaction, self.run, self.tables)
             .map_err(|e| at.layer("pitwright_runs").error(e))

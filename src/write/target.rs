@@ -17,6 +17,8 @@ pub struct Target {
     pub out: Option<PathBuf>,
     /// How long to wait for a locked file.
     pub wait: Duration,
+    /// Whether styles go with the layers, in `layer_styles`.
+    pub styles: bool,
 }
 
 /// The file as it is found.
@@ -35,6 +37,7 @@ impl Target {
             site: site.into(),
             out: None,
             wait: LOCK_WAIT,
+            styles: true,
         }
     }
 

@@ -4,6 +4,7 @@ mod access;
 mod alternatives;
 mod check;
 mod explain;
+mod export;
 #[allow(dead_code)]
 #[path = "../read/fixture.rs"]
 mod fixture;

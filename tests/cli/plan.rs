@@ -324,3 +324,16 @@ fn a_file_that_another_program_has_locked_is_exit_4() {
     place.run("plan wattle-rise.gpkg").refused(4, &["locked"]);
     assert!(started.elapsed().as_secs() >= 9);
 }
+
+#[test]
+fn a_plan_brings_its_styles_unless_told_not_to() {
+    let place = Place::coarse("wattle-rise");
+    for (flag, styles) in [("", 8), ("--no-styles", 0)] {
+        let line = format!("plan wattle-rise.gpkg --out plan.gpkg --replace --quiet {flag}");
+        assert_eq!(place.run(&line).code, 0);
+        let db = rusqlite::Connection::open(place.path("plan.gpkg")).expect("opens");
+        let sql = "SELECT count(*) FROM layer_styles WHERE owner = 'pitwright'";
+        let count: i64 = db.query_row(sql, [], |r| r.get(0)).expect("reads");
+        assert_eq!(count, styles, "'{flag}'");
+    }
+}

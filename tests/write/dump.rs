@@ -47,6 +47,13 @@ pub fn others(file: &Path) -> Dump {
     let mut dump = whole(file);
     dump.retain(|table, _| !ours(table));
     dump.values_mut().for_each(|rows| rows.retain(|r| !ours(r)));
+    // A table of styles with none but ours in it is ours too.
+    if dump.get("layer_styles").is_some_and(Vec::is_empty) {
+        dump.remove("layer_styles");
+        let table = |r: &String| r.contains("layer_styles");
+        dump.values_mut()
+            .for_each(|rows| rows.retain(|r| !table(r)));
+    }
     dump
 }
 

@@ -59,7 +59,7 @@ fn site_with_result(wal: bool) -> Site {
 /// Every layer opens, for reading only, and has the features that its count promises.
 fn readable(file: &Path) {
     let set = Dataset::open(file).unwrap();
-    assert_eq!(set.layer_count(), 14);
+    assert_eq!(set.layer_count(), 15);
     for mut layer in set.layers() {
         let promised = layer.feature_count() as usize;
         assert_eq!(layer.features().count(), promised, "{}", layer.name());

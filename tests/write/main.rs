@@ -11,6 +11,7 @@ mod reopen;
 mod replace;
 mod schema;
 mod site;
+mod styles;
 mod synthetic;
 mod validators;
 mod victim;

@@ -156,23 +156,17 @@ fn what_is_left_of_a_layer_dropped_by_hand_is_cleared_away() {
 }
 
 #[test]
-fn styles_and_notes_of_a_replaced_layer_go_and_those_of_others_stay() {
+fn notes_of_a_replaced_layer_go_and_those_of_others_stay() {
     let site = Site::new();
     site.write(&plan_tables(&synthetic::plan(3, 1)), false)
         .unwrap();
     site.sql(
-        "CREATE TABLE layer_styles (id INTEGER PRIMARY KEY, f_table_name TEXT, styleQML TEXT);
-         INSERT INTO layer_styles (f_table_name, styleQML) VALUES ('proposed_bores', 'a'), ('services', 'b');
-         CREATE TABLE gpkg_data_columns (table_name TEXT, column_name TEXT, title TEXT);
+        "CREATE TABLE gpkg_data_columns (table_name TEXT, column_name TEXT, title TEXT);
          INSERT INTO gpkg_data_columns VALUES ('proposed_bores', 'grade', 'g'), ('services', 'kind', 'k');",
     );
     site.write(&plan_tables(&synthetic::plan(3, 1)), true)
         .unwrap();
     let c = open(&site.file);
-    assert_eq!(
-        texts(&c, "SELECT f_table_name FROM layer_styles"),
-        ["services"]
-    );
     assert_eq!(
         texts(&c, "SELECT table_name FROM gpkg_data_columns"),
         ["services"]

@@ -2,6 +2,7 @@
 
 mod check;
 mod explain;
+mod export;
 mod failure;
 mod init;
 mod inspect;
@@ -14,6 +15,7 @@ mod what_if;
 
 pub use check::{CheckDocument, Told, check_summary};
 pub use explain::explanation;
+pub use export::export;
 pub use failure::failure;
 pub use init::init;
 pub use inspect::{inspection, part, severity};

@@ -3,6 +3,7 @@
 mod alternatives;
 mod check;
 mod explain;
+mod export;
 mod init;
 mod inspect;
 mod no_plan;
@@ -14,6 +15,7 @@ mod what_if;
 
 pub use check::check;
 pub use explain::explanation;
+pub use export::export;
 pub use init::init;
 pub use inspect::inspection;
 pub use out::{document, failure, text, usage};

@@ -10,8 +10,10 @@ mod owned;
 mod packed;
 mod runs;
 mod srs;
+mod styles;
 
 pub(super) use add::{Laid, enter, lay, take};
 pub(super) use base::{create, prepare};
 pub(super) use owned::{Refused, check, drop_layers};
 pub(super) use runs::append_run;
+pub(super) use styles::add_styles;

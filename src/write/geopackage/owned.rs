@@ -1,6 +1,7 @@
 //! Whose layers are there: what pitwright made it may replace, what others made it never touches.
 
 use super::base::{has, has_column};
+use super::styles::forget_style;
 use rusqlite::{Connection, Error, OptionalExtension, Result, params};
 use std::collections::BTreeSet;
 
@@ -83,7 +84,7 @@ fn is_view(c: &Connection, name: &str) -> Result<bool> {
     )
 }
 
-/// Takes our own layers of these names away, with every row that other tables hold of them.
+/// Takes our own layers of these names away, with every row that other tables hold of them but styles of others.
 pub(crate) fn drop_layers(c: &Connection, names: &[&str]) -> Result<()> {
     names.iter().try_for_each(|name| drop_layer(c, name))
 }
@@ -95,6 +96,8 @@ fn drop_layer(c: &Connection, name: &str) -> Result<()> {
         "DROP TABLE IF EXISTS \"rtree_{name}_{}\"; DROP TABLE IF EXISTS \"{name}\";",
         column.replace('"', "\"\"")
     ))?;
+    // A style that somebody made for the layer fits the one that takes its place.
+    forget_style(c, name)?;
     ROWS_OF_A_LAYER
         .iter()
         .try_for_each(|(table, column)| forget(c, table, column, name))
@@ -113,8 +116,7 @@ fn geometry_column(c: &Connection, name: &str) -> Result<Option<String>> {
 }
 
 /// Where a layer is spoken of, what points to others before what is pointed to.
-const ROWS_OF_A_LAYER: [(&str, &str); 7] = [
-    ("layer_styles", "f_table_name"),
+const ROWS_OF_A_LAYER: [(&str, &str); 6] = [
     ("gpkg_metadata_reference", "table_name"),
     ("gpkg_data_columns", "table_name"),
     ("gpkg_ogr_contents", "table_name"),
