@@ -4,7 +4,7 @@ use super::{
     args::{Cli, Command},
     document,
     exit::{Exit, Failure},
-    explain, init, inspect, plan, rules, say,
+    explain, init, inspect, plan, report as page, rules, say,
 };
 use clap::{Parser, error::ErrorKind};
 use std::{ffi::OsString, process::ExitCode};
@@ -38,6 +38,7 @@ fn obey(command: &Command) -> Result<Exit, Failure> {
         Command::Init(args) => init::init(args),
         Command::Plan(args) => plan::plan(args),
         Command::Explain(args) => explain::explain(args),
+        Command::Report(args) => page::report(args),
         Command::Rules(args) => rules::rules(args),
     }
 }

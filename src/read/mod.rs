@@ -9,6 +9,7 @@ mod columns;
 mod crs;
 mod curve;
 mod digest;
+mod drawn;
 mod fault;
 mod features;
 mod fitting;
@@ -38,6 +39,7 @@ mod wkb;
 
 pub use crate::site::CrsInfo;
 pub use bores::GivenBore;
+pub use drawn::{DrawnRow, layer_crs};
 pub use fault::{Fault, Place, ReadError, Severity};
 pub use fitting::Fitting;
 pub use hush::{hush, last_words};
