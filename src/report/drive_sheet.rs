@@ -118,10 +118,14 @@ fn figures(out: &mut String, report: &Report, b: &Bore) {
         });
     let thrust = match (b.thrust_low_kn, b.thrust_kn, b.thrust_high_kn) {
         (None, None, None) => "not worked out: the job states no friction".to_string(),
-        (low, expected, high) => format!(
-            "{} to {}, expected {}",
-            measured(low, 0, "kN"),
-            measured(high, 0, "kN"),
+        (Some(low), expected, Some(high)) => format!(
+            "{} to {} kN, expected {}",
+            number(low, 0),
+            number(high, 0),
+            measured(expected, 0, "kN")
+        ),
+        (_, expected, _) => format!(
+            "expected {}; range not worked out",
             measured(expected, 0, "kN")
         ),
     };

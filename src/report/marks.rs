@@ -36,7 +36,7 @@ pub fn verdict(word: &str, x: f64, y: f64) -> String {
     let (x0, y0) = (at(x), at(y));
     let shape = match word {
         "clash" => "M-6 -6H6V6H-6ZM-4 -4L4 4M-4 4L4 -4",
-        "prove" => "M0 -8L8 6H-8ZM-2 -1C-2 -4 2.5 -3.5 2 -1C1.5 0.5 0 0.5 0 2M0 3.6V4.4",
+        "prove" => "M0 -9L9 7H-9Z",
         "watch" => "M0 -7L6 0L0 7L-6 0Z",
         _ => "M-4 0A4 4 0 1 0 4 0A4 4 0 1 0 -4 0Z",
     };
@@ -44,7 +44,14 @@ pub fn verdict(word: &str, x: f64, y: f64) -> String {
         "clash" | "prove" | "watch" => word,
         _ => "clear",
     };
-    format!("<path class=\"v {class}\" transform=\"translate({x0} {y0})\" d=\"{shape}\"/>")
+    let question = if word == "prove" {
+        "<text class=\"vq\" y=\"5\">?</text>"
+    } else {
+        ""
+    };
+    format!(
+        "<g transform=\"translate({x0} {y0})\"><path class=\"v {class}\" d=\"{shape}\"/>{question}</g>"
+    )
 }
 
 /// A test hole: its number in a ring.

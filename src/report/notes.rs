@@ -8,7 +8,7 @@ use crate::{bibliography::Source, job::RuleRow};
 
 /// What everybody reads before anything else.
 pub const CAUTIONS: [&str; 6] = [
-    "Records are not proof. A service may lie elsewhere than recorded, deeper than written, or be on no record at all. A house connection seldom is.",
+    "Records are not proof. A service may lie elsewhere than recorded, deeper than written, or be on no record at all. House connections are seldom recorded.",
     "Every service is located and exposed before boring, whatever the verdict here.",
     "Pits need support, and a competent person who judges them before anybody enters. Nothing here designs a support.",
     "Local codes, owners' conditions and licensed practice govern. This is a proposal that nobody has signed.",

@@ -135,7 +135,7 @@ fn street_name<'a>(
     let turn = upright_deg((y1 - y0).atan2(x1 - x0).to_degrees());
     put!(
         out,
-        "<text class=\"streetname\" transform=\"translate({} {}) rotate({})\" y=\"-6\">{}</text>",
+        "<text class=\"streetname\" transform=\"translate({} {}) rotate({})\" y=\"-24\">{}</text>",
         at(x),
         at(y),
         at(turn),
@@ -315,13 +315,15 @@ fn bore(out: &mut String, bore: &Bore, view: &View) {
 fn bore_label(out: &mut String, route: &RouteSheet, bore: &Bore, view: &View) {
     let (us, ds) = (view.xy(bore.us), view.xy(bore.ds));
     let turn = upright_deg((ds.1 - us.1).atan2(ds.0 - us.0).to_degrees());
-    let words = format!(
-        "{} · DN{} · {} m · {} %",
-        label(tail(&bore.bore_id, &route.route_id)),
-        number(bore.dn_mm, 0),
-        number(bore.length_m, 1),
-        number(bore.grade * 100.0, 2)
-    );
+    let name = label(tail(&bore.bore_id, &route.route_id));
+    let length = format!("{name} · {} m", number(bore.length_m, 1));
+    // A short one has no room for more.
+    let words = if (ds.0 - us.0).hypot(ds.1 - us.1) < 240.0 {
+        length
+    } else {
+        let grade = number(bore.grade * 100.0, 2);
+        format!("{length} · DN{} · {grade} %", number(bore.dn_mm, 0))
+    };
     put!(
         out,
         "<text class=\"borename\" transform=\"translate({} {}) rotate({})\" y=\"22\">{words}</text>",

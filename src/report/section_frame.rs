@@ -11,7 +11,7 @@ pub const LEFT: f64 = 118.0;
 /// Right of it.
 const RIGHT: f64 = 26.0;
 /// Above it: what is crossed.
-pub const HEAD: f64 = 176.0;
+pub const HEAD: f64 = 200.0;
 /// Greatest height of the section itself.
 const TALLEST: f64 = 340.0;
 /// Ground shown beside the outermost pits (m).
