@@ -129,10 +129,28 @@ fn figures(out: &mut String, report: &Report, b: &Bore) {
             measured(expected, 0, "kN")
         ),
     };
+    let over = |high: f64, limit: f64| {
+        if high > limit {
+            "; the greatest thrust is ABOVE it"
+        } else {
+            ""
+        }
+    };
     let limit = b
         .thrust_limit_kn
         .map_or("no limit is set".to_string(), |k| {
-            format!("{} kN", number(k, 0))
+            let above = over(b.thrust_high_kn.or(b.thrust_kn).unwrap_or(0.0), k);
+            format!("{} kN{above}", number(k, 0))
+        });
+    let allowed = b
+        .level_tolerance_mm
+        .map_or("not worked out".to_string(), |mm| {
+            let more = if b.tolerance_mm > mm {
+                "; the error at the reception pit is MORE"
+            } else {
+                ""
+            };
+            format!("{}\u{a0}mm{more}", number(mm, 1))
         });
     let rows = [
         (
@@ -185,10 +203,7 @@ fn figures(out: &mut String, report: &Report, b: &Bore) {
             measured(b.predicted_error_mm, 1, "mm"),
         ),
         ("Base line of the marks", base),
-        (
-            "Deviation allowed by the published tolerance",
-            measured(b.level_tolerance_mm, 1, "mm"),
-        ),
+        ("Deviation allowed by the published tolerance", allowed),
         (
             "Grade left after the errors",
             b.grade_after_errors
@@ -300,9 +315,9 @@ fn crossings(out: &mut String, route: &RouteSheet, b: &Bore) {
 fn crossing(out: &mut String, route: &RouteSheet, c: &Conflict) {
     let kind = c.kind.as_deref().unwrap_or("service");
     let depth = if c.depth_known { "" } else { ", depth unknown" };
-    let hole = route.hole(c).map_or(String::new(), |h| {
-        format!("no. {}: {}", h.priority, short(&h.hole_id))
-    });
+    let hole = route
+        .hole(c)
+        .map_or(String::new(), |h| format!("no. {}, first", h.priority));
     put!(
         out,
         "<tr><th scope=\"row\">{}</th><td><strong>{}</strong></td><td>{} {}{depth} <span class=\"small\">{}</span></td><td>{}</td><td>{}</td><td>{}</td><td>{}</td><td>{}</td><td>{}</td><td>{}</td><td>{hole}</td><td></td></tr>",

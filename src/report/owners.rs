@@ -88,7 +88,7 @@ fn row(out: &mut String, c: &Conflict) {
 /// Every test hole, the first to be dug first.
 pub fn holes(out: &mut String, report: &Report) {
     let mut all: Vec<_> = report.routes.iter().flat_map(|r| &r.holes).collect();
-    all.sort_by(|a, b| a.priority.cmp(&b.priority));
+    all.sort_by_key(|h| h.priority);
     out.push_str("<section id=\"holes\"><h2>Test holes in order</h2>");
     if all.is_empty() {
         out.push_str("<p>The plan asks for no test hole. Services are located and exposed before boring all the same.</p></section>");

@@ -43,7 +43,7 @@ pub fn chapter(out: &mut String, report: &Report, n: usize, crossings: Option<&C
             &format!("Plan of route {}", label(&route.route_id)),
         );
         sections(out, route, n, crossings);
-        put!(out, "<h3>Drive sheets</h3>");
+        put!(out, "<h3 class=\"sheets\">Drive sheets</h3>");
         for (i, bore) in route.bores.iter().enumerate() {
             drive_sheet::sheet(out, report, route, bore, &format!("r{n}b{i}"));
         }
@@ -121,7 +121,8 @@ fn at_pits(out: &mut String, route: &RouteSheet, n: usize) {
     }
     put!(
         out,
-        "<h3 id=\"r{n}pits\">What the pits come near</h3><div class=\"wide\" tabindex=\"0\" role=\"region\" aria-labelledby=\"r{n}pits\"><table><caption>Clearances in plan from the footprint</caption><thead><tr><th scope=\"col\">Pit</th><th scope=\"col\">What</th><th scope=\"col\">Clearance m</th><th scope=\"col\">Required m</th><th scope=\"col\">Margin m</th><th scope=\"col\">Verdict</th></tr></thead><tbody>"
+        "<h3 id=\"r{n}pits\">What the pits come near</h3><div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"What the pits of route {} come near\"><table><caption>Clearances in plan from the footprint</caption><thead><tr><th scope=\"col\">Pit</th><th scope=\"col\">What</th><th scope=\"col\">Clearance m</th><th scope=\"col\">Required m</th><th scope=\"col\">Margin m</th><th scope=\"col\">Verdict</th></tr></thead><tbody>",
+        label(&route.route_id)
     );
     for c in met {
         let what = c.kind.as_deref().unwrap_or(&c.obstacle);

