@@ -7,7 +7,7 @@ use super::{
 };
 
 /// Nothing may be fetched from anywhere, whatever a value in the file says.
-const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; base-uri 'none'; form-action 'none'";
+const POLICY: &str = "default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src 'unsafe-inline'; base-uri 'none'; form-action 'none'";
 
 /// How every page begins, by which a file is known to be a report.
 pub const HEADING: &str = "<!DOCTYPE html>\n<!-- report by pitwright -->\n";
