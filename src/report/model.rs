@@ -126,7 +126,7 @@ pub struct Pit {
 }
 
 /// A row of `proposed_bores`.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct Bore {
     pub bore_id: String,
     pub run_id: String,

@@ -141,3 +141,37 @@ impl SectionFrame {
         round_below((self.levels.1 - self.levels.0) / 4.0).max(0.1)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_distance_from_the_launch_pit_is_a_chainage_of_the_route() {
+        let mut bore = Bore {
+            us_pit: "P2".to_string(),
+            ds_pit: "P1".to_string(),
+            launch_pit: "P2".to_string(),
+            length_m: 40.0,
+            us_invert_m: 12.0,
+            ds_invert_m: 10.0,
+            od_mm: 186.0,
+            id_mm: 150.0,
+            ..Bore::default()
+        };
+        let place = |bore: &Bore| {
+            // Chainages rise upstream, and the route is a little longer than the bore.
+            let laid = Laid {
+                bore,
+                ds_m: 100.0,
+                us_m: 142.0,
+            };
+            (laid.chainage(10.0), laid.invert_at(laid.chainage(10.0)))
+        };
+        assert_eq!(place(&bore), (131.5, bore.invert_at(10.0)));
+        assert_eq!(bore.invert_at(10.0), 11.5);
+        bore.launch_pit = "P1".to_string();
+        assert_eq!(place(&bore), (110.5, bore.invert_at(10.0)));
+        assert_eq!(bore.invert_at(10.0), 10.5);
+    }
+}

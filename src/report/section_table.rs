@@ -160,7 +160,7 @@ pub fn strip(
         let length = format!("{} m", number(b.length_m, 2));
         let grade = format!("{} %", number(b.grade * 100.0, 3));
         let middle = (x0 + x1) / 2.0;
-        if (x1 - x0).abs() > 150.0 {
+        if (x1 - x0).abs() > 175.0 {
             text(
                 out,
                 "sheetno",
