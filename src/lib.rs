@@ -18,6 +18,7 @@ pub mod plan;
 #[cfg(feature = "gdal")]
 pub mod read;
 pub mod register;
+pub mod report;
 pub mod site;
 #[cfg(feature = "gdal")]
 pub mod write;

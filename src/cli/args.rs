@@ -32,8 +32,38 @@ pub enum Command {
     Explain(Explain),
     /// Write the planned layers for other programs, a drawing, or the setting-out schedule
     Export(Export),
+    /// Write one page of a plan: drawings, long sections, drive sheets, conflicts, test holes, costs
+    Report(Report),
     /// Print every rule value in force and where it comes from
     Rules(Rules),
+}
+
+/// `report`.
+#[derive(Debug, Args)]
+pub struct Report {
+    /// File with the result layers of a plan
+    #[arg(value_name = "SITE.gpkg")]
+    pub site: PathBuf,
+    /// Page to write
+    #[arg(short, long, value_name = "FILE.html")]
+    pub output: PathBuf,
+    /// File with streets, lots, buildings and services, where the results stand in a file of their own
+    #[arg(long, value_name = "FILE.gpkg")]
+    pub around: Option<PathBuf>,
+    /// Job file; without it the job that the plan was made with
+    #[arg(long, value_name = "FILE")]
+    pub job: Option<PathBuf>,
+    /// Report of one route alone
+    #[arg(long, value_name = "ROUTE_ID")]
+    pub route: Option<String>,
+    /// Write plans and long sections as SVG files too
+    #[arg(long, value_name = "FOLDER")]
+    pub svg: Option<PathBuf>,
+    /// Write an earlier report anew
+    #[arg(long)]
+    pub replace: bool,
+    #[command(flatten)]
+    pub talk: Talk,
 }
 
 /// `explain`.
@@ -279,6 +309,7 @@ impl Command {
             Command::Check(_) => "check",
             Command::Explain(_) => "explain",
             Command::Export(_) => "export",
+            Command::Report(_) => "report",
             Command::Rules(_) => "rules",
         }
     }
@@ -292,6 +323,7 @@ impl Command {
             Command::Check(check) => Some(&check.site.talk),
             Command::Explain(explain) => Some(&explain.talk),
             Command::Export(export) => Some(&export.site.talk),
+            Command::Report(report) => Some(&report.talk),
             Command::Rules(_) => None,
         }
     }

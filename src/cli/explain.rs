@@ -5,11 +5,9 @@ use super::{
     document,
     exit::{Exit, Failure},
     item::{self, Item, ItemKind},
-    request::JobRequest,
-    say,
+    kept_job, say,
 };
 use crate::{
-    job::JobFile,
     plan::checks::Check,
     read::{ReadError, Results},
 };
@@ -34,7 +32,7 @@ pub fn explain(args: &Explain) -> Result<Exit, Failure> {
     let results = Results::open(&args.site)?;
     let found = item::find(&results, &args.item)?;
     let item = found.map_or_else(|| Err(unknown(args, &results)?), Ok)?;
-    let (file, job) = job_of(&args.site, args.job.as_deref(), &results)?;
+    let (file, job) = kept_job::kept_job(args.job.as_deref(), &args.site, &results)?;
     let checks = item::checks(&item, &results, &file.job)?;
     let checks = checks.ok_or_else(|| incomplete(args, item.kind))?;
     let explanation = Explanation {
@@ -50,49 +48,6 @@ pub fn explain(args: &Explain) -> Result<Exit, Failure> {
         say::text(&say::explanation(&explanation));
     }
     Ok(Exit::Done)
-}
-
-/// The job typed, else the one that the last plan of the file was made with, else the one beside the file, else the defaults;
-/// and which of them it is, in words.
-pub fn job_of(
-    site: &Path,
-    typed: Option<&Path>,
-    results: &Results,
-) -> Result<(JobFile, String), Failure> {
-    if let Some(path) = typed {
-        return Ok((JobRequest::read(path)?.file, path.display().to_string()));
-    }
-    if let Some((made, json)) = results.last_plan()? {
-        return Ok((
-            of_run(site, &json)?,
-            format!("the job of the plan of {made}"),
-        ));
-    }
-    let beside = site.with_extension("job.toml");
-    if beside.is_file() {
-        return Ok((
-            JobRequest::read(&beside)?.file,
-            beside.display().to_string(),
-        ));
-    }
-    Ok((JobFile::default(), "the defaults".to_string()))
-}
-
-/// The job that a run keeps, as JSON.
-fn of_run(site: &Path, json: &str) -> Result<JobFile, Failure> {
-    let kept: Result<toml::Table, _> = serde_json::from_str(json);
-    let table = kept.map_err(|e| {
-        let message = format!(
-            "{}, layer pitwright_runs, column job_json: does not read as a job ({e}); give the job with --job",
-            site.display()
-        );
-        Failure {
-            layer: Some("pitwright_runs".to_string()),
-            column: Some("job_json".to_string()),
-            ..Failure::of_file(Exit::Input, site, message)
-        }
-    })?;
-    Ok(JobFile::parse(&table.to_string(), "job of the plan")?)
 }
 
 /// No layer has the id: which there are.

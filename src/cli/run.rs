@@ -4,7 +4,7 @@ use super::{
     args::{Cli, Command},
     check, document,
     exit::{Exit, Failure},
-    explain, export, init, inspect, plan, rules, say,
+    explain, export, init, inspect, plan, report as page, rules, say,
 };
 use clap::{Parser, error::ErrorKind};
 use std::{ffi::OsString, process::ExitCode};
@@ -40,6 +40,7 @@ fn obey(command: &Command) -> Result<Exit, Failure> {
         Command::Check(args) => check::check(args),
         Command::Explain(args) => explain::explain(args),
         Command::Export(args) => export::export(args),
+        Command::Report(args) => page::report(args),
         Command::Rules(args) => rules::rules(args),
     }
 }

@@ -9,6 +9,7 @@ mod columns;
 mod crs;
 mod curve;
 mod digest;
+mod drawn;
 mod earlier;
 mod fault;
 mod features;
@@ -42,6 +43,7 @@ mod values;
 mod wkb;
 
 pub use crate::site::{CrsInfo, GivenBore};
+pub use drawn::{DrawnRow, layer_crs};
 pub use earlier::{Which, earlier};
 pub use fault::{Fault, Place, ReadError, Severity};
 pub use fitting::Fitting;

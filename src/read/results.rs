@@ -23,6 +23,9 @@ pub enum Cell {
 #[derive(Debug, Clone, PartialEq)]
 pub struct ResultRow(pub Vec<(String, Cell)>);
 
+/// A row, and its geometry as the file holds it.
+pub(super) type RowAndBytes = (ResultRow, Option<Vec<u8>>);
+
 /// A file with result layers.
 pub struct Results {
     opened: Opened,
@@ -119,24 +122,51 @@ impl Results {
         (there > 0).then(|| db.query_row(&sql, [fid], word).ok())??
     }
 
+    /// Every row of a layer, and the first of its cells that holds bytes: its geometry.
+    pub(super) fn all(&self, layer: &str) -> Result<Vec<RowAndBytes>, ReadError> {
+        if !self.has(layer)? {
+            return Ok(vec![]);
+        }
+        let sql = format!("SELECT * FROM \"{layer}\" ORDER BY rowid");
+        let all = self.queried(&sql, []);
+        all.map_err(|e| self.error(layer, &e))
+    }
+
+    pub(super) fn unreadable(&self, layer: &str, said: impl ToString) -> ReadError {
+        super::store::unreadable(&self.path, Some(layer), said)
+    }
+
     fn query(&self, sql: &str, word: &str) -> rusqlite::Result<Vec<ResultRow>> {
+        let rows = self.queried(sql, [word])?;
+        Ok(rows.into_iter().map(|r| r.0).collect())
+    }
+
+    fn queried(
+        &self,
+        sql: &str,
+        params: impl rusqlite::Params,
+    ) -> rusqlite::Result<Vec<RowAndBytes>> {
         let mut statement = self.opened.db.prepare(sql)?;
         let names: Vec<String> = statement.column_names().map(String::from).collect();
-        let rows = statement.query_map([word], |r| {
+        let rows = statement.query_map(params, |r| {
             let mut cells = vec![];
+            let mut bytes = None;
             for (i, name) in names.iter().enumerate() {
                 let cell = match r.get_ref(i)? {
                     ValueRef::Null => Cell::Null,
                     ValueRef::Integer(n) => Cell::Number(n as f64),
                     ValueRef::Real(x) => Cell::Number(x),
                     ValueRef::Text(t) => Cell::Text(String::from_utf8_lossy(t).into_owned()),
-                    ValueRef::Blob(_) => continue,
+                    ValueRef::Blob(b) => {
+                        bytes.get_or_insert_with(|| b.to_vec());
+                        continue;
+                    }
                 };
                 if name != "fid" {
                     cells.push((name.clone(), cell));
                 }
             }
-            Ok(ResultRow(cells))
+            Ok((ResultRow(cells), bytes))
         })?;
         rows.collect()
     }

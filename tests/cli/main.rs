@@ -16,6 +16,7 @@ mod no_plan;
 mod place;
 mod plan;
 mod register;
+mod report;
 mod rules;
 mod usage;
 mod what_if;

@@ -7,7 +7,7 @@ use super::{
     args::{Export, Format, Units},
     document,
     exit::{Exit, Failure},
-    explain::job_of,
+    kept_job::kept_job,
     say,
 };
 use crate::{
@@ -49,7 +49,7 @@ pub fn export(args: &Export) -> Result<Exit, Failure> {
         Format::Dxf | Format::Fgb | Format::Csv => System::Job,
     };
     let results = Results::open(&args.site.site)?;
-    let (job, _) = job_of(&args.site.site, args.site.job.as_deref(), &results)?;
+    let (job, _) = kept_job(args.site.job.as_deref(), &args.site.site, &results)?;
     let read = planned(&args.site.site, system)?;
     let Some(crs) = &read.crs else {
         return Err(nothing(args, "result layers"));

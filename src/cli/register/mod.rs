@@ -108,13 +108,13 @@ pub fn about(job_name: Option<&str>, site: &Path, crs: &CrsInfo) -> About {
 }
 
 /// Where something is made before it is moved to its place: beside it, so that the move is one step.
-fn draft(path: &Path, end: &str) -> PathBuf {
+pub(in crate::cli) fn draft(path: &Path, end: &str) -> PathBuf {
     let mut name = path.file_name().unwrap_or_default().to_os_string();
     name.push(format!(".{}.{end}", std::process::id()));
     path.with_file_name(name)
 }
 
-fn there(path: &Path) -> Failure {
+pub(in crate::cli) fn there(path: &Path) -> Failure {
     let message = format!(
         "{}: is there already; give --replace to write it anew",
         path.display()
@@ -122,7 +122,7 @@ fn there(path: &Path) -> Failure {
     Failure::of_file(Exit::Input, path, message)
 }
 
-fn foreign(path: &Path, what: &str) -> Failure {
+pub(in crate::cli) fn foreign(path: &Path, what: &str) -> Failure {
     let message = format!(
         "{}: is there and is no {what} that pitwright wrote, so it is not replaced; choose another place",
         path.display()
@@ -130,7 +130,7 @@ fn foreign(path: &Path, what: &str) -> Failure {
     Failure::of_file(Exit::Input, path, message)
 }
 
-fn failed(path: &Path, error: &io::Error) -> Failure {
+pub(in crate::cli) fn failed(path: &Path, error: &io::Error) -> Failure {
     let message = format!(
         "{}: cannot be written ({error}); choose another place, or make room and allow writing there",
         path.display()
@@ -139,7 +139,7 @@ fn failed(path: &Path, error: &io::Error) -> Failure {
 }
 
 /// The folder that a path is to stand in must be there.
-fn check_place(path: &Path) -> Result<(), Failure> {
+pub(in crate::cli) fn check_place(path: &Path) -> Result<(), Failure> {
     let nameless = io::Error::new(io::ErrorKind::InvalidInput, "it names no file");
     if path.file_name().is_none() {
         return Err(failed(path, &nameless));

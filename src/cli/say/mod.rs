@@ -10,6 +10,7 @@ mod no_plan;
 mod out;
 mod plan;
 mod register;
+mod report;
 mod rules;
 mod what_if;
 
@@ -21,5 +22,6 @@ pub use inspect::inspection;
 pub use out::{document, failure, text, usage};
 pub use plan::{CAUTIONS, plan};
 use register::register;
+pub use report::report;
 pub use rules::rules;
 pub use what_if::what_if;

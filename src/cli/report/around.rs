@@ -1,0 +1,36 @@
+//! What lies around the routes, read again for the drawings.
+
+use crate::{
+    cli::args::Report as Args,
+    job::JobFile,
+    read::{self, CrsInfo, Need},
+    report::Surroundings,
+};
+
+/// How far around the routes things are drawn (m).
+const AROUND_M: f64 = 60.0;
+
+/// The site around, from the file named, else from the one with the results; else why not.
+pub fn around(args: &Args, job: &JobFile, crs: &CrsInfo) -> Result<Surroundings, String> {
+    let file = args.around.as_ref().unwrap_or(&args.site);
+    let base = args.job.as_deref().and_then(|p| p.parent());
+    let system = crs.authority.as_deref().unwrap_or(&crs.wkt);
+    let wanted = read::Request {
+        layers: &job.layers,
+        base: base.filter(|b| !b.as_os_str().is_empty()),
+        crs: Some(system),
+        around_m: AROUND_M,
+        all_obstacles: false,
+        need: Need::Plan,
+    };
+    let reading = read::site(file, &wanted, &mut |_| {});
+    let site = reading.map_err(|e| e.to_string())?.site;
+    Ok(Surroundings { site })
+}
+
+/// That it could not be read, and what to do.
+pub fn warning(why: &str) -> String {
+    format!(
+        "streets, lots, buildings and services are not drawn ({why}); name the site that was planned with --around"
+    )
+}

@@ -1,0 +1,235 @@
+//! The chapter of a route, and its drawings as files.
+
+use super::{
+    crossed::Crossings,
+    drive_sheet::{self, source},
+    model::{Report, RouteSheet},
+    money,
+    plan_drawing::plan,
+    section::section,
+    section_table,
+    text::{label, money as coins, number, put, words},
+};
+
+/// How a drawing written as a file ends, by which it is known to be one of ours.
+pub const MARK: &str = "<!-- drawn by pitwright -->\n";
+
+/// A drawing as a file.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Drawing {
+    /// Name of the file.
+    pub name: String,
+    /// Its text.
+    pub text: String,
+}
+
+/// Chapter of route number `n` (from 0).
+pub fn chapter(out: &mut String, report: &Report, n: usize, crossings: Option<&Crossings>) {
+    let route = &report.routes[n];
+    put!(
+        out,
+        "<section class=\"route\" id=\"r{n}\"><h2>Route {}</h2>",
+        words(&route.route_id)
+    );
+    if !route.planned {
+        without_plan(out, route);
+    }
+    if let Some(svg) = plan(report, route, &format!("r{n}p")) {
+        summary(out, report, route);
+        put!(out, "<h3>Plan</h3>");
+        figure(
+            out,
+            &svg,
+            &format!("Plan of route {}", label(&route.route_id)),
+        );
+        sections(out, route, n, crossings);
+        put!(out, "<h3 class=\"sheets\">Drive sheets</h3>");
+        for (i, bore) in route.bores.iter().enumerate() {
+            drive_sheet::sheet(out, report, route, bore, &format!("r{n}b{i}"));
+        }
+        at_pits(out, route, n);
+        put!(out, "<h3>Quantities and costs beside open trench</h3>");
+        money::table(out, report, route);
+    }
+    out.push_str("</section>");
+}
+
+fn summary(out: &mut String, report: &Report, route: &RouteSheet) {
+    let sum = |of: fn(&super::Bore) -> f64| route.bores.iter().map(of).sum::<f64>();
+    let manholes = route.pits.iter().filter(|p| p.manhole).count();
+    let of = |v: &str| route.conflicts.iter().filter(|c| c.verdict == v).count();
+    let total = |method: &str| {
+        route
+            .costs
+            .iter()
+            .filter(|c| c.method == method)
+            .map(|c| c.amount)
+            .sum::<f64>()
+    };
+    put!(
+        out,
+        "<p>{} pits, {manholes} of them manholes; {} bores, {} m; {} crew days of boring. {} clash, {} prove, {} watch, {} clear by the records; {} test holes. Cost {} beside {} in open trench ({}).</p>",
+        route.pits.len(),
+        route.bores.len(),
+        number(sum(|b| b.length_m), 1),
+        number(sum(|b| b.days), 1),
+        of("clash"),
+        of("prove"),
+        of("watch"),
+        of("clear"),
+        route.holes.len(),
+        coins(total("bore")),
+        coins(total("trench")),
+        words(&report.job.costs.currency)
+    );
+}
+
+fn figure(out: &mut String, svg: &str, name: &str) {
+    put!(
+        out,
+        "<figure><div class=\"pane\" tabindex=\"0\" role=\"group\" aria-label=\"{name}\">{svg}</div></figure>"
+    );
+}
+
+fn sections(out: &mut String, route: &RouteSheet, n: usize, crossings: Option<&Crossings>) {
+    put!(out, "<h3>Long sections</h3>");
+    for (i, run) in route.runs().into_iter().enumerate() {
+        let Some(section) = section(route, &run, crossings, &format!("r{n}s{i}")) else {
+            put!(
+                out,
+                "<p>Run {}: no long section, since the file has no chainage for its pits.</p>",
+                words(&run[0].run_id)
+            );
+            continue;
+        };
+        let name = format!("run {}", label(&run[0].run_id));
+        put!(out, "<h4>Run {}</h4>", words(&run[0].run_id));
+        figure(out, &section.svg, &format!("Long section, {name}"));
+        section_table::table(out, &name, &section.stations);
+    }
+}
+
+/// What the pits come near.
+fn at_pits(out: &mut String, route: &RouteSheet, n: usize) {
+    let met: Vec<_> = route
+        .conflicts
+        .iter()
+        .filter(|c| c.pit_id.is_some())
+        .collect();
+    if met.is_empty() {
+        return;
+    }
+    put!(
+        out,
+        "<h3 id=\"r{n}pits\">What the pits come near</h3><div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"What the pits of route {} come near\"><table><caption>Clearances in plan from the footprint</caption><thead><tr><th scope=\"col\">Pit</th><th scope=\"col\">What</th><th scope=\"col\">Clearance m</th><th scope=\"col\">Required m</th><th scope=\"col\">Margin m</th><th scope=\"col\">Verdict</th></tr></thead><tbody>",
+        label(&route.route_id)
+    );
+    for c in met {
+        let what = c.kind.as_deref().unwrap_or(&c.obstacle);
+        put!(
+            out,
+            "<tr><th scope=\"row\">{}</th><td>{}, {}</td><td>{}</td><td>{}</td><td>{}</td><td>{}</td></tr>",
+            words(c.pit_id.as_deref().unwrap_or_default()),
+            words(what),
+            source(c),
+            number(c.clearance_m, 2),
+            number(c.required_m, 2),
+            number(c.margin_m, 2),
+            drive_sheet::verdict(&c.verdict)
+        );
+    }
+    out.push_str("</tbody></table></div>");
+}
+
+fn without_plan(out: &mut String, route: &RouteSheet) {
+    out.push_str("<p class=\"noplan\"><strong>No plan was found for this route.</strong></p><ul>");
+    for b in &route.blockers {
+        let whose = match (&b.source_layer, b.source_fid) {
+            (Some(layer), Some(fid)) => format!("; closed by {} fid {fid}", words(layer)),
+            _ => String::new(),
+        };
+        let why = match b.why.as_str() {
+            "levels" => "no levels keep all rules".to_string(),
+            "gap" => "no pits that may be dug bridge it, whatever the levels".to_string(),
+            other => words(other),
+        };
+        let cure = b.remedies.as_deref().filter(|r| !r.is_empty());
+        let cure = cure.map_or(String::new(), |r| {
+            format!("; each alone would give it a plan: {}", words(r))
+        });
+        put!(
+            out,
+            "<li>Chainage {} to {} m: {why}{whose}{cure}</li>",
+            number(b.from_chainage_m, 1),
+            number(b.to_chainage_m, 1)
+        );
+    }
+    out.push_str("</ul>");
+}
+
+/// Plans and long sections as files, each whole in itself, by route and run.
+pub fn drawings(report: &Report) -> Vec<Drawing> {
+    let crossings = crossings(report);
+    let mut all = vec![];
+    for (n, route) in report.routes.iter().enumerate() {
+        let name = format!("{:03}-{}", n + 1, slug(&route.route_id));
+        if let Some(svg) = plan(report, route, "plan") {
+            all.push(Drawing {
+                name: format!("{name}-plan.svg"),
+                text: alone(&svg),
+            });
+        }
+        for (i, run) in route.runs().into_iter().enumerate() {
+            if let Some(section) = section(route, &run, crossings.as_ref(), "section") {
+                all.push(Drawing {
+                    name: format!("{name}-section-{:02}.svg", i + 1),
+                    text: alone(&section.svg),
+                });
+            }
+        }
+    }
+    all
+}
+
+/// Levels of the services that rows name; none where the surroundings were not read.
+pub fn crossings(report: &Report) -> Option<Crossings> {
+    let around = report.around.as_ref().ok()?;
+    let rows = report.routes.iter().flat_map(|r| &r.conflicts);
+    Some(Crossings::new(&around.site, &report.job, rows))
+}
+
+/// With its style in it, so that it needs no page around.
+fn alone(svg: &str) -> String {
+    let style = format!("<style>{}</style><title ", include_str!("drawing.css"));
+    format!("{}\n{MARK}", svg.replacen("<title ", &style, 1))
+}
+
+/// Letters and digits of an id, for the name of a file.
+fn slug(id: &str) -> String {
+    let plain = |c: char| {
+        if c.is_ascii_alphanumeric() {
+            c.to_ascii_lowercase()
+        } else {
+            '-'
+        }
+    };
+    let slug: String = id.chars().take(40).map(plain).collect();
+    let slug = slug.trim_matches('-');
+    if slug.is_empty() {
+        "route".to_string()
+    } else {
+        slug.to_string()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_name_holds_nothing_that_a_file_system_minds() {
+        assert_eq!(slug("../../etc/passwd"), "etc-passwd");
+        assert_eq!(slug("<é>"), "route");
+        assert!(slug(&"x".repeat(900)).len() <= 40);
+    }
+}
