@@ -1,6 +1,7 @@
 //! The signs of plans and sections: told apart by shape and dashes first, by colour besides.
 
 use super::text::{at, label, put};
+use crate::{bibliography::Source, job::Job};
 
 /// Class of a kind of service, its letter in drawings, and its word.
 const KINDS: [(&str, &str, &str); 9] = [
@@ -14,6 +15,23 @@ const KINDS: [(&str, &str, &str); 9] = [
     ("fuel", "F", "fuel"),
     ("other", "O", "other service"),
 ];
+
+/// Class of a drawing by the colour code of the job's rule set; empty where that has none that was read. Services have colours
+/// only from a published code, for red is electricity in one country and fire in another.
+pub fn colour_class(job: &Job) -> &'static str {
+    match colour_code(job) {
+        Some(_) => " apwa",
+        None => "",
+    }
+}
+
+/// The publication of that code.
+///
+/// American Public Works Association: potable water blue; gas, oil and petroleum yellow; electricity red; communication orange;
+/// sewers and drains green; reclaimed water purple.
+pub fn colour_code(job: &Job) -> Option<Source> {
+    (job.rules.base == "us-states").then_some(Source::Mississippi811)
+}
 
 /// Class, letter and word of a kind; what is not known counts as other.
 pub fn kind(word: &str) -> (&'static str, &'static str, &'static str) {
@@ -142,6 +160,32 @@ mod tests {
         };
         let dashes: BTreeSet<_> = kinds().map(dash).collect();
         assert_eq!(dashes.len(), KINDS.len());
+    }
+
+    #[test]
+    fn services_have_colours_only_from_a_published_code() {
+        let mut job = crate::job::JobFile::default().job;
+        assert_eq!((colour_class(&job), colour_code(&job)), ("", None));
+        job.rules.base = "us-states".to_string();
+        assert_eq!(colour_class(&job), " apwa");
+        let style = include_str!("drawing.css");
+        let colours = |rule: &str| {
+            let rule = style.split(rule).nth(1).expect("a rule");
+            let rule = rule.split('}').next().expect("an end");
+            let of = |k: &str| {
+                rule.split(&format!("--{k}:"))
+                    .nth(1)?
+                    .split(';')
+                    .next()
+                    .map(String::from)
+            };
+            kinds()
+                .map(|k| of(k).expect("a colour"))
+                .collect::<BTreeSet<_>>()
+        };
+        assert_eq!(colours(".drawing{").len(), 1);
+        // Sewers and storm drains share green, gas and fuel yellow.
+        assert_eq!(colours(".drawing.apwa{").len(), KINDS.len() - 2);
     }
 
     #[test]

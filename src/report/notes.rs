@@ -1,6 +1,7 @@
 //! Cautions first; assumptions, inputs and sources last.
 
 use super::{
+    marks::colour_code,
     model::Report,
     text::{number, put, words},
 };
@@ -48,6 +49,14 @@ pub fn warnings(out: &mut String, report: &Report) {
 pub fn assumptions(out: &mut String, report: &Report) {
     let sources = cited(&report.rules);
     out.push_str("<section id=\"assumptions\"><h2>Assumptions and sources</h2>");
+    match colour_code(&report.job) {
+        Some(source) => put!(
+            out,
+            "<p>Colours of services: {}. Letters and dashes say the same.</p>",
+            words(&source.to_string())
+        ),
+        None => out.push_str("<p>Services have letters and dashes but no colours of their own: the rule set names no colour code that was read.</p>"),
+    }
     out.push_str("<div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"Settings in force\"><table><caption>Settings that the plan was made with, and where each comes from</caption><thead><tr><th scope=\"col\">Setting</th><th scope=\"col\">Value</th><th scope=\"col\">What it is</th><th scope=\"col\">From</th></tr></thead><tbody>");
     for row in &report.rules {
         let value = row

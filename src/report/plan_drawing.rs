@@ -3,7 +3,7 @@
 use super::{
     clip,
     key::{Shown, foot},
-    marks::{arrow, hole, kind, line, text, told, verdict},
+    marks::{arrow, colour_class, hole, kind, line, text, told, verdict},
     model::{Bore, Pit, Report, RouteSheet},
     text::{at, label, number, put, tail},
     view::{View, WIDTH},
@@ -29,7 +29,7 @@ pub fn plan(report: &Report, route: &RouteSheet, id: &str) -> Option<String> {
     let (foot, height) = foot(&view, &shown);
     let name = label(&route.route_id);
     Some(format!(
-        "<svg id=\"{id}\" class=\"drawing plan\" role=\"img\" aria-labelledby=\"{id}t {id}d\" xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {w} {h}\" width=\"{w}\" height=\"{h}\">\
+        "<svg id=\"{id}\" class=\"drawing plan{code}\" role=\"img\" aria-labelledby=\"{id}t {id}d\" xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {w} {h}\" width=\"{w}\" height=\"{h}\">\
          <title id=\"{id}t\">Plan of route {name}</title><desc id=\"{id}d\">{desc}</desc>\
          <rect class=\"sheet\" width=\"{w}\" height=\"{h}\"/>\
          <svg class=\"map\" x=\"0\" y=\"0\" width=\"{w}\" height=\"{m}\" viewBox=\"0 0 {w} {m}\">{map}</svg>{foot}</svg>",
@@ -37,6 +37,7 @@ pub fn plan(report: &Report, route: &RouteSheet, id: &str) -> Option<String> {
         h = at(view.height + height),
         m = at(view.height),
         desc = described(route),
+        code = colour_class(&report.job),
     ))
 }
 

@@ -3,6 +3,7 @@
 use super::{
     crossed::Crossings,
     drive_sheet::{self, source},
+    marks::colour_class,
     model::{Report, RouteSheet},
     money,
     plan_drawing::plan,
@@ -42,7 +43,7 @@ pub fn chapter(out: &mut String, report: &Report, n: usize, crossings: Option<&C
             &svg,
             &format!("Plan of route {}", label(&route.route_id)),
         );
-        sections(out, route, n, crossings);
+        sections(out, route, n, (crossings, colour_class(&report.job)));
         put!(out, "<h3 class=\"sheets\">Drive sheets</h3>");
         for (i, bore) in route.bores.iter().enumerate() {
             drive_sheet::sheet(out, report, route, bore, &format!("r{n}b{i}"));
@@ -91,10 +92,15 @@ fn figure(out: &mut String, svg: &str, name: &str) {
     );
 }
 
-fn sections(out: &mut String, route: &RouteSheet, n: usize, crossings: Option<&Crossings>) {
+fn sections(
+    out: &mut String,
+    route: &RouteSheet,
+    n: usize,
+    (crossings, code): (Option<&Crossings>, &str),
+) {
     put!(out, "<h3>Long sections</h3>");
     for (i, run) in route.runs().into_iter().enumerate() {
-        let Some(section) = section(route, &run, crossings, &format!("r{n}s{i}")) else {
+        let Some(section) = section(route, &run, crossings, (&format!("r{n}s{i}"), code)) else {
             put!(
                 out,
                 "<p>Run {}: no long section, since the file has no chainage for its pits.</p>",
@@ -169,7 +175,7 @@ fn without_plan(out: &mut String, route: &RouteSheet) {
 
 /// Plans and long sections as files, each whole in itself, by route and run.
 pub fn drawings(report: &Report) -> Vec<Drawing> {
-    let crossings = crossings(report);
+    let (crossings, code) = (crossings(report), colour_class(&report.job));
     let mut all = vec![];
     for (n, route) in report.routes.iter().enumerate() {
         let name = format!("{:03}-{}", n + 1, slug(&route.route_id));
@@ -180,7 +186,7 @@ pub fn drawings(report: &Report) -> Vec<Drawing> {
             });
         }
         for (i, run) in route.runs().into_iter().enumerate() {
-            if let Some(section) = section(route, &run, crossings.as_ref(), "section") {
+            if let Some(section) = section(route, &run, crossings.as_ref(), ("section", code)) {
                 all.push(Drawing {
                     name: format!("{name}-section-{:02}.svg", i + 1),
                     text: alone(&section.svg),

@@ -20,12 +20,12 @@ pub struct Section {
     pub stations: Vec<Station>,
 }
 
-/// The section of a run; none where its pits have no chainage. `id` names it on its page.
+/// The section of a run; none where its pits have no chainage. `id` names it on its page, `code` is the class of its colours.
 pub fn section(
     route: &RouteSheet,
     run: &[&Bore],
     crossings: Option<&Crossings>,
-    id: &str,
+    (id, code): (&str, &str),
 ) -> Option<Section> {
     let laid = laid(route, run);
     let met = met(route, &laid, crossings);
@@ -55,7 +55,7 @@ pub fn section(
     );
     let (w, h) = (at(WIDTH), at(y + 48.0));
     let svg = format!(
-        "<svg id=\"{id}\" class=\"drawing section\" role=\"img\" aria-labelledby=\"{id}t {id}d\" xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {w} {h}\" width=\"{w}\" height=\"{h}\">\
+        "<svg id=\"{id}\" class=\"drawing section{code}\" role=\"img\" aria-labelledby=\"{id}t {id}d\" xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {w} {h}\" width=\"{w}\" height=\"{h}\">\
          <title id=\"{id}t\">Long section, run {name}</title><desc id=\"{id}d\">{} The levels stand in the table below the drawing, the services in the drive sheets.</desc>\
          <rect class=\"sheet\" width=\"{w}\" height=\"{h}\"/>{out}</svg>",
         note(&frame)
