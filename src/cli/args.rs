@@ -36,6 +36,18 @@ pub enum Command {
     Report(Report),
     /// Print every rule value in force and where it comes from
     Rules(Rules),
+    /// Print what a shell needs to complete commands and flags
+    Completions(Completions),
+    /// Print the manual pages, one after the other
+    Manual,
+}
+
+/// `completions`.
+#[derive(Debug, Args)]
+pub struct Completions {
+    /// Shell
+    #[arg(value_name = "SHELL")]
+    pub shell: clap_complete::Shell,
 }
 
 /// `report`.
@@ -311,10 +323,12 @@ impl Command {
             Command::Export(_) => "export",
             Command::Report(_) => "report",
             Command::Rules(_) => "rules",
+            Command::Completions(_) => "completions",
+            Command::Manual => "manual",
         }
     }
 
-    /// How much is said; `rules` says all it has.
+    /// How much is said; commands that only print say all they have.
     pub fn talk(&self) -> Option<&Talk> {
         match self {
             Command::Inspect(inspect) => Some(&inspect.site.talk),
@@ -324,7 +338,7 @@ impl Command {
             Command::Explain(explain) => Some(&explain.talk),
             Command::Export(export) => Some(&export.site.talk),
             Command::Report(report) => Some(&report.talk),
-            Command::Rules(_) => None,
+            Command::Rules(_) | Command::Completions(_) | Command::Manual => None,
         }
     }
 

@@ -9,6 +9,7 @@ mod document;
 mod exit;
 mod explain;
 mod export;
+mod guides;
 mod init;
 mod inspect;
 mod item;

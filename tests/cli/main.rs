@@ -8,6 +8,7 @@ mod export;
 #[allow(dead_code)]
 #[path = "../read/fixture.rs"]
 mod fixture;
+mod guides;
 mod init;
 mod inspect;
 mod job;
