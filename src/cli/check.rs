@@ -43,6 +43,7 @@ pub fn check(args: &Args) -> Result<Exit, Failure> {
     register::check(&args.register, args.replace)?;
     let before = earlier(args, &target)?;
     let mut reading = read(args, &request, &stages)?;
+    some_are_usable(&reading)?;
     let bores = bores(&reading, &request.file)?;
     // They are made ready; a city's worth of them takes room.
     reading.bores = vec![];
@@ -254,6 +255,32 @@ fn source(args: &Args, file: &JobFile) -> LayerSource {
         _ => (None, Some(typed.clone())),
     };
     source
+}
+
+/// Where nothing of the layer can be checked it is the wrong layer: no conflicts would read as if nothing were near.
+///
+/// A layer without features is what it is.
+fn some_are_usable(reading: &Reading) -> Result<(), Failure> {
+    let of_bores = |i: &&read::Input| i.role == Role::Bores;
+    let Some(input) = reading.inputs.iter().find(of_bores) else {
+        return Ok(());
+    };
+    let mut faults = (reading.faults.iter())
+        .filter(|f| f.place.layer.as_deref() == Some(&input.layer))
+        .filter(|f| f.place.file.as_deref() == Some(&input.file));
+    let (true, Some(first)) = (reading.bores.is_empty(), faults.next()) else {
+        return Ok(());
+    };
+    let message = format!(
+        "{}: no bore of layer {} can be checked ({first}); name a layer of lines with --bores",
+        input.file.display(),
+        input.layer
+    );
+    Err(Failure {
+        layer: Some(input.layer.clone()),
+        fid: first.place.fid,
+        ..Failure::of_file(Exit::Input, &input.file, message)
+    })
 }
 
 /// The bores, made ready.

@@ -527,6 +527,24 @@ fn a_check_that_is_not_there_any_more_is_not_compared_with() {
 }
 
 #[test]
+fn a_layer_of_which_nothing_can_be_checked_is_refused() {
+    let place = Place::sample("wattle-rise");
+    let before = place.bytes("wattle-rise.gpkg");
+    place
+        .run("check wattle-rise.gpkg --bores lots --out out.gpkg")
+        .refused(3, &["layer lots", "not made of lines", "--bores"]);
+    let error = place
+        .run("check wattle-rise.gpkg --bores lots --json")
+        .error(3, Some("check"));
+    assert_eq!(
+        (&error["layer"], &error["fid"]),
+        (&"lots".into(), &1.into())
+    );
+    assert!(!place.path("out.gpkg").exists());
+    assert_eq!(place.bytes("wattle-rise.gpkg"), before);
+}
+
+#[test]
 fn the_number_of_threads_changes_nothing() {
     let place = Place::sample("wattle-rise");
     place.write("job.toml", "[layers.bores]\ntable = \"routes\"\n");
