@@ -1,6 +1,6 @@
 //! What `check` says.
 
-use super::{CAUTIONS, out::several};
+use super::out::several;
 use crate::{
     check::{ChangeKind, Changes, Report, Unknown},
     clearance::Verdict,
@@ -44,14 +44,7 @@ pub fn check(
     out.push_str(&inspections(report));
     out.push_str(&told.changes.map(changes).unwrap_or_default());
     out.push_str(&super::out::warnings(told.warnings));
-    let rows: Vec<String> = layers
-        .iter()
-        .map(|(layer, n)| format!("{layer} {n}"))
-        .collect();
-    let _ = writeln!(out, "written to {file}: {}", rows.join(", "));
-    out.push_str(&super::register(register));
-    out.push('\n');
-    out.extend(CAUTIONS.iter().map(|c| format!("{c}\n")));
+    out.push_str(&super::out::written(layers, file, register));
     out
 }
 

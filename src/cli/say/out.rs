@@ -1,6 +1,7 @@
 //! Where words go, and words that several commands use.
 
-use crate::cli::exit::Failure;
+use super::CAUTIONS;
+use crate::cli::{exit::Failure, register::Written};
 use std::io::Write;
 
 /// Puts text on standard output.
@@ -26,6 +27,17 @@ pub fn usage(error: &clap::Error) {
 
 pub(super) fn warnings(warnings: &[String]) -> String {
     warnings.iter().map(|w| format!("warning: {w}\n")).collect()
+}
+
+/// How a command that writes layers ends: where they went, and the cautions.
+pub(super) fn written(layers: &[(String, usize)], file: &str, register: &Written) -> String {
+    let rows = layers.iter().map(|(layer, n)| format!("{layer} {n}"));
+    let rows = rows.collect::<Vec<_>>().join(", ");
+    let mut out = format!("written to {file}: {rows}\n");
+    out.push_str(&super::register(register));
+    out.push('\n');
+    out.extend(CAUTIONS.iter().map(|c| format!("{c}\n")));
+    out
 }
 
 pub(super) fn several(n: usize, what: &str) -> String {

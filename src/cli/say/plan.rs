@@ -5,7 +5,6 @@ use crate::{
     cli::{document::count, register::Written},
     plan::{Plan, RouteResult, Verdict},
 };
-use std::fmt::Write;
 
 /// What every plan says of itself.
 pub const CAUTIONS: [&str; 4] = [
@@ -37,14 +36,7 @@ pub fn plan(
         currency,
     ));
     out.push_str(&super::out::warnings(warnings));
-    let rows: Vec<String> = layers
-        .iter()
-        .map(|(layer, n)| format!("{layer} {n}"))
-        .collect();
-    let _ = writeln!(out, "written to {file}: {}", rows.join(", "));
-    out.push_str(&super::register(register));
-    out.push('\n');
-    out.extend(CAUTIONS.iter().map(|c| format!("{c}\n")));
+    out.push_str(&super::out::written(layers, file, register));
     out
 }
 
