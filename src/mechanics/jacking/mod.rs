@@ -6,6 +6,8 @@
 mod arching;
 mod capacity;
 mod estimate;
+#[cfg(test)]
+mod example;
 mod head;
 mod interface;
 mod silo;

@@ -146,17 +146,9 @@ pub fn silo_friction(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::mechanics::calculator;
-
-    const PIPE: Jacked = Jacked {
-        od_mm: 300.0,
-        length_m: 30.0,
-    };
-    const SAND: Ground = Ground {
-        unit_weight_kn_m3: 19.0,
-        friction_deg: 32.0,
-        cohesion_kpa: 0.0,
-        pipe_mu: 0.40,
+    use crate::mechanics::{
+        calculator,
+        jacking::example::{PIPE, SAND},
     };
 
     /// Worked by hand: γ 19, φ 32, D 0.300, cover 2.0, μ 0.40, L 30.

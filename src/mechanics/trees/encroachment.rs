@@ -28,13 +28,7 @@ pub fn encroachment(inside_m2: f64, radius_m: f64) -> Result<Working, OutOfRange
     let mut w = Working::new("Share of the root zone taken", MINOR_CITED);
     w.given("A", "area inside the zone", area, "m2");
     w.given("r", "radius of the zone", r, "m");
-    w.line(
-        ("p", "share of the zone"),
-        "A/(π·r²)",
-        area / (PI * r * r),
-        "",
-    );
-    Ok(w)
+    Ok(with_share(w, area, r))
 }
 
 /// Share of a zone beyond a straight edge at a distance from the trunk: `A = r²·acos(d/r) - d·√(r² - d²)`.
@@ -54,13 +48,14 @@ pub fn straight_edge(distance_m: f64, radius_m: f64) -> Result<Working, OutOfRan
         area,
         "m2",
     );
-    w.line(
-        ("p", "share of the zone"),
-        "A/(π·r²)",
-        area / (PI * r * r),
-        "",
-    );
-    Ok(w)
+    Ok(with_share(w, area, r))
+}
+
+/// The share that an area is of the zone.
+fn with_share(mut w: Working, area: f64, r: f64) -> Working {
+    let share = area / (PI * r * r);
+    w.line(("p", "share of the zone"), "A/(π·r²)", share, "");
+    w
 }
 
 #[cfg(test)]

@@ -252,24 +252,7 @@ pub fn predicted(job: &Job, bore: &BoreFacts) -> Result<Working, NotWorked> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::job::JobFile;
-
-    const BORE: BoreFacts = BoreFacts {
-        dn_mm: 150,
-        od_mm: 160.0,
-        id_mm: 150.6,
-        bore_mm: 180.0,
-        length_m: 30.0,
-        grade: 0.01,
-        min_cover_m: 1.5,
-        tolerance_mm: 12.0,
-        cost: 9000.0,
-        trench_cost: 15_000.0,
-    };
-
-    fn job(text: &str) -> Job {
-        JobFile::parse(text, "job.toml").expect("reads").job
-    }
+    use crate::plan::checks::example::{BORE, job};
 
     #[test]
     fn a_class_gives_its_own_range_of_friction() {

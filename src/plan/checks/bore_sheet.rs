@@ -209,24 +209,7 @@ fn money_checks(job: &Job, bore: &BoreFacts) -> Vec<Check> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::job::JobFile;
-
-    const BORE: BoreFacts = BoreFacts {
-        dn_mm: 150,
-        od_mm: 160.0,
-        id_mm: 150.6,
-        bore_mm: 180.0,
-        length_m: 30.0,
-        grade: 0.01,
-        min_cover_m: 1.5,
-        tolerance_mm: 12.0,
-        cost: 9000.0,
-        trench_cost: 15_000.0,
-    };
-
-    fn job(text: &str) -> Job {
-        JobFile::parse(text, "job.toml").expect("reads").job
-    }
+    use crate::plan::checks::example::{BORE, job};
 
     #[test]
     fn with_every_key_set_every_check_is_worked_out() {

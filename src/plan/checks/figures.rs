@@ -157,24 +157,7 @@ pub(super) fn ids<'a>(all: impl Iterator<Item = &'a str>) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::job::JobFile;
-
-    const BORE: BoreFacts = BoreFacts {
-        dn_mm: 150,
-        od_mm: 160.0,
-        id_mm: 150.6,
-        bore_mm: 180.0,
-        length_m: 30.0,
-        grade: 0.01,
-        min_cover_m: 1.5,
-        tolerance_mm: 12.0,
-        cost: 9000.0,
-        trench_cost: 15_000.0,
-    };
-
-    fn job(text: &str) -> Job {
-        JobFile::parse(text, "job.toml").expect("reads").job
-    }
+    use crate::plan::checks::example::{BORE, job};
 
     fn shown<'a>(job: &Job, bores: &[(&'a str, BoreFacts)]) -> Vec<Shown<'a>> {
         let one = |(id, facts): &(&'a str, BoreFacts)| Shown {

@@ -5,6 +5,8 @@
 mod bore;
 mod bore_sheet;
 mod conflict;
+#[cfg(test)]
+mod example;
 mod figures;
 mod pit;
 mod pit_figures;
