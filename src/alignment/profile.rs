@@ -32,6 +32,11 @@ impl Profile {
         Profile { corners: hull }
     }
 
+    /// The places that limit a line: (distance, level).
+    pub fn corners(&self) -> impl Iterator<Item = (f64, f64)> + '_ {
+        self.corners.iter().copied()
+    }
+
     /// Least of level - line, for the line with levels `z0` at distance 0 and `z1` at distance `length`.
     pub fn least_above(&self, z0: f64, z1: f64, length: f64) -> f64 {
         let over = |&(x, level): &(f64, f64)| level - (z0 + (z1 - z0) * (x / length));

@@ -3,8 +3,8 @@
 use super::{grid::Grid, pricing::is_building_near};
 use crate::{
     clearance::{
-        Depth, Encounter, LENGTH_TOLERANCE_M, Piece, ServicePart, crossing,
-        segment_polygon_distance,
+        Depth, Encounter, LENGTH_TOLERANCE_M, Piece, ServicePart, class_of, crossing, nearest,
+        plan_angle_deg, plan_segment, segment_polygon_distance,
     },
     job::Side,
     plan::context::Context,
@@ -20,12 +20,19 @@ pub struct Band {
     pub low: f64,
     /// Upper limit.
     pub high: f64,
+    /// It holds for lines no steeper than this.
+    pub grade: f64,
+    /// The service that it keeps beside, where it does not cross it.
+    pub beside: Option<u32>,
 }
+
+/// The flatter a line, the more is certain of it: lines up to these grades are told apart, and from all that may be.
+pub const GRADES: [f64; 2] = [0.02, 0.06];
 
 /// A straight line in plan.
 #[derive(Debug)]
 pub struct Course {
-    /// Certain clashes with services crossed at known depth.
+    /// Certain clashes with services crossed at known depth, or passed too near.
     pub bands: Vec<Band>,
     /// By service part: where along the course a drive is certain to need a test hole for it (sorted, apart).
     proved: Vec<Vec<(f64, f64)>>,
@@ -48,7 +55,6 @@ impl Course {
                 course.proved.extend(joined(std::mem::take(&mut spans)));
                 open = Some(part);
             }
-            let part = &cx.world.obstacles.services.parts[part];
             course.add(cx, &line, (part, piece), &mut spans);
         }
         course.proved.extend(joined(spans));
@@ -78,6 +84,46 @@ impl Course {
                     along_m,
                     low,
                     high: f64::INFINITY,
+                    grade: f64::INFINITY,
+                    beside: None,
+                });
+            }
+        }
+    }
+
+    /// A piece of known depth, at levels `z`, that the line passes without crossing it.
+    ///
+    /// A point of the bore and a point of the piece are never nearer than the bore and the piece; so where those two are too near
+    /// for the least that may be asked, the piece is.
+    fn pass_beside(&mut self, cx: &Context, line: &Line, (id, k): (usize, usize), z: [f64; 2]) {
+        let part = &cx.world.obstacles.services.parts[id];
+        let piece = &part.pieces[k];
+        let (a, b) = (line.place(piece.a), line.place(piece.b));
+        let widest = part.required_m(Encounter::Crossing);
+        let widest = widest.max(part.required_m(Encounter::Parallel));
+        let radii_and_error =
+            cx.yardstick.bore_radius_m + part.radius_m + least_allowance_m(cx, (part, k), 1.0)
+                - LENGTH_TOLERANCE_M;
+        if a.1.abs().min(b.1.abs()) >= radii_and_error + widest {
+            return;
+        }
+        let apart = radii_and_error + least_required_m(line, part, piece);
+        let shares = between(b.0 - a.0, a.0, [0.0, line.length_m]);
+        let Some((from, to)) = shares.map(|s| (s.0.max(0.0), s.1.min(1.0))) else {
+            return;
+        };
+        for share in [from, to] {
+            let at = |ends: [f64; 2]| ends[0] + share * (ends[1] - ends[0]);
+            let aside = at([a.1, b.1]);
+            if from <= to && aside.abs() < apart {
+                let half = (apart * apart - aside * aside).sqrt();
+                let invert = at(z) - cx.centre_above_invert_m();
+                self.bands.push(Band {
+                    along_m: at([a.0, b.0]),
+                    low: invert - half,
+                    high: invert + half,
+                    grade: f64::INFINITY,
+                    beside: Some(id as u32),
                 });
             }
         }
@@ -87,9 +133,10 @@ impl Course {
         &mut self,
         cx: &Context,
         line: &Line,
-        (part, k): (&ServicePart, usize),
+        (id, k): (usize, usize),
         spans: &mut Vec<(f64, f64)>,
     ) {
+        let part = &cx.world.obstacles.services.parts[id];
         let piece = &part.pieces[k];
         match piece.depth {
             Depth::Known(z) => {
@@ -97,10 +144,21 @@ impl Course {
                     && let Some((t, share)) = crossing(line.p, line.q, piece.a, piece.b)
                 {
                     let level = z[0] + share * (z[1] - z[0]);
-                    let lean = lean(cx, [line.p, line.q], piece, z);
                     let (of, along_m) = ((part, k), t * line.length_m);
-                    self.bands.push(band(cx, of, along_m, level, lean));
+                    for grade in grades(cx) {
+                        let lean = lean([line.p, line.q], piece, slope(piece, z) + grade);
+                        let allowance_m = least_allowance_m(cx, of, lean);
+                        let band = band(cx, part, [along_m, level], allowance_m, grade);
+                        // What says next to nothing more than the one before, steeper lines included, replaces it.
+                        let same = |b: &Band| b.along_m == along_m && b.high - band.high < 1e-4;
+                        if self.bands.last().is_some_and(same) {
+                            self.bands.pop();
+                        }
+                        self.bands.push(band);
+                    }
                     self.bands.extend(band_apart(cx, of, along_m, level));
+                } else {
+                    self.pass_beside(cx, line, (id, k), z);
                 }
             }
             _ => spans.extend(line.within(piece, proved_within_m(cx, part, k))),
@@ -140,15 +198,19 @@ fn proved_within_m(cx: &Context, part: &ServicePart, k: usize) -> f64 {
 }
 
 /// A straight line in plan, by direction.
-struct Line {
-    p: Coord<f64>,
-    q: Coord<f64>,
+pub struct Line {
+    /// From ...
+    pub p: Coord<f64>,
+    /// ... to.
+    pub q: Coord<f64>,
     u: Coord<f64>,
-    length_m: f64,
+    /// Length (m).
+    pub length_m: f64,
 }
 
 impl Line {
-    fn new(p: Coord<f64>, q: Coord<f64>) -> Line {
+    /// From `p` to `q`.
+    pub fn new(p: Coord<f64>, q: Coord<f64>) -> Line {
         let d = q - p;
         let length_m = d.x.hypot(d.y);
         Line {
@@ -160,13 +222,13 @@ impl Line {
     }
 
     /// Distances of a point along the line and to the left of it.
-    fn place(&self, at: Coord<f64>) -> (f64, f64) {
+    pub fn place(&self, at: Coord<f64>) -> (f64, f64) {
         let (w, u) = (at - self.p, self.u);
         (w.x * u.x + w.y * u.y, u.x * w.y - u.y * w.x)
     }
 
     /// A piece may cross the line.
-    fn may_cross(&self, piece: &Piece) -> bool {
+    pub fn may_cross(&self, piece: &Piece) -> bool {
         let (a, b) = (self.place(piece.a).1, self.place(piece.b).1);
         // a hair, for the rounding of whoever looks closer
         a.min(b) < 1e-6 && a.max(b) > -1e-6
@@ -208,7 +270,7 @@ impl Line {
 }
 
 /// The x for which `slope`·x + `start` lies between two limits; none where there is none.
-fn between(slope: f64, start: f64, [low, high]: [f64; 2]) -> Option<(f64, f64)> {
+pub fn between(slope: f64, start: f64, [low, high]: [f64; 2]) -> Option<(f64, f64)> {
     if slope.abs() < 1e-12 {
         return (start > low && start < high).then_some((f64::NEG_INFINITY, f64::INFINITY));
     }
@@ -216,15 +278,36 @@ fn between(slope: f64, start: f64, [low, high]: [f64; 2]) -> Option<(f64, f64)> 
     Some((x.min(y), x.max(y)))
 }
 
-/// Levels certain to clash with a service crossed at `z`, whatever the grade of the drive.
+/// Levels certain to clash with a service crossed at `z`, for drives up to a grade.
 ///
 /// The bore is no farther from the service than straight up or down. Let dz be that distance, θ the angle in plan, and
 /// G = (steepest grade + slope of the service) / sin θ. Nearest points that lie r apart in plan lie at most r / sin θ from the
 /// crossing along either line, so they differ in level by at least dz - G·r; they are no farther apart than dz, so
 /// (dz - G·r)² + r² ≤ dz², and the vector between them leans at most 2G / (1 + G²) from the vertical (for G < 1). The
 /// allowance is therefore at least that of a direction so inclined, with the rig's least error.
-fn band(cx: &Context, (part, k): (&ServicePart, usize), along_m: f64, z: f64, lean: f64) -> Band {
+fn band(
+    cx: &Context,
+    part: &ServicePart,
+    [along_m, z]: [f64; 2],
+    allowance_m: f64,
+    grade: f64,
+) -> Band {
     let y = &cx.yardstick;
+    let apart = y.bore_radius_m + part.radius_m + part.required.crossing_m + allowance_m
+        - LENGTH_TOLERANCE_M;
+    let invert = z - cx.centre_above_invert_m();
+    Band {
+        along_m,
+        low: invert - apart,
+        high: invert + apart,
+        grade,
+        beside: None,
+    }
+}
+
+/// Least allowance for a piece that leans no more than so far from the vertical above or below the bore (see [`band`]); 1: any
+/// way.
+pub fn least_allowance_m(cx: &Context, (part, k): (&ServicePart, usize), lean: f64) -> f64 {
     let limits = part.limits_of(k);
     let (h, v) = (limits.horizontal_m, limits.vertical_m);
     let located = if h < v {
@@ -232,14 +315,29 @@ fn band(cx: &Context, (part, k): (&ServicePart, usize), along_m: f64, z: f64, le
     } else {
         v
     };
-    let allowance = located.hypot(y.accuracy.setting_out_m);
-    let apart =
-        y.bore_radius_m + part.radius_m + part.required.crossing_m + allowance - LENGTH_TOLERANCE_M;
-    let invert = z - cx.centre_above_invert_m();
-    Band {
-        along_m,
-        low: invert - apart,
-        high: invert + apart,
+    located.hypot(cx.yardstick.accuracy.setting_out_m)
+}
+
+/// The least distance that is asked of a piece by any drive along a line: it crosses them where it lies across or its straight
+/// part meets them, which it does only if that meets the line.
+fn least_required_m(line: &Line, part: &ServicePart, piece: &Piece) -> f64 {
+    let [crossing, parallel] =
+        [Encounter::Crossing, Encounter::Parallel].map(|class| part.required_m(class));
+    let (p, q) = (line.p, line.q);
+    match class_of(false, plan_angle_deg(piece.direction, p, q)) {
+        Encounter::Crossing => crossing,
+        Encounter::Parallel if parallel > crossing => {
+            // a hair longer and wider than any drive
+            let (drive, _) = plan_segment(p, q);
+            let near =
+                |w: &[Coord<f64>]| nearest(&drive, &plan_segment(w[0], w[1]).0).distance_m <= 1e-5;
+            if part.straights[piece.straight].windows(2).any(near) {
+                crossing
+            } else {
+                parallel
+            }
+        }
+        Encounter::Parallel => parallel,
     }
 }
 
@@ -264,16 +362,30 @@ fn band_apart(
             Side::Above => f64::INFINITY,
             Side::Either => invert + apart,
         },
+        grade: f64::INFINITY,
+        beside: None,
     })
 }
 
+/// Grades of lines told apart, and the greatest that may be.
+pub fn grades(cx: &Context) -> impl Iterator<Item = f64> {
+    let most = cx.grade[1].abs().max(cx.grade[0].abs());
+    let flatter = GRADES.into_iter().filter(move |g| *g < most);
+    flatter.chain([most])
+}
+
+/// Fall of a piece, or rise, by its length; +inf of a vertical one.
+pub fn slope(piece: &Piece, z: [f64; 2]) -> f64 {
+    let e = piece.b - piece.a;
+    ((z[1] - z[0]) / e.x.hypot(e.y)).abs()
+}
+
 /// How far from the vertical the shortest way between a drive from `p` to `q` and a piece that it crosses can lean (see
-/// [`band`]); 1: any direction.
-fn lean(cx: &Context, [p, q]: [Coord<f64>; 2], piece: &Piece, z: [f64; 2]) -> f64 {
+/// [`band`]), their slopes together no more than `slopes`; 1: any direction.
+pub fn lean([p, q]: [Coord<f64>; 2], piece: &Piece, slopes: f64) -> f64 {
     let (d, e) = (q - p, piece.b - piece.a);
     let (along, length) = (d.x.hypot(d.y), e.x.hypot(e.y));
     let sine = ((d.x * e.y - d.y * e.x) / (along * length)).abs();
-    let slopes = cx.grade[1].abs().max(cx.grade[0].abs()) + ((z[1] - z[0]) / length).abs();
     let g = slopes / sine;
     if g < 1.0 {
         2.0 * g / (1.0 + g * g)

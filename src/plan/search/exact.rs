@@ -259,16 +259,21 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
                 stage: Stage::Alone,
                 ..*way
             }),
-            Stage::Cheapest { .. } if !way.one_drive => {
-                let before = way.least - run.multi[way.launched][arrives];
-                let by = run.with_through_pits(inverts[0], ds, &(z..z + 1));
+            Stage::Cheapest { .. } => {
+                let strikes = run.strikes(inverts[0], [inverts[1]; 2]);
+                let besides = if way.one_drive {
+                    0.0
+                } else {
+                    let by = run.with_through_pits(inverts[0], ds, &(z..z + 1));
+                    by[way.launched][arrives] - run.multi[way.launched][arrives]
+                };
                 Some(Way {
-                    least: way.least.max(before + by[way.launched][arrives]),
+                    least: way.least + besides.max(0.0) + strikes,
                     stage: Stage::Alone,
                     ..*way
                 })
             }
-            Stage::Alone => Some(Way {
+            Stage::Alone if !way.one_drive => Some(Way {
                 least: way.least.max(self.refine(way, arrives, z)),
                 stage: Stage::Refined,
                 ..*way
@@ -315,7 +320,8 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
             // The least that one through pit costs is worked out already.
             return way.least;
         }
-        before + chain.least_at(self.prices.cx, end, inverts, way.launched)[arrives]
+        let strikes = run.strikes(inverts[0], [inverts[1]; 2]);
+        before + strikes + chain.least_at(self.prices.cx, end, inverts, way.launched)[arrives]
     }
 
     /// Least cost of a run with several through pits.

@@ -49,6 +49,8 @@ pub enum LevelGrid {
         step_m: f64,
         /// How many steps apart.
         stride: i64,
+        /// Levels to a metre.
+        per_m: f64,
     },
     /// Exactly this one.
     Fixed(f64),
@@ -88,13 +90,13 @@ impl LevelGrid {
             LevelGrid::Steps {
                 first,
                 count,
-                step_m,
-                stride,
+                per_m,
+                ..
             } => {
-                let step = step_m * *stride as f64;
-                let from = ((low - LENGTH_TOLERANCE_M) / step).ceil() - *first as f64;
-                let to = ((high + LENGTH_TOLERANCE_M) / step).floor() - *first as f64 + 1.0;
-                let clamp = |x: f64| x.clamp(0.0, *count as f64) as usize;
+                let from = ceil((low - LENGTH_TOLERANCE_M) * per_m).saturating_sub(*first);
+                let to = -ceil(-(high + LENGTH_TOLERANCE_M) * per_m);
+                let to = to.saturating_sub(*first).saturating_add(1);
+                let clamp = |x: i64| x.clamp(0, *count as i64) as usize;
                 clamp(from)..clamp(to).max(clamp(from))
             }
             LevelGrid::Fixed(z) => {
@@ -112,8 +114,18 @@ impl LevelGrid {
             count: (last - first + 1).max(0) as usize,
             step_m,
             stride,
+            per_m: 1.0 / step,
         }
     }
+}
+
+/// The least whole number that is not less; the greatest or least of all for what is beyond. (The library's own is a call where
+/// the processor's instruction may not be there, and levels are asked for by the million.)
+fn ceil(x: f64) -> i64 {
+    let whole = x as i64;
+    whole
+        .saturating_add(i64::from((whole as f64) < x))
+        .max(-i64::MAX)
 }
 
 /// How much coarser than the job asks a grid is: only every n-th station and level.
@@ -212,6 +224,16 @@ impl Grid {
                     levels,
                 });
             }
+        }
+    }
+
+    /// Leaves out the levels of a position above this, but for the lowest.
+    pub fn cap(&mut self, position: usize, highest_m: f64) {
+        let below = self.positions[position]
+            .levels
+            .range(f64::NEG_INFINITY, highest_m);
+        if let LevelGrid::Steps { count, .. } = &mut self.positions[position].levels {
+            *count = below.end.max(1);
         }
     }
 

@@ -2,9 +2,10 @@
 
 use super::{
     grid::Grid,
-    least_pit::{Size, least_pit},
+    least_pit::{Size, least_pit, lower},
     pricing::{DirectionId, PitPrice, Prices},
 };
+use geo::Coord;
 
 /// Stands for a drive that is not there.
 const NONE: DirectionId = DirectionId::MAX;
@@ -13,6 +14,9 @@ const NONE: DirectionId = DirectionId::MAX;
 ///
 /// Directions are told apart only where there are few ways to meet; then each price is that of the pit itself. Where there are
 /// many, all directions are one class.
+///
+/// A branch's drive that is launched from a junction only makes a pit larger that the route's own drives are launched from: what
+/// these ask for is within it, on the same axis.
 #[derive(Debug, Clone, Default)]
 pub struct Meetings {
     /// Directions of the drives downstream, by class; empty: all in one.
@@ -21,16 +25,23 @@ pub struct Meetings {
     ups: Vec<DirectionId>,
     /// By (launches its upstream drive, launches its downstream drive), then downstream class, then upstream class. At an end
     /// the missing drive is not launched.
-    prices: [[Vec<Option<PitPrice>>; 2]; 2],
+    prices: Prices4,
+    /// The same where one branch joins: with its drive received there, and with it launched there; else empty.
+    of_branch: [Prices4; 2],
 }
 
+/// Prices by (launches its upstream drive, launches its downstream drive), then downstream class, then upstream class.
+type Prices4 = [[Vec<Option<PitPrice>>; 2]; 2];
+
 impl Meetings {
-    /// Of a position where drives in these directions meet; at most `many` pairs are told apart.
+    /// Of a position where drives in these directions meet; at most `many` pairs are told apart. `away` are the directions in which
+    /// the only branch that joins may be launched there; empty where they are not known.
     pub fn new(
         prices: &mut Prices,
         grid: &Grid,
         position: usize,
         (downs, ups): (Vec<DirectionId>, Vec<DirectionId>),
+        away: &[Coord<f64>],
         many: usize,
     ) -> Meetings {
         let place = &grid.positions[position];
@@ -43,7 +54,7 @@ impl Meetings {
         let joined = !grid.branches(place.station).is_empty();
         let allowed = |l: usize, ld: usize| !(is_head && l == 1 || is_outfall && ld == 1);
         let pairs = downs.len().max(1) * ups.len().max(1);
-        if joined || pairs > many {
+        if pairs > many {
             let size = |l: usize, ld: usize| match (l + ld, joined) {
                 (0, false) => Size::Reception,
                 // A branch's drive may be launched where its own are not, or turn the pit.
@@ -59,14 +70,26 @@ impl Meetings {
         let node = place.node;
         let or_none = |of: Vec<DirectionId>| if of.is_empty() { vec![NONE] } else { of };
         let (downs, ups) = (or_none(downs), or_none(ups));
-        let mut all: [[Vec<Option<PitPrice>>; 2]; 2] = Default::default();
+        let away: Vec<DirectionId> = away.iter().map(|u| prices.direction_of(*u)).collect();
+        let mut all = Prices4::default();
+        let mut of_branch: [Prices4; 2] = Default::default();
         for (l, ld) in [(0, 0), (0, 1), (1, 0), (1, 1)] {
             for down in &downs {
                 for up in &ups {
                     let drives = manhole_drives((*down, ld == 1), (*up, l == 1));
-                    let price = (allowed(l, ld) && !drives.is_empty())
+                    let mut price = (allowed(l, ld) && !drives.is_empty())
                         .then(|| prices.pit(grid, node, &drives))
                         .flatten();
+                    if joined {
+                        of_branch[0][l][ld].push(price);
+                        let turned = launching(prices, grid, position, &drives, &away, price);
+                        let turned = turned.filter(|_| allowed(l, ld));
+                        of_branch[1][l][ld].push(turned);
+                        price = match (price, turned) {
+                            (Some(own), Some(turned)) => Some(lower(own, turned)),
+                            (own, turned) => own.or(turned),
+                        };
+                    }
                     all[l][ld].push(price);
                 }
             }
@@ -75,6 +98,7 @@ impl Meetings {
             downs,
             ups,
             prices: all,
+            of_branch,
         }
     }
 
@@ -83,6 +107,7 @@ impl Meetings {
             downs: vec![],
             ups: vec![],
             prices: [0, 1].map(|l| [0, 1].map(|ld| vec![price(l, ld)])),
+            of_branch: Default::default(),
         }
     }
 
@@ -107,6 +132,27 @@ impl Meetings {
         *self.prices[l][ld].get(down * ups + up)?
     }
 
+    /// The same where the only branch that joins is launched there (1) or received (0).
+    pub fn price_with(
+        &self,
+        branch_launched: usize,
+        (l, ld): (usize, usize),
+        (down, up): (usize, usize),
+    ) -> Option<PitPrice> {
+        let prices = &self.of_branch[branch_launched][l][ld];
+        if prices.is_empty() {
+            return self.price((l, ld), (down, up));
+        }
+        *prices.get(down * self.ups.len().max(1) + up)?
+    }
+
+    /// The same for what is launched there (its upstream drive, its downstream drive).
+    pub fn least_of_size(&self, (l, ld): (usize, usize), invert_m: f64) -> f64 {
+        let all = self.prices[l][ld].iter().flatten();
+        let costs = all.filter_map(|p| p.at(invert_m)).map(|c| c.0);
+        costs.fold(f64::INFINITY, f64::min)
+    }
+
     /// Least cost with the lowest invert at `invert_m`, however drives meet the pit; +inf where none can.
     pub fn least_at(&self, invert_m: f64) -> f64 {
         let all = self.prices.iter().flatten().flatten().flatten();
@@ -114,6 +160,28 @@ impl Meetings {
             .map(|c| c.0)
             .fold(f64::INFINITY, f64::min)
     }
+}
+
+/// Least price of a pit from which a branch's drive is launched, beside the route's own drives that come first; `own` is the price
+/// without it.
+fn launching(
+    prices: &mut Prices,
+    grid: &Grid,
+    position: usize,
+    drives: &[(DirectionId, bool)],
+    away: &[DirectionId],
+    own: Option<PitPrice>,
+) -> Option<PitPrice> {
+    let node = grid.positions[position].node;
+    if !away.is_empty() {
+        let with = |u: &DirectionId| prices.pit(grid, node, &[drives, &[(*u, true)]].concat());
+        return away.iter().filter_map(with).reduce(lower);
+    }
+    if drives.iter().any(|d| d.1) {
+        return own;
+    }
+    // It turns the pit, nobody knows how.
+    Some(least_pit(prices.cx, grid, position, Size::LaunchTwice))
 }
 
 fn class(of: &[DirectionId], direction: DirectionId) -> usize {

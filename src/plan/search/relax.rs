@@ -15,7 +15,7 @@ use crate::{
     clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM, LENGTH_TOLERANCE_M},
     plan::context::Context,
 };
-use std::ops::Range;
+use std::{cell::Cell, ops::Range};
 
 /// A grade rule is broken only by more than this.
 pub const GRADE_TOLERANCE: f64 = 1e-9;
@@ -41,8 +41,8 @@ struct Onward<'r> {
     total: f64,
 }
 
-/// Works out the bound from the downstream end up. `beyond` is the least cost of the rest of the system by inlet level at
-/// the downstream end of a branch.
+/// Works out the bound from the downstream end up. `beyond` is the least cost of the rest of the system at the downstream
+/// end of a branch by (last drive launched there), then by inlet level, one after the other.
 pub fn relax(cx: &Context, grid: &Grid, runs: &Runs, bound: f64, beyond: &[f64]) -> Relaxed {
     let n = grid.positions.len();
     let mut relaxed = Relaxed {
@@ -59,7 +59,8 @@ pub fn relax(cx: &Context, grid: &Grid, runs: &Runs, bound: f64, beyond: &[f64])
         }
         let outlet = relaxed.outlet_bounds(cx, grid, runs, bound, p);
         let inlet = if cx.joined && ends(grid, p).1 {
-            [0, 1].map(|_| vec![Ranges::new(beyond.to_vec())])
+            let half = beyond.len() / 2;
+            [&beyond[..half], &beyond[half..]].map(|b| vec![Ranges::new(b.to_vec())])
         } else {
             inlet(cx, grid, runs, &outlet, p)
         };
@@ -91,15 +92,16 @@ impl Relaxed {
         let from = |p: usize| {
             let levels = &grid.positions[p].levels;
             let least = with_pit(cx, grid, runs, &self.outlet[p], (p, 0, 0));
-            let joining = (0..levels.len()).map(|z| least[z] + runs.joining_at(p, z));
-            joining.fold(f64::INFINITY, f64::min)
+            (0..levels.len())
+                .map(|z| least[z])
+                .fold(f64::INFINITY, f64::min)
         };
         let heads = heads.filter(|p| !runs.is_bare(grid, *p));
         heads.map(from).fold(f64::INFINITY, f64::min)
     }
 
-    /// Least cost of the rest of the system for the branch (its place in the system) that joins at position `p`, by its inlet
-    /// level there.
+    /// Least cost of the rest of the system for the branch (its place in the system) that joins at position `p`, by (its last
+    /// drive launched there), then by its inlet level there, one after the other.
     pub fn beyond(
         &self,
         cx: &Context,
@@ -110,38 +112,41 @@ impl Relaxed {
     ) -> Vec<f64> {
         let levels = &grid.positions[p].levels;
         if runs.is_bare(grid, p) {
-            return vec![f64::INFINITY; inlets.len()];
+            return vec![f64::INFINITY; 2 * inlets.len()];
         }
         let is_outfall = ends(grid, p).1;
         let others = |z: usize| {
             let joining = runs.joining.get(&p).into_iter().flatten();
             let others = joining.filter(|(b, _)| *b != branch);
-            others.map(|(_, by_level)| by_level[z]).sum::<f64>()
+            others.map(|(_, b)| b[0][z].min(b[1][z])).sum::<f64>()
         };
-        let so_far = |z: usize| match runs.left.get(p).filter(|_| !is_outfall) {
-            Some(left) => left[z],
+        let left = runs.left_alone.get(&p).filter(|_| !is_outfall);
+        let so_far = |launched: usize, z: usize| match left {
+            Some(left) => left[launched][z],
             None => runs.above[p] + least_pit_at(cx, grid, runs, p, levels.level(z)),
         };
-        let at = |z: usize| {
+        let at = |launched: usize, z: usize| {
             let onward = self.outlet[p].iter().flatten().map(|by_level| by_level[z]);
             let below = if is_outfall {
                 0.0
             } else {
                 onward.fold(f64::INFINITY, f64::min)
             };
-            so_far(z) + below + others(z)
+            so_far(launched, z) + below + others(z)
         };
-        let by_level = Ranges::new((0..levels.len()).map(at).collect());
+        let by_level = [0, 1]
+            .map(|launched| Ranges::new((0..levels.len()).map(|z| at(launched, z)).collect()));
         let rest = |i: usize| {
+            let (launched, i) = (i / inlets.len(), i % inlets.len());
             let z = inlets.level(i);
             let range = if is_outfall {
                 outfall_levels(cx, levels, z)
             } else {
                 outlets(cx, levels, z)
             };
-            by_level.least(range)
+            by_level[launched].least(range)
         };
-        (0..inlets.len()).map(rest).collect()
+        (0..2 * inlets.len()).map(rest).collect()
     }
 
     fn outlet_bounds(
@@ -161,12 +166,12 @@ impl Relaxed {
         };
         let mut from: Vec<Onward> = runs.from[p].iter().map(onward).collect();
         from.sort_by(|a, b| a.total.total_cmp(&b.total));
-        let here = |z: usize| {
-            let left = match runs.left.get(p) {
-                Some(left) => left[z],
-                None => runs.above[p] + least_pit_at(cx, grid, runs, p, levels.level(z)),
-            };
-            left + runs.joining_at(p, z)
+        let here = |z: usize| match runs.left.get(p) {
+            Some(left) => left[z],
+            None => {
+                let pit = least_pit_at(cx, grid, runs, p, levels.level(z));
+                runs.above[p] + pit + runs.joining_at(p, z)
+            }
         };
         let left: Vec<f64> = (0..levels.len()).map(|z| bound - here(z)).collect();
         let of_class = |class: usize| {
@@ -209,12 +214,20 @@ impl Relaxed {
     fn through(&self, cx: &Context, grid: &Grid, run: &Run, z: f64, left: f64, out: &mut [f64; 2]) {
         let levels = &grid.positions[run.ds].levels;
         let inlet = [0, 1].map(|l| self.inlet(run.ds, l, run.classes[1]));
-        ways(cx, run, levels, z, left, |way| {
+        let whole = |way: &Ways| {
             let rest = inlet.map(|of| of.least(way.range.clone()));
-            for (out, cost) in out.iter_mut().zip(way.cost) {
-                *out = out.min(cost[0] + rest[0]).min(cost[1] + rest[1]);
-            }
+            way.cost.map(|c| (c[0] + rest[0]).min(c[1] + rest[1]))
+        };
+        let best = Cell::new(*out);
+        let lowers = |way: &Ways| {
+            let (whole, best) = (whole(way), best.get());
+            whole[0] < best[0] || whole[1] < best[1]
+        };
+        ways(cx, run, levels, (z, left), lowers, |way| {
+            let (whole, before) = (whole(&way), best.get());
+            best.set([0, 1].map(|launched: usize| before[launched].min(whole[launched])));
         });
+        *out = best.get();
     }
 }
 
@@ -228,36 +241,46 @@ pub struct Ways {
     pub cost: BySides,
 }
 
-/// Tells `hear` of the ways along one run from outlet level `z`. Ways that cost more than `spare` along the run alone are left
-/// out.
+/// Tells `hear` of the ways along one run from outlet level `z`, cut into parts of a few levels where what they cost depends on
+/// levels. Left out are ways that cost more than `spare` along the run alone, and those that are not `useful`; of a part nothing
+/// is that is not of the whole.
 pub fn ways(
     cx: &Context,
     run: &Run,
     levels: &LevelGrid,
-    z: f64,
-    spare: f64,
+    (z, spare): (f64, f64),
+    useful: impl Fn(&Ways) -> bool,
     mut hear: impl FnMut(Ways),
 ) {
-    let single = run.profile.is_some() && run.single[0].min(run.single[1]) <= spare;
-    let multi = run.least_multi() <= spare;
-    if !single && !multi {
-        return;
-    }
-    let closed = closed(run, levels, z);
-    let ranges = |one_drive| open(allowed(cx, run, levels, z, one_drive), &closed);
-    if single {
-        let cost = by_sides(run.single);
-        for range in ranges(true) {
-            hear(Ways {
-                one_drive: true,
-                range,
-                cost,
-            });
+    let useful = |way: &Ways| way.cost.iter().flatten().any(|c| *c <= spare) && useful(way);
+    let mut closed_levels = None;
+    let by_grade = allowed(cx, run, levels, z);
+    for one_drive in [true, false] {
+        let range = match (one_drive, &run.profile) {
+            (true, None) => continue,
+            (true, Some(profile)) => {
+                let below = levels.range(f64::NEG_INFINITY, profile.highest_end(z, run.length_m));
+                by_grade.start..by_grade.end.min(below.end)
+            }
+            (false, _) => by_grade.clone(),
+        };
+        let cost = if one_drive {
+            by_sides(run.single)
+        } else {
+            run.multi
+        };
+        let way = Ways {
+            one_drive,
+            range,
+            cost,
+        };
+        // Mostly all of them together are of no use.
+        if way.range.is_empty() || !useful(&way) {
+            continue;
         }
-    }
-    if multi {
-        for range in ranges(false) {
-            parts(run, levels, z, (range, spare), &mut hear);
+        let closed = closed_levels.get_or_insert_with(|| closed(run, levels, z));
+        for range in open(way.range, closed) {
+            parts(run, levels, z, (one_drive, range), &useful, &mut hear);
         }
     }
 }
@@ -283,27 +306,25 @@ pub fn passes(run: &Run, [z0, z1]: [f64; 2], one_drive: bool) -> bool {
     let hair = 2.0 * LENGTH_TOLERANCE_M;
     let clashes = |(share, band): &(f64, Band)| {
         let z = z0 + (z1 - z0) * share;
-        z > band.low + hair && z < band.high - hair
+        let holds = z0 - z1 <= band.grade * run.length_m + hair;
+        holds && z > band.low + hair && z < band.high - hair
     };
     (!one_drive || covered()) && !run.bands.iter().any(clashes)
 }
 
-/// Inlet levels by grade, and by cover as one drive.
-fn allowed(cx: &Context, run: &Run, levels: &LevelGrid, z: f64, one_drive: bool) -> Range<usize> {
+/// Inlet levels by grade.
+fn allowed(cx: &Context, run: &Run, levels: &LevelGrid, z: f64) -> Range<usize> {
     let by_grade = |g: f64| z - g * run.length_m;
-    let (low, mut high) = (
+    levels.range(
         by_grade(cx.grade[1] + GRADE_TOLERANCE),
         by_grade(cx.grade[0] - GRADE_TOLERANCE),
-    );
-    if one_drive && let Some(profile) = &run.profile {
-        high = high.min(profile.highest_end(z, run.length_m));
-    }
-    levels.range(low, high)
+    )
 }
 
 /// Inlet levels certain to clash, by rising start.
 fn closed(run: &Run, levels: &LevelGrid, z: f64) -> Vec<Range<usize>> {
-    let by = run.bands.iter().filter_map(|b| closed_by(b, levels, z));
+    let by = |b: &(f64, Band)| closed_by(b, run.length_m, levels, z);
+    let by = run.bands.iter().filter_map(by);
     let mut closed: Vec<Range<usize>> = by.collect();
     closed.sort_by_key(|r| r.start);
     closed
@@ -321,43 +342,64 @@ fn open(whole: Range<usize>, closed: &[Range<usize>]) -> impl Iterator<Item = Ra
         })
 }
 
-/// Tells of the ways with through pits to a range of inlet levels, cut into parts of a few levels where what they cost depends on
-/// levels; parts that cost more than `spare` are left out.
+/// Tells of the useful ways to a range of inlet levels, cut into parts.
 fn parts(
     run: &Run,
     levels: &LevelGrid,
     z: f64,
-    (range, spare): (Range<usize>, f64),
+    (one_drive, range): (bool, Range<usize>),
+    useful: &impl Fn(&Ways) -> bool,
     hear: &mut impl FnMut(Ways),
 ) {
+    // So few levels are not told apart where through pits make the difference.
     const LEVELS: usize = 4;
-    let cost = run.with_through_pits(z, levels, &range);
-    if cost.iter().flatten().all(|c| *c > spare) {
+    let ends = [levels.level(range.start), levels.level(range.end - 1)];
+    let strikes = run.strikes(z, ends);
+    let cost = if one_drive {
+        by_sides(run.single)
+    } else {
+        run.with_through_pits(z, levels, &range)
+    };
+    let way = Ways {
+        one_drive,
+        range: range.clone(),
+        cost: cost.map(|of| of.map(|c| c + strikes)),
+    };
+    if !useful(&way) {
         return;
     }
-    if range.len() <= LEVELS || run.through.is_none() {
-        hear(Ways {
-            one_drive: false,
-            range,
-            cost,
-        });
-        return;
+    let by_pits = !one_drive && run.through.is_some() && range.len() > LEVELS;
+    let by_strikes = || range.len() > 1 && run.strikes_differ(z, ends);
+    if !by_pits && !by_strikes() {
+        return hear(way);
     }
     let middle = range.start + range.len() / 2;
-    parts(run, levels, z, (range.start..middle, spare), hear);
-    parts(run, levels, z, (middle..range.end, spare), hear);
+    for half in [middle..range.end, range.start..middle] {
+        parts(run, levels, z, (one_drive, half), useful, hear);
+    }
 }
 
 /// Inlet levels at which the line from outlet level `z` is inside a band.
-fn closed_by((share, band): &(f64, Band), levels: &LevelGrid, z: f64) -> Option<Range<usize>> {
+fn closed_by(
+    (share, band): &(f64, Band),
+    length_m: f64,
+    levels: &LevelGrid,
+    z: f64,
+) -> Option<Range<usize>> {
     let inside = |level: f64| level > band.low && level < band.high;
-    if *share < 1e-9 {
-        return inside(z).then(|| 0..levels.len());
-    }
-    let at_end = |level: f64| z + (level - z) / share;
     // a hair inside, so that only what is certain is closed
     let hair = 2.0 * LENGTH_TOLERANCE_M;
-    let r = levels.range(at_end(band.low) + hair, at_end(band.high) - hair);
+    let flattest = z - band.grade * length_m + hair;
+    if *share < 1e-9 {
+        let (from, to) = (
+            flattest.max(levels.level(0)),
+            levels.level(levels.len() - 1),
+        );
+        return inside(z).then(|| levels.range(from, to));
+    }
+    let at_end = |level: f64| z + (level - z) / share;
+    let low = (at_end(band.low) + hair).max(flattest);
+    let r = levels.range(low, at_end(band.high) - hair);
     (r.start < r.end).then_some(r)
 }
 
@@ -381,11 +423,7 @@ fn inlet(
         // A drive that is received turns the pit only where no other does.
         let classes = if l == 0 && !is_outfall { 1 } else { ups };
         let of_class = |up: usize| {
-            let mut cost = with_pit(cx, grid, runs, outlet, (p, l, up));
-            for (z, cost) in cost.iter_mut().enumerate() {
-                *cost += runs.joining_at(p, z);
-            }
-            let by_outlet = Ranges::new(cost);
+            let by_outlet = Ranges::new(with_pit(cx, grid, runs, outlet, (p, l, up)));
             let at = |i: usize| {
                 if is_outfall {
                     by_outlet.at(i)
@@ -399,7 +437,7 @@ fn inlet(
     })
 }
 
-/// Least further cost by outlet level with the position's pit and manhole, the drive from upstream launched there or not
+/// Least further cost by outlet level with the position's pit, manhole and branches, the drive from upstream launched there or not
 /// (`l`), in a direction of class `up`.
 fn with_pit(
     cx: &Context,
@@ -411,17 +449,19 @@ fn with_pit(
     let levels = &grid.positions[p].levels;
     let is_outfall = ends(grid, p).1;
     let mut least = vec![f64::INFINITY; levels.len()];
-    for (down, onward) in outlet.iter().enumerate() {
-        for (ld, onward) in onward.iter().enumerate() {
-            let Some(price) = runs.pits[p].price((l, ld), (down, up)) else {
-                continue;
-            };
-            for (z, least) in least.iter_mut().enumerate() {
-                let rest = if is_outfall { 0.0 } else { onward[z] };
-                if rest < *least
-                    && let Some((cost, _)) = price.at(levels.level(z))
-                {
-                    *least = least.min(cost + rest);
+    for (way, branches) in runs.comings_in(p) {
+        for (down, onward) in outlet.iter().enumerate() {
+            for (ld, onward) in onward.iter().enumerate() {
+                let Some(price) = runs.pit_price(p, way, (l, ld), (down, up)) else {
+                    continue;
+                };
+                for (z, least) in least.iter_mut().enumerate() {
+                    let rest = if is_outfall { 0.0 } else { onward[z] };
+                    if rest < *least
+                        && let Some((cost, _)) = price.at(levels.level(z))
+                    {
+                        *least = least.min(cost + rest + branches(z));
+                    }
                 }
             }
         }

@@ -6,8 +6,9 @@ use super::{
     inner::{Chain, LeastCosts},
     least_through::{BySides, Deeper, LeastThrough, greater},
     meeting::Meetings,
-    pricing::{DirectionId, Prices, cover_profile, may_launch},
+    pricing::{DirectionId, PitPrice, Prices, cover_profile, may_launch},
     sketch::Sketch,
+    strikes::{Strike, passed, strikes},
 };
 use crate::{
     alignment::Profile,
@@ -16,6 +17,7 @@ use crate::{
     job::UnknownDepth,
     plan::context::Context,
 };
+use geo::Coord;
 use std::{
     collections::{BTreeMap, BTreeSet},
     ops::Range,
@@ -24,6 +26,9 @@ use std::{
 
 /// Route points nearer than this to a chord lie on it, whatever the corridor (m).
 pub const ON_CHORD_M: f64 = 0.01;
+
+/// Strikes that differ by less than this share of a run's cost are not told apart by level.
+const WORTH: f64 = 5e-4;
 
 /// A straight run from one manhole position to another.
 #[derive(Debug, Clone)]
@@ -59,12 +64,24 @@ pub struct Run {
     pub chain: Option<(Rc<Chain>, usize)>,
     /// Share of the way downstream, and an invert clashes there for certain strictly between these levels.
     pub bands: Vec<(f64, Band)>,
+    /// Share of the way downstream, and what a strike there costs at least by level; empty before it is worked out.
+    pub strikes: Vec<(f64, Strike)>,
 }
 
 impl Run {
     /// Least cost of the run however it is driven.
     pub fn least(&self) -> f64 {
         self.single[0].min(self.single[1]).min(self.least_multi())
+    }
+
+    /// Least costs by (first drive launched from the upstream manhole, last drive launched from the downstream one).
+    fn ways(&self) -> impl Iterator<Item = (usize, usize, f64)> + '_ {
+        let single = [
+            (1, 0, self.single[FROM_UPSTREAM]),
+            (0, 1, self.single[FROM_DOWNSTREAM]),
+        ];
+        let multi = [(0, 0), (0, 1), (1, 0), (1, 1)].map(|(f, l)| (f, l, self.multi[f][l]));
+        single.into_iter().chain(multi)
     }
 
     /// Least cost with through pits.
@@ -77,13 +94,20 @@ impl Run {
     }
 
     /// Takes what the line is certain to pass, from `from_m` along the course on.
-    fn take_course(&mut self, cx: &Context, course: &Course, from_m: f64) {
+    fn take_course(&mut self, cx: &Context, grid: &Grid, course: &Course, from_m: f64) {
         let share = |b: &Band| (b.along_m - from_m) / self.length_m;
+        let levels = [self.us, self.ds].map(|p| &grid.positions[p].levels);
+        let lowest = levels.map(|l| l.level(0));
+        let highest = levels.map(|l| l.level(l.len() - 1));
+        let may_meet = |(share, b): &(f64, Band)| {
+            let at = |z: [f64; 2]| z[0] + share * (z[1] - z[0]);
+            b.low < at(highest) && b.high > at(lowest)
+        };
         let passed = course.bands.iter().map(|b| (share(b), *b));
-        self.bands = passed
+        let passed = passed
             .filter(|(share, _)| (-1e-9..=1.0 + 1e-9).contains(share))
-            .map(|(share, b)| (share.clamp(0.0, 1.0), b))
-            .collect();
+            .map(|(share, b)| (share.clamp(0.0, 1.0), b));
+        self.bands = thinned(passed.filter(may_meet).collect());
         // Whatever the drives, each service too near the line is too near one of them. Some were counted at a glance.
         let holes = course.holes(from_m, from_m + self.length_m);
         let cost = holes_cost(cx, holes.saturating_sub(self.crossed));
@@ -149,6 +173,22 @@ impl Run {
         }
     }
 
+    /// What strikes cost at least from outlet level `z` to inlets between two levels.
+    pub fn strikes(&self, z: f64, [low, high]: [f64; 2]) -> f64 {
+        let at = |share: f64, to: f64| z + (to - z) * share;
+        let grade = (z - low) / self.length_m;
+        let all = self.strikes.iter();
+        all.map(|(share, s)| s.between([at(*share, low), at(*share, high)], grade))
+            .sum()
+    }
+
+    /// What strikes cost differs within a range of inlets by more than is worth leaving open.
+    pub fn strikes_differ(&self, z: f64, [low, high]: [f64; 2]) -> bool {
+        let at = |share: f64, to: f64| z + (to - z) * share;
+        let spread = |(share, s): &(f64, Strike)| s.spread([at(*share, low), at(*share, high)]);
+        self.strikes.iter().map(spread).sum::<f64>() > WORTH * self.least()
+    }
+
     /// Least costs with through pits from outlet level `z` to the inlet levels of a range.
     pub fn with_through_pits(&self, z: f64, levels: &LevelGrid, range: &Range<usize>) -> BySides {
         match &self.through {
@@ -157,6 +197,9 @@ impl Run {
         }
     }
 }
+
+/// A branch (its place in the system) by (its last drive launched at the junction), by outlet level there: its least cost.
+pub type Joining = (usize, [Vec<f64>; 2]);
 
 /// All runs that may be part of a plan no dearer than the bound.
 #[derive(Debug, Clone)]
@@ -173,15 +216,21 @@ pub struct Runs {
     pub pits: Vec<Meetings>,
     /// Least cost of the branches that join at a position, levels left free, by position.
     pub branches: Vec<f64>,
-    /// The same with levels, where it is worked out: by position, every branch (its place in the system) by outlet level.
-    pub joining: BTreeMap<usize, Vec<(usize, Vec<f64>)>>,
+    /// The same with levels, where it is worked out: by position, every branch (its place in the system) by (its last drive
+    /// launched there), by outlet level.
+    pub joining: BTreeMap<usize, Vec<Joining>>,
+    /// By position, the directions in which the only branch that joins may be launched there, as far as they are few.
+    pub away: BTreeMap<usize, Vec<Coord<f64>>>,
     /// Least cost of all that lies upstream of a position, its pit left out.
     pub above: Vec<f64>,
     /// Least cost of a position's pit and all that lies downstream.
     pub below: Vec<f64>,
-    /// Least cost of all that lies upstream of a position and of its pit, by outlet level, the branches that join there left
-    /// out; empty before it is worked out.
+    /// The same by how drives meet the pits.
+    free: LevelsFree,
+    /// Least cost of all that lies upstream of a position and of its pit, by outlet level; empty before it is worked out.
     pub left: Vec<Vec<f64>>,
+    /// By position where one branch joins: the same without the branch, by (its last drive launched there).
+    pub left_alone: BTreeMap<usize, [Vec<f64>; 2]>,
 }
 
 /// Every pair of positions near enough to each other, with what a [`Sketch`] says of their costs.
@@ -220,6 +269,19 @@ fn bare_runs(cx: &Context, grid: &Grid) -> (Vec<Run>, Sketch) {
         }
     }
     (out, sketch)
+}
+
+/// Of what a run keeps beside a service, the first, the middle and the last: in between it says little more.
+fn thinned(bands: Vec<(f64, Band)>) -> Vec<(f64, Band)> {
+    let same = |a: &(f64, Band), b: &(f64, Band)| a.1.beside.is_some() && a.1.beside == b.1.beside;
+    let mut out = vec![];
+    for of_one in bands.chunk_by(same) {
+        let last = of_one.len() - 1;
+        let mut kept = vec![0, last / 2, last];
+        kept.dedup();
+        out.extend(kept.into_iter().map(|i| of_one[i]));
+    }
+    out
 }
 
 /// What any run from one station to another costs at least, its length left out.
@@ -289,6 +351,7 @@ impl LeastOfPair {
             classes: [0; 2],
             chain: None,
             bands: vec![],
+            strikes: vec![],
         }
     }
 }
@@ -316,9 +379,12 @@ impl Runs {
             pits: vec![],
             branches: vec![0.0; grid.positions.len()],
             joining: BTreeMap::new(),
+            away: BTreeMap::new(),
             above: vec![],
             below: vec![],
+            free: LevelsFree::default(),
             left: vec![],
+            left_alone: BTreeMap::new(),
         };
         all.index(grid.positions.len());
         all.price_pits(prices, grid, 0);
@@ -328,8 +394,40 @@ impl Runs {
     /// Least cost of the branches that join at a position with its outlet at level `z`.
     pub fn joining_at(&self, position: usize, z: usize) -> f64 {
         match self.joining.get(&position) {
-            Some(branches) => branches.iter().map(|(_, by_level)| by_level[z]).sum(),
+            Some(branches) => branches.iter().map(|(_, b)| b[0][z].min(b[1][z])).sum(),
             None => self.branches[position],
+        }
+    }
+
+    /// The ways in which a position's branches may come in: where there is only one, received and launched. Each with what the
+    /// branches cost by outlet level.
+    pub fn comings_in(&self, position: usize) -> Vec<(usize, impl Fn(usize) -> f64 + '_)> {
+        let one = match self.joining.get(&position).map(Vec::as_slice) {
+            Some([(_, by)]) => Some(by),
+            _ => None,
+        };
+        let ways = if one.is_some() { vec![0, 1] } else { vec![0] };
+        let cost = move |way: usize| {
+            move |z: usize| match one {
+                Some(by) => by[way][z],
+                None => self.joining_at(position, z),
+            }
+        };
+        ways.into_iter().map(|way| (way, cost(way))).collect()
+    }
+
+    /// Price of a position's pit by how its drives and, where only one joins, its branch's last drive (`way`) meet it.
+    pub fn pit_price(
+        &self,
+        position: usize,
+        way: usize,
+        launched: (usize, usize),
+        classes: (usize, usize),
+    ) -> Option<PitPrice> {
+        let pits = &self.pits[position];
+        match self.joining.get(&position).map(Vec::len) {
+            Some(1) => pits.price_with(way, launched, classes),
+            _ => pits.price(launched, classes),
         }
     }
 
@@ -342,8 +440,11 @@ impl Runs {
     /// No way to build the route is cheaper, its branches included; the downstream pit of a branch is not.
     pub fn least_total(&self, cx: &Context, grid: &Grid) -> f64 {
         let outfalls = (0..grid.positions.len()).filter(|p| ends(grid, *p).1);
-        let totals = outfalls.map(|p| self.above[p] + self.cheapest_pit(cx, grid, p));
-        totals.fold(f64::INFINITY, f64::min)
+        let total = |p: usize| {
+            let pits = self.free_pits(cx, grid, p);
+            least_of([0, 1].map(|l: usize| self.free.arrived[p][l] + pits[l][0]))
+        };
+        outfalls.map(total).fold(f64::INFINITY, f64::min)
     }
 
     /// Drops runs from whose line the route strays, and gives the others their directions.
@@ -397,7 +498,8 @@ impl Runs {
                 apart(&self.from[p], |r| r.down),
                 apart(&self.to[p], |r| r.up),
             );
-            Meetings::new(prices, grid, p, directions, many)
+            let away = self.away.get(&p).map_or(&[][..], Vec::as_slice);
+            Meetings::new(prices, grid, p, directions, away, many)
         };
         self.pits = (0..grid.positions.len()).map(at).collect();
         for run in &mut self.runs {
@@ -408,38 +510,67 @@ impl Runs {
         }
     }
 
-    /// Least cost above and below every position with levels left out: dynamic programming over the runs,
-    /// every pit at its cheapest.
+    /// Least cost above and below every position with levels left out: dynamic programming over the runs, every pit as shallow
+    /// as it can be and as large as the drives that it launches ask.
     pub fn bound_levels_free(&mut self, cx: &Context, grid: &Grid) {
+        const NEVER: [f64; 2] = [f64::INFINITY; 2];
         let n = grid.positions.len();
-        let pit: Vec<f64> = (0..n).map(|p| self.cheapest_pit(cx, grid, p)).collect();
-        let last = grid.stations.len() - 1;
-        let at = |station: usize, p: usize| grid.positions[p].station == station;
-        self.above = (0..n)
-            .map(|p| if at(last, p) { 0.0 } else { f64::INFINITY })
-            .collect();
-        self.below = (0..n)
-            .map(|p| if at(0, p) { pit[p] } else { f64::INFINITY })
-            .collect();
-        for p in (0..n).rev() {
-            for &r in &self.to[p] {
-                let run = &self.runs[r];
-                self.above[p] = self.above[p].min(self.above[run.us] + pit[run.us] + run.least());
+        let pits: Vec<[[f64; 2]; 2]> = (0..n).map(|p| self.free_pits(cx, grid, p)).collect();
+        let mut free = LevelsFree {
+            arrived: vec![NEVER; n],
+            left: vec![NEVER; n],
+            to_come: vec![NEVER; n],
+        };
+        for (p, pit) in pits.iter().enumerate().rev() {
+            if ends(grid, p).0 {
+                free.arrived[p][0] = 0.0;
             }
+            for &r in &self.to[p] {
+                let (run, arrived) = (&self.runs[r], &mut free.arrived[p]);
+                for (f, l, cost) in run.ways() {
+                    arrived[l] = arrived[l].min(free.left[run.us][f] + cost);
+                }
+            }
+            let arrived = free.arrived[p];
+            free.left[p] =
+                [0, 1].map(|ld: usize| least_of([0, 1].map(|l: usize| arrived[l] + pit[l][ld])));
         }
-        for (p, pit) in pit.iter().enumerate() {
+        for (p, pit) in pits.iter().enumerate() {
+            let mut onward = NEVER;
+            if ends(grid, p).1 {
+                onward[0] = 0.0;
+            }
             for &r in &self.from[p] {
                 let run = &self.runs[r];
-                self.below[p] = self.below[p].min(pit + run.least() + self.below[run.ds]);
+                for (f, l, cost) in run.ways() {
+                    onward[f] = onward[f].min(cost + free.to_come[run.ds][l]);
+                }
             }
+            free.to_come[p] =
+                [0, 1].map(|l: usize| least_of([0, 1].map(|ld: usize| pit[l][ld] + onward[ld])));
         }
+        self.above = free.arrived.iter().copied().map(least_of).collect();
+        self.below = free.to_come.iter().copied().map(least_of).collect();
+        self.free = free;
     }
 
-    fn cheapest_pit(&self, cx: &Context, grid: &Grid, p: usize) -> f64 {
+    /// Least cost of a position's pit and all that lies downstream, levels left free, by (last drive launched there).
+    pub fn to_come(&self, position: usize) -> [f64; 2] {
+        self.free.to_come[position]
+    }
+
+    /// Least cost of a position's pit, manhole and branches, by (last drive launched there), by (next drive launched there).
+    fn free_pits(&self, cx: &Context, grid: &Grid, p: usize) -> [[f64; 2]; 2] {
         let levels = &grid.positions[p].levels;
         let highest = levels.level(levels.len() - 1);
-        let manhole = manhole_price(cx, grid, p, highest);
-        manhole + self.branches[p] + self.pits[p].least_at(highest)
+        let besides = manhole_price(cx, grid, p, highest) + self.branches[p];
+        [0, 1].map(|l| [0, 1].map(|ld| besides + self.pits[p].least_of_size((l, ld), highest)))
+    }
+
+    /// Drops runs that come to a position that cannot be.
+    pub fn drop_to(&mut self, grid: &Grid, no_way: impl Fn(usize) -> bool) {
+        self.runs.retain(|r| !no_way(r.ds));
+        self.index(grid.positions.len());
     }
 
     /// Drops runs that no way of driving them allows.
@@ -451,11 +582,7 @@ impl Runs {
     /// Works out what every run is certain to pass. Runs along one line share a course.
     pub fn take_courses(&mut self, cx: &Context, grid: &Grid) {
         for line in self.lines(grid) {
-            let (first, _) = line[0];
-            let end = |(r, from_m): &(usize, f64)| from_m + self.runs[*r].length_m;
-            let last = line.iter().max_by(|a, b| end(a).total_cmp(&end(b)));
-            let (last, _) = last.expect("a line has runs");
-            let ends = [self.runs[first].us, self.runs[*last].ds].map(|p| &grid.positions[p]);
+            let ends = self.whole(&line).map(|p| &grid.positions[p]);
             let course = Course::new(
                 cx,
                 grid,
@@ -463,7 +590,7 @@ impl Runs {
                 ends.map(|p| grid.point(p.node)),
             );
             for (r, from_m) in line {
-                self.runs[r].take_course(cx, &course, from_m);
+                self.runs[r].take_course(cx, grid, &course, from_m);
             }
         }
     }
@@ -503,6 +630,31 @@ impl Runs {
             }
         }
         lines
+    }
+
+    /// Works out what strikes along every run cost at least.
+    pub fn take_strikes(&mut self, cx: &Context, grid: &Grid) {
+        for line in self.lines(grid) {
+            let all = |grid: &Grid, ends: [usize; 2]| {
+                let ends = ends.map(|p| &grid.positions[p]);
+                let points = ends.map(|p| grid.point(p.node));
+                strikes(cx, grid, ends.map(|p| p.station), points)
+            };
+            let all = all(grid, self.whole(&line));
+            for (r, from_m) in line {
+                let run = &mut self.runs[r];
+                let passed = passed(&all, from_m, from_m + run.length_m).into_iter();
+                run.strikes = passed.map(|s| (s.along_m / run.length_m, s)).collect();
+            }
+        }
+    }
+
+    /// Upstream and downstream position of the runs along one line together.
+    fn whole(&self, line: &[(usize, f64)]) -> [usize; 2] {
+        let end = |(r, from_m): &(usize, f64)| from_m + self.runs[*r].length_m;
+        let last = line.iter().max_by(|a, b| end(a).total_cmp(&end(b)));
+        let (last, _) = last.expect("a line has runs");
+        [self.runs[line[0].0].us, self.runs[*last].ds]
     }
 
     /// Replaces closed-form costs with through pits by those of the cheapest drives and through pits along the line, each
@@ -550,22 +702,45 @@ impl Runs {
         }
     }
 
-    /// Drops runs that are part of no way to build the route and its branches for `bound`.
-    pub fn drop_dearer(&mut self, cx: &Context, grid: &Grid, bound: f64) {
-        let pit: Vec<f64> = (0..grid.positions.len())
-            .map(|p| self.cheapest_pit(cx, grid, p))
-            .collect();
-        let (above, below) = (
-            std::mem::take(&mut self.above),
-            std::mem::take(&mut self.below),
-        );
-        self.runs.retain(|r| {
-            let least = above[r.us] + pit[r.us] + r.least() + below[r.ds];
-            least.is_finite() && least <= bound
+    /// Drops ways to drive runs that are part of no way to build the route and its branches for `bound`.
+    pub fn drop_dearer(&mut self, grid: &Grid, bound: f64) {
+        let free = std::mem::take(&mut self.free);
+        self.runs.retain_mut(|run| {
+            let (before, after) = (free.left[run.us], free.to_come[run.ds]);
+            let dearer = |f: usize, l: usize, cost: f64| {
+                let least = before[f] + cost + after[l];
+                !(least.is_finite() && least <= bound)
+            };
+            for (f, l, side) in [(1, 0, FROM_UPSTREAM), (0, 1, FROM_DOWNSTREAM)] {
+                if dearer(f, l, run.single[side]) {
+                    run.single[side] = f64::INFINITY;
+                }
+            }
+            for (f, l) in [(0, 0), (0, 1), (1, 0), (1, 1)] {
+                if dearer(f, l, run.multi[f][l]) {
+                    run.multi[f][l] = f64::INFINITY;
+                }
+            }
+            run.least().is_finite()
         });
-        (self.above, self.below) = (above, below);
+        self.free = free;
         self.index(grid.positions.len());
     }
+}
+
+/// Least costs with levels left out, by position.
+#[derive(Debug, Clone, Default)]
+struct LevelsFree {
+    /// Of all that lies upstream, the position's pit left out, by (last drive launched there).
+    arrived: Vec<[f64; 2]>,
+    /// The same with its pit, by (next drive launched there).
+    left: Vec<[f64; 2]>,
+    /// Of the position's pit and all that lies downstream, by (last drive launched there).
+    to_come: Vec<[f64; 2]>,
+}
+
+fn least_of([a, b]: [f64; 2]) -> f64 {
+    a.min(b)
 }
 
 /// Whether a position is at the route's upstream and at its downstream end.

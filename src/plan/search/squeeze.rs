@@ -15,9 +15,12 @@ use crate::{
     clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM},
     plan::context::Context,
 };
+use std::collections::BTreeMap;
+
 /// Drops what no plan for `bound` has.
 ///
-/// Gives the least cost so far by inlet level at the downstream end, the pit there left out.
+/// Gives the least cost so far at the downstream end by (last drive launched there), then by inlet level, one after the other, the
+/// pit there left out.
 pub fn squeeze(
     cx: &Context,
     grid: &Grid,
@@ -28,7 +31,15 @@ pub fn squeeze(
     // By run: least plan that drives it as one drive, and with through pits, by the sides that launch.
     let mut least = vec![[NEVER; 2]; runs.runs.len()];
     let spare = |ds: usize| bound - relaxed.least[ds];
-    let down = go_down(cx, grid, runs, spare, |r, so_far, way| {
+    let useful = |r: usize, so_far: [f64; 2], way: &Ways| {
+        let run = &runs.runs[r];
+        (0..2).any(|l| {
+            let rest = relaxed.inlet(run.ds, l, run.classes[1]);
+            let rest = rest.least(way.range.clone());
+            (0..2).any(|f| so_far[f] + way.cost[f][l] + rest <= bound)
+        })
+    };
+    let down = go_down(cx, grid, runs, (spare, useful), |r, so_far, way| {
         let run = &runs.runs[r];
         let least = &mut least[r][usize::from(!way.one_drive)];
         for l in [0, 1] {
@@ -60,33 +71,43 @@ pub fn squeeze(
             run.most_multi = most_multi;
         }
     }
-    runs.left = down.left;
+    (runs.left, runs.left_alone) = (down.left, down.left_alone);
     runs.drop_hopeless(grid);
     down.arrived
 }
 
-/// Least cost of a branch by inlet level at its junction, the pit there left out. A branch dearer than `bound` is of no use.
+/// Least cost of a branch at its junction by (last drive launched there), then by inlet level, one after the other, the pit there
+/// left out. A branch dearer than `bound` is of no use.
 pub fn least_by_inlet(cx: &Context, grid: &Grid, runs: &Runs, bound: f64) -> Vec<f64> {
     let spare = |ds: usize| bound - runs.below[ds];
-    let down = go_down(cx, grid, runs, spare, |_, _, _| ());
+    let useful = |r: usize, so_far: [f64; 2], way: &Ways| {
+        let to_come = runs.to_come(runs.runs[r].ds);
+        (0..2).any(|l| (0..2).any(|f| so_far[f] + way.cost[f][l] + to_come[l] <= bound))
+    };
+    let down = go_down(cx, grid, runs, (spare, useful), |_, _, _| ());
     down.arrived
 }
 
 /// What partial plans cost at least.
 struct Down {
-    /// By inlet level at the downstream end.
+    /// At the downstream end by (last drive launched there), then by inlet level, one after the other.
     arrived: Vec<f64>,
-    /// By position and outlet level, its pit included, the branches that join there left out.
+    /// By position and outlet level, its pit and branches included.
     left: Vec<Vec<f64>>,
+    /// By position where one branch joins, by (it is launched there), by outlet level: the same without the branch.
+    left_alone: BTreeMap<usize, [Vec<f64>; 2]>,
 }
 
 /// Works out what partial plans cost at least. `spare` says what a plan may cost before the position `ds` it comes to; `hear`
-/// is told of every way along a run and of the cost before it, by (first drive launched there).
+/// is told of every `useful` way along a run and of the cost before it, by (first drive launched there).
 fn go_down(
     cx: &Context,
     grid: &Grid,
     runs: &Runs,
-    spare: impl Fn(usize) -> f64,
+    (spare, useful): (
+        impl Fn(usize) -> f64,
+        impl Fn(usize, [f64; 2], &Ways) -> bool,
+    ),
     mut hear: impl FnMut(usize, [f64; 2], &Ways),
 ) -> Down {
     // By position, (last drive launched there), class of its direction and inlet level, the position's pit left out.
@@ -100,6 +121,7 @@ fn go_down(
     let mut down = Down {
         arrived: vec![],
         left: vec![vec![]; grid.positions.len()],
+        left_alone: BTreeMap::new(),
     };
     for p in (0..grid.positions.len()).rev() {
         if runs.is_bare(grid, p) {
@@ -108,16 +130,20 @@ fn go_down(
         let levels = &grid.positions[p].levels;
         let here = std::mem::take(&mut arrived[p]);
         if ends(grid, p).1 {
-            let all = here.into_iter().flatten().map(Lowered::into_numbers);
-            let all = all.chain([std::mem::take(&mut down.arrived)]);
-            down.arrived = least_of_all(&all.collect::<Vec<_>>());
+            if cx.joined {
+                let numbers = |of: Vec<Lowered>| of.into_iter().map(Lowered::into_numbers);
+                let both = here.map(|of| least_of_all(&numbers(of).collect::<Vec<_>>()));
+                down.arrived = both.concat();
+            }
             down.left[p] = vec![0.0; levels.len()];
             continue;
         }
-        let left = leave(cx, grid, runs, p, here);
+        let (left, alone) = leave(cx, grid, runs, p, here);
         let flat: Vec<&Vec<f64>> = left.iter().flatten().collect();
         down.left[p] = least_of_all(&flat);
-        let joining: Vec<f64> = (0..levels.len()).map(|z| runs.joining_at(p, z)).collect();
+        if runs.joining.get(&p).is_some_and(|of| of.len() == 1) {
+            down.left_alone.insert(p, alone);
+        }
         for &r in &runs.from[p] {
             let run = &runs.runs[r];
             if runs.is_bare(grid, run.ds) {
@@ -128,19 +154,28 @@ fn go_down(
             let levels_ds = &grid.positions[run.ds].levels;
             let to = &mut arrived[run.ds];
             let classes = [0, 1].map(|l: usize| run.classes[1].min(to[l].len() - 1));
-            for z in 0..levels.len() {
-                let so_far = [0, 1].map(|ld| left[run.classes[0]][ld][z] + joining[z]);
+            let [received, launched] = &left[run.classes[0]];
+            for (z, so_far) in received.iter().zip(launched).enumerate() {
+                let so_far = [*so_far.0, *so_far.1];
                 let spare = spare - so_far[0].min(so_far[1]);
                 if least > spare || spare.is_nan() {
                     continue;
                 }
-                ways(cx, run, levels_ds, levels.level(z), spare, |way| {
-                    hear(r, so_far, &way);
-                    for l in [0, 1] {
-                        let by = |f: usize| so_far[f] + way.cost[f][l];
-                        to[l][classes[l]].lower(way.range.clone(), by(0).min(by(1)));
-                    }
-                });
+                let useful = |way: &Ways| useful(r, so_far, way);
+                ways(
+                    cx,
+                    run,
+                    levels_ds,
+                    (levels.level(z), spare),
+                    useful,
+                    |way| {
+                        hear(r, so_far, &way);
+                        for l in [0, 1] {
+                            let by = |f: usize| so_far[f] + way.cost[f][l];
+                            to[l][classes[l]].lower(way.range.clone(), by(0).min(by(1)));
+                        }
+                    },
+                );
             }
         }
     }
@@ -160,14 +195,14 @@ fn least_of_all(of: &[impl AsRef<[f64]>]) -> Vec<f64> {
 }
 
 /// Least cost so far by class of the next drive's direction, by (it is launched there), by outlet level, the position's pit
-/// included and the branches that join there left out.
+/// and branches included; and the least of all without the branches, by (the only one is launched there).
 fn leave(
     cx: &Context,
     grid: &Grid,
     runs: &Runs,
     p: usize,
     arrived: [Vec<Lowered>; 2],
-) -> Vec<[Vec<f64>; 2]> {
+) -> (Vec<[Vec<f64>; 2]>, [Vec<f64>; 2]) {
     let levels = &grid.positions[p].levels;
     let is_head = ends(grid, p).0;
     let above: Vec<(usize, usize, Vec<f64>)> = if is_head {
@@ -184,25 +219,31 @@ fn leave(
     let besides: Vec<f64> = (0..levels.len())
         .map(|z| manhole_price(cx, grid, p, levels.level(z)))
         .collect();
-    let leaving = |down: usize, ld: usize| {
+    let mut alone = [0, 1].map(|_| vec![f64::INFINITY; levels.len()]);
+    let mut leaving = |down: usize, ld: usize| {
         let mut out = vec![f64::INFINITY; levels.len()];
-        for (l, up, so_far) in &above {
-            let Some(price) = runs.pits[p].price((*l, ld), (down, *up)) else {
-                continue;
-            };
-            for (z, out) in out.iter_mut().enumerate() {
-                if so_far[z] < *out
-                    && let Some((pit, _)) = price.at(levels.level(z))
-                {
-                    *out = out.min(so_far[z] + pit + besides[z]);
+        for (way, branches) in runs.comings_in(p) {
+            for (l, up, so_far) in &above {
+                let Some(price) = runs.pit_price(p, way, (*l, ld), (down, *up)) else {
+                    continue;
+                };
+                for (z, out) in out.iter_mut().enumerate() {
+                    if so_far[z] < alone[way][z].max(*out)
+                        && let Some((pit, _)) = price.at(levels.level(z))
+                    {
+                        let all = so_far[z] + pit + besides[z];
+                        alone[way][z] = alone[way][z].min(all);
+                        *out = out.min(all + branches(z));
+                    }
                 }
             }
         }
         out
     };
-    (0..runs.pits[p].classes()[0])
+    let left = (0..runs.pits[p].classes()[0])
         .map(|down| [0, 1].map(|ld| leaving(down, ld)))
-        .collect()
+        .collect();
+    (left, alone)
 }
 
 /// From costs by inlet level to the same by outlet level.

@@ -3,16 +3,21 @@
 use super::{
     exact::{Branch, Ending, Exact},
     grid::{Coarse, Grid, LevelGrid},
+    highest::cap_levels,
     label::{Book, Front, SAME_COST},
     pricing::Prices,
     ranges::Lowered,
     relax::{Relaxed, outfall_levels, outlets, relax},
-    runs::Runs,
+    runs::{Runs, ends},
     solution::{Solved, solution},
     squeeze::{least_by_inlet, squeeze},
 };
 use crate::plan::{context::Context, system::System};
-use std::{collections::BTreeMap, rc::Rc};
+use geo::Coord;
+use std::{
+    collections::{BTreeMap, BTreeSet},
+    rc::Rc,
+};
 
 /// One route on one grid, as far as it is worked out.
 pub struct Searched<'c, 'a> {
@@ -24,7 +29,8 @@ pub struct Searched<'c, 'a> {
     pub runs: Runs,
     /// What the route and its branches may cost, the rest of the system at its least.
     bound: f64,
-    /// Least cost of a branch by inlet level at its junction, as far as searches of it have told.
+    /// Least cost of a branch at its junction by (last drive launched there), then by inlet level, one after the other, as far as
+    /// searches of it have told.
     known: Vec<f64>,
     /// The same, with what its runs tell.
     by_inlet: Vec<f64>,
@@ -36,7 +42,7 @@ pub struct Searched<'c, 'a> {
 #[derive(Clone)]
 struct Table {
     branch: Rc<Branch>,
-    /// By inlet level at the junction: all that costs no more is in it.
+    /// By (last drive launched at the junction), then by inlet level there, one after the other: all that costs no more is in it.
     complete_to: Vec<f64>,
 }
 
@@ -44,7 +50,8 @@ struct Table {
 struct Bounds {
     /// By member: what is still to come.
     relaxed: Vec<Option<Relaxed>>,
-    /// By member: least cost of the rest of the system by inlet level at its downstream end.
+    /// By member: least cost of the rest of the system by (last drive launched at its downstream end), then by inlet level there, one
+    /// after the other.
     beyond: Vec<Vec<f64>>,
 }
 
@@ -96,7 +103,17 @@ impl<'c, 'a> Searched<'c, 'a> {
                 least[z].max(known(z))
             }
         };
-        self.by_inlet = (0..levels).map(at).collect();
+        self.by_inlet = (0..2 * levels).map(at).collect();
+    }
+
+    /// Directions in which the route's last drive may be launched from the junction; empty where there are many.
+    fn ways_to_be_launched(&self) -> Vec<Coord<f64>> {
+        const MANY: usize = 6;
+        let ends = (0..self.grid.positions.len()).filter(|p| ends(&self.grid, *p).1);
+        let last = ends.flat_map(|p| &self.runs.to[p]);
+        let up: BTreeSet<_> = last.map(|r| self.runs.runs[*r].up).collect();
+        let all: Vec<_> = up.into_iter().map(|u| self.prices.vector(u)).collect();
+        if all.len() > MANY { vec![] } else { all }
     }
 
     /// The position where a branch joins; none where no pit can stand there.
@@ -170,15 +187,41 @@ impl<'s, 'a> Routes<'s, 'a> {
         let (whole, spare) = (least[0], bound - least[0]);
         for (r, least) in routes.iter_mut().zip(least) {
             r.bound = least + spare;
-            r.runs.drop_dearer(r.prices.cx, &r.grid, r.bound);
+            r.runs.drop_dearer(&r.grid, r.bound);
         }
         Some(whole)
+    }
+
+    /// Takes from every grid the levels that are higher than any plan comes.
+    pub fn cap_levels(&mut self) {
+        let (system, routes) = (self.system, &mut self.searched);
+        let mut highest = vec![f64::INFINITY; routes.len()];
+        for i in system.upstream_first() {
+            let mut joining: BTreeMap<usize, f64> = BTreeMap::new();
+            for b in system.branches(i) {
+                if let Some(p) = routes[i].junction(b) {
+                    let drop_m = match ends(&routes[i].grid, p).1 {
+                        true => 0.0,
+                        false => routes[i].prices.cx.job().rules.manhole_drop_m,
+                    };
+                    let outlet = joining.entry(p).or_insert(f64::INFINITY);
+                    *outlet = outlet.min(highest[b] - drop_m);
+                }
+            }
+            let r = &mut routes[i];
+            let joining = |p: usize| joining.get(&p).copied().unwrap_or(f64::INFINITY);
+            cap_levels(r.prices.cx, &mut r.grid, &mut r.runs, joining);
+            if let Some(levels) = r.inlets() {
+                highest[i] = levels.level(levels.len() - 1);
+            }
+        }
     }
 
     /// Drops the ways to drive runs that no plan of the system for `bound` has, with levels. None where that leaves no plan.
     pub fn squeeze_all(&mut self, bound: f64) -> Option<()> {
         // Without a bound every run stays.
         if bound.is_infinite() {
+            self.bound_branches();
             return Some(());
         }
         let scope = self.all();
@@ -192,8 +235,6 @@ impl<'s, 'a> Routes<'s, 'a> {
     pub fn least_within(&mut self, bound: f64) -> Option<Solved> {
         self.settle(bound)?;
         self.bound_branches();
-        self.squeeze_all(bound)?;
-        self.squeeze_all(bound)?;
         let least = self.tighten(bound)?;
         // What is known may leave out the plan that is sought: that nothing was found says nothing.
         let found = self.with_what_is_known(least, bound);
@@ -210,6 +251,7 @@ impl<'s, 'a> Routes<'s, 'a> {
         }
         self.settle(bound)?;
         self.squeeze_all(bound)?;
+        self.each(|r| r.runs.take_strikes(r.prices.cx, &r.grid));
         self.squeeze_all(bound)?;
         self.take_chains(&self.all());
         self.squeeze_all(bound)?;
@@ -223,9 +265,16 @@ impl<'s, 'a> Routes<'s, 'a> {
 
     /// A plan of branches as far as they are known, and up to what cost the first route was looked at for it.
     fn with_what_is_known(&mut self, least: f64, bound: f64) -> Option<(Ending, f64)> {
+        const FIRST: f64 = 0.02;
         const SLACKS: [f64; 7] = [0.0005, 0.001, 0.002, 0.004, 0.01, 0.03, 0.1];
         let (scope, free) = (vec![0], self.free());
         let whole = self.searched[0].runs.clone();
+        // Strikes are worked out for few runs, and raise the least.
+        let first = ((1.0 + FIRST) * least).min(bound);
+        self.squeeze_for_search(&scope, &free, first);
+        let known = self.least_plan(&self.relax(&scope, &free, first));
+        let least = if known.is_finite() { known } else { first };
+        self.searched[0].runs = whole.clone();
         let tries = SLACKS.map(|s| (1.0 + s) * least);
         // Where they are close already, a try in between costs more than it saves.
         let tries = tries.into_iter().filter(|t| 1.0003 * t < bound);
@@ -247,10 +296,13 @@ impl<'s, 'a> Routes<'s, 'a> {
 
     /// Leaves in some routes what a search within `bound` needs, their through pits priced.
     fn squeeze_for_search(&mut self, scope: &[usize], beyond: &[f64], bound: f64) {
-        for _ in 0..2 {
-            self.squeeze(scope, beyond, bound);
-            scope.iter().for_each(|m| self.searched[*m].tell_apart());
+        self.squeeze(scope, beyond, bound);
+        for m in scope {
+            let r = &mut self.searched[*m];
+            r.runs.take_strikes(r.prices.cx, &r.grid);
         }
+        self.squeeze(scope, beyond, bound);
+        scope.iter().for_each(|m| self.searched[*m].tell_apart());
         self.take_chains(scope);
         self.squeeze(scope, beyond, bound);
     }
@@ -269,8 +321,13 @@ impl<'s, 'a> Routes<'s, 'a> {
     /// What the search of a branch finds is the least; where it finds nothing, the branch costs more than what was asked for.
     fn tighten(&mut self, bound: f64) -> Option<f64> {
         const SLACKS: [f64; 5] = [0.002, 0.005, 0.0125, 0.03, 0.08];
+        let bounds = self.relax(&self.all(), &self.free(), bound);
         for i in self.system.upstream_first().filter(|i| *i > 0) {
-            let beyond = self.beyond(i, bound)?;
+            if self.system.branches(i).next().is_some() {
+                // They cost more than was thought.
+                self.bound_branch(i);
+            }
+            let beyond = self.beyond_of(i, &bounds)?;
             let finite = |of: &[f64]| of.iter().copied().fold(f64::INFINITY, f64::min);
             let own = finite(&self.searched[i].by_inlet);
             let whole = self.searched[i].by_inlet.iter().zip(&beyond);
@@ -295,14 +352,12 @@ impl<'s, 'a> Routes<'s, 'a> {
                     break;
                 }
             }
-            // It and those below it cost more than was thought.
-            let mut next = Some(i);
-            while let Some(m) = next {
-                self.bound_branch(m);
-                next = self.system.members[m].parent;
-            }
+            let r = &mut self.searched[i];
+            let least = std::mem::take(&mut r.by_inlet);
+            r.take_by_inlet(least);
+            self.tell_parent(i);
         }
-        let bounds = self.relax(&self.all(), &self.free(), bound);
+        let bounds = self.relax(&[0], &self.free(), bound);
         let least = self.least_plan(&bounds);
         (least.is_finite() && least <= bound).then_some(least)
     }
@@ -322,7 +377,12 @@ impl<'s, 'a> Routes<'s, 'a> {
             });
         }
         let table = r.table.as_ref()?;
-        let fronts = |z: usize| table.branch.arrivals.iter().map(move |a| &a.1[z]);
+        let levels = table.complete_to.len() / 2;
+        let fronts = |i: usize| {
+            let arrivals = table.branch.arrivals.iter();
+            let so = arrivals.filter(move |a| usize::from(a.0.is_some()) == i / levels);
+            so.map(move |a| &a.1[i % levels])
+        };
         let known = |(z, complete_to): (usize, &f64)| {
             let before = r.known.get(z).copied().unwrap_or(0.0);
             // f64::max leaves out what is not a number: a level that does not matter.
@@ -358,7 +418,7 @@ impl<'s, 'a> Routes<'s, 'a> {
 
     /// Nothing lies beyond the first route: a branch on its own may come in at any level.
     fn free(&self) -> Vec<f64> {
-        vec![0.0; self.searched[0].inlets().map_or(0, LevelGrid::len)]
+        vec![0.0; 2 * self.searched[0].inlets().map_or(0, LevelGrid::len)]
     }
 
     /// No plan is cheaper; +inf where leaving rules out still gives none.
@@ -398,19 +458,26 @@ impl<'s, 'a> Routes<'s, 'a> {
         };
         let cx = branch.prices.cx;
         let position = &below.grid.positions[p];
-        let mut by_outlet = Lowered::new(position.levels.len());
-        for (z, cost) in branch.by_inlet.iter().enumerate() {
+        let mut by_outlet = [0, 1].map(|_| Lowered::new(position.levels.len()));
+        for (i, cost) in branch.by_inlet.iter().enumerate() {
+            let (launched, z) = (i / inlets.len(), i % inlets.len());
             let range = if position.station == 0 {
                 outfall_levels(cx, &position.levels, inlets.level(z))
             } else {
                 outlets(cx, &position.levels, inlets.level(z))
             };
-            by_outlet.lower(range, *cost);
+            by_outlet[launched].lower(range, *cost);
         }
-        let joining = self.searched[parent].runs.joining.entry(p).or_default();
+        let away = branch.ways_to_be_launched();
+        let runs = &mut self.searched[parent].runs;
+        runs.away.insert(p, away);
+        let joining = runs.joining.entry(p).or_default();
         joining.retain(|(b, _)| *b != i);
-        joining.push((i, by_outlet.into_numbers()));
+        joining.push((i, by_outlet.map(Lowered::into_numbers)));
         joining.sort_by_key(|(b, _)| *b);
+        if joining.len() > 1 {
+            runs.away.remove(&p);
+        }
     }
 
     /// The lower bounds of the routes of `scope`, the first of which has `beyond` downstream of it.
@@ -448,19 +515,6 @@ impl<'s, 'a> Routes<'s, 'a> {
             junction,
             branch,
         ))
-    }
-
-    /// The same from scratch.
-    fn beyond(&self, i: usize, bound: f64) -> Option<Vec<f64>> {
-        let mut path = vec![];
-        let mut next = self.system.members[i].parent;
-        while let Some(m) = next {
-            path.push(m);
-            next = self.system.members[m].parent;
-        }
-        path.reverse();
-        let bounds = self.relax(&path, &self.free(), bound);
-        self.beyond_of(i, &bounds)
     }
 
     /// Drops the ways to drive runs of some routes that no plan for `bound` has, and tells each route what its branches cost.
