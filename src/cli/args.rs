@@ -34,6 +34,8 @@ pub enum Command {
     Export(Export),
     /// Write one page of a plan: drawings, long sections, drive sheets, conflicts, test holes, costs
     Report(Report),
+    /// Show a plan or a check on a map in the browser, served to this machine alone
+    View(View),
     /// Print every rule value in force and where it comes from
     Rules(Rules),
     /// Print what a shell needs to complete commands and flags
@@ -50,8 +52,30 @@ pub struct Completions {
     pub shell: clap_complete::Shell,
 }
 
-/// `report`.
+/// `view`.
 #[derive(Debug, Args)]
+pub struct View {
+    /// File with the result layers of a plan or a check
+    #[arg(value_name = "SITE.gpkg")]
+    pub site: PathBuf,
+    /// File with streets, lots, buildings and services, where the results stand in a file of their own
+    #[arg(long, value_name = "FILE.gpkg")]
+    pub around: Option<PathBuf>,
+    /// Lines that were checked, as the check named them; without it those that the check noted
+    #[arg(long, value_name = "[FILE:]LAYER")]
+    pub bores: Option<String>,
+    /// Job file; without it the job that the results were made with
+    #[arg(long, value_name = "FILE")]
+    pub job: Option<PathBuf>,
+    /// Port on this machine; without it any that is free
+    #[arg(long, value_name = "N", default_value_t = 0)]
+    pub port: u16,
+    #[command(flatten)]
+    pub talk: Talk,
+}
+
+/// `report`.
+#[derive(Debug, Default, Args)]
 pub struct Report {
     /// File with the result layers of a plan
     #[arg(value_name = "SITE.gpkg")]
@@ -284,7 +308,7 @@ pub struct SiteArgs {
 }
 
 /// How much is said, and how.
-#[derive(Debug, Args)]
+#[derive(Debug, Clone, Default, Args)]
 pub struct Talk {
     /// One JSON document on standard output, nothing else there
     #[arg(long)]
@@ -301,9 +325,10 @@ pub struct Talk {
 }
 
 /// `--progress`.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, ValueEnum)]
 pub enum Progress {
     /// On a terminal only
+    #[default]
     Auto,
     /// Never
     None,
@@ -322,6 +347,7 @@ impl Command {
             Command::Explain(_) => "explain",
             Command::Export(_) => "export",
             Command::Report(_) => "report",
+            Command::View(_) => "view",
             Command::Rules(_) => "rules",
             Command::Completions(_) => "completions",
             Command::Manual => "manual",
@@ -338,6 +364,7 @@ impl Command {
             Command::Explain(explain) => Some(&explain.talk),
             Command::Export(export) => Some(&export.site.talk),
             Command::Report(report) => Some(&report.talk),
+            Command::View(view) => Some(&view.talk),
             Command::Rules(_) | Command::Completions(_) | Command::Manual => None,
         }
     }

@@ -33,7 +33,7 @@ pub fn kept_job(
 }
 
 /// The job that a run keeps, as JSON.
-fn of_run(site: &Path, json: &str) -> Result<JobFile, Failure> {
+pub(super) fn of_run(site: &Path, json: &str) -> Result<JobFile, Failure> {
     let kept: Result<toml::Table, _> = serde_json::from_str(json);
     let table = kept.map_err(|e| {
         let message = format!(

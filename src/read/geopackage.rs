@@ -4,6 +4,8 @@
 //! table would hide a service, and reading a million headers takes about half a second. A check of a few bores against a
 //! city asks it, where the file gives reason to trust it ([`GeoPackage::near_by_index`]).
 
+mod window;
+
 use super::crs::{Crs, foreign_height_unit};
 use super::fault::ReadError;
 use super::nearby::Nearby;

@@ -97,6 +97,31 @@ impl Results {
         Ok(words.into_iter().flatten().collect())
     }
 
+    /// How many rows of a layer hold each pair of words in two columns, in the order of the words; rows without either left out.
+    ///
+    /// # Errors
+    /// The layer cannot be read, or has no such columns.
+    pub fn tally(
+        &self,
+        layer: &str,
+        a: &str,
+        b: &str,
+    ) -> Result<Vec<(String, String, u64)>, ReadError> {
+        if !self.has(layer)? {
+            return Ok(vec![]);
+        }
+        // Layer and columns are this program's own names, never typed ones.
+        let sql = format!(
+            "SELECT \"{a}\", \"{b}\", count(*) FROM \"{layer}\" WHERE \"{a}\" IS NOT NULL AND \"{b}\" IS NOT NULL GROUP BY 1, 2 ORDER BY 1, 2"
+        );
+        let tally = || {
+            let mut ask = self.opened.db.prepare(&sql)?;
+            let row = |r: &rusqlite::Row| Ok((r.get(0)?, r.get(1)?, r.get::<_, i64>(2)? as u64));
+            ask.query_map([], row)?.collect::<rusqlite::Result<_>>()
+        };
+        tally().map_err(|e| self.error(layer, &e))
+    }
+
     /// When the last plan was made, and the job it was made with, as JSON.
     ///
     /// # Errors

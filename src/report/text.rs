@@ -10,7 +10,7 @@ macro_rules! put {
         let _ = write!($out, $($what)*);
     }};
 }
-pub(super) use put;
+pub(crate) use put;
 
 /// Words for a page: marks of the language escaped, control characters made visible, its direction of reading kept to itself.
 pub fn words(text: &str) -> String {

@@ -1,7 +1,7 @@
 //! `report`: reads the rows of a plan back and writes the page, and drawings where asked.
 
 mod around;
-mod files;
+pub(super) mod files;
 mod rows;
 mod sheets;
 
@@ -74,7 +74,13 @@ pub fn report(args: &Args) -> Result<Exit, Failure> {
     Ok(Exit::Done)
 }
 
-fn gather(args: &Args, results: &Results, job: JobFile, crs: &CrsInfo) -> Result<Report, Failure> {
+/// Everything about a plan.
+pub(super) fn gather(
+    args: &Args,
+    results: &Results,
+    job: JobFile,
+    crs: &CrsInfo,
+) -> Result<Report, Failure> {
     let run = results.rows("pitwright_runs", "command", "plan")?;
     let run = run.last();
     let kept = |column: &str| run.and_then(|r| r.text(column));
@@ -156,7 +162,7 @@ fn one(
     Ok(found)
 }
 
-fn no_plan(site: &Path) -> Failure {
+pub(super) fn no_plan(site: &Path) -> Failure {
     let message = format!(
         "{}: has no layer proposed_bores; run pitwright plan first, or name the file that --out wrote",
         site.display()

@@ -12,6 +12,7 @@ mod plan;
 mod register;
 mod report;
 mod rules;
+mod view;
 mod what_if;
 
 pub use check::check;
@@ -24,4 +25,5 @@ pub use plan::{CAUTIONS, plan};
 use register::register;
 pub use report::report;
 pub use rules::rules;
+pub use view::view;
 pub use what_if::what_if;

@@ -1,0 +1,389 @@
+//! What is kept of a file while it is shown: what it is about, every bore, and for a plan all that a report has.
+
+use crate::{
+    cli::{
+        args::{Report as ReportArgs, View as Args},
+        check,
+        exit::Failure,
+        kept_job::{kept_job, of_run},
+        report::{files::name, gather, no_plan},
+    },
+    job::{JobFile, LayerSource, Role},
+    read::{
+        self, CrsInfo, Need, Request, ResultRow, Results, Sight, bores_seen, results_seen,
+        site_seen,
+    },
+    report::{self, Crossings, Report, marks::colour_class},
+    view::{
+        About, CheckedBore, CheckedRow, Listed, MOST_SIGNS, MOST_THINGS, Seen, Thing, checked_bore,
+        planned_bore,
+    },
+};
+use geo::Coord;
+use serde_json::Value as Json;
+use std::{
+    collections::BTreeMap,
+    path::{Path, PathBuf},
+};
+
+/// Most bores that are known by name.
+const MOST_BORES: usize = 100_000;
+const OF_A_PLAN: [&str; 5] = [
+    "route_blockers",
+    "proposed_pits",
+    "proposed_bores",
+    "bore_conflicts",
+    "test_holes",
+];
+const OF_A_CHECK: [&str; 3] = ["bore_conflicts", "test_holes", "bore_inspections"];
+
+/// What is shown of a file.
+pub struct Loaded {
+    /// What the page says of it.
+    pub about: About,
+    site: PathBuf,
+    around: PathBuf,
+    job: JobFile,
+    /// Folder of the job file.
+    base: Option<PathBuf>,
+    /// The job's system, as a code or well-known text.
+    crs: String,
+    result: Shown,
+}
+
+/// Whose result it is.
+enum Shown {
+    /// A plan's.
+    Plan(Box<Report>, Option<Crossings>),
+    /// A check's, of the lines of this layer where it was found.
+    Check(Option<LayerSource>),
+}
+
+/// Reads what is kept.
+pub fn load(args: &Args) -> Result<Loaded, Failure> {
+    let results = Results::open(&args.site)?;
+    match last_run(&results)? {
+        Some(run) if run.text("command").as_deref() == Some("check") => {
+            of_check(args, &results, &run)
+        }
+        run => of_plan(args, &results, run.as_ref()),
+    }
+}
+
+/// The run whose rows the file holds: the last plan or check.
+fn last_run(results: &Results) -> Result<Option<ResultRow>, Failure> {
+    let commands = results.words("pitwright_runs", "command")?;
+    let last = commands.into_iter().rfind(|c| c == "plan" || c == "check");
+    let Some(command) = last else { return Ok(None) };
+    Ok(results.rows("pitwright_runs", "command", &command)?.pop())
+}
+
+fn of_plan(args: &Args, results: &Results, run: Option<&ResultRow>) -> Result<Loaded, Failure> {
+    let crs = read::layer_crs(&args.site, "proposed_bores")?;
+    let crs = crs.ok_or_else(|| no_plan(&args.site))?;
+    let (job, _) = kept_job(args.job.as_deref(), &args.site, results)?;
+    let asked = ReportArgs {
+        site: args.site.clone(),
+        around: args.around.clone(),
+        job: args.job.clone(),
+        ..ReportArgs::default()
+    };
+    let report = gather(&asked, results, job.clone(), &crs)?;
+    let crossings = report::crossings(&report);
+    let warnings = report.warnings.clone();
+    let mut missing = vec![];
+    if let Err(why) = &report.around {
+        missing.push(format!(
+            "What lies around could not be read ({why}): its depths are not in the sections. Where the plan stands in a file of its own, name the site that was planned with --around."
+        ));
+    }
+    let result = Shown::Plan(Box::new(report), crossings);
+    finish(
+        args,
+        results,
+        (job, crs, result),
+        ("Plan", run),
+        [warnings, missing],
+    )
+}
+
+fn of_check(args: &Args, results: &Results, run: &ResultRow) -> Result<Loaded, Failure> {
+    let crs = read::layer_crs(&args.site, "bore_conflicts")?;
+    let crs = crs.ok_or_else(|| no_plan(&args.site))?;
+    let job = match (&args.job, run.text("job_json")) {
+        (None, Some(json)) => of_run(&args.site, &json)?,
+        _ => kept_job(args.job.as_deref(), &args.site, results)?.0,
+    };
+    let bores = match &args.bores {
+        Some(typed) => Some(check::source(Some(typed), &job)),
+        None => noted(&args.site, run, &job),
+    };
+    let mut missing = vec![];
+    if bores.is_none() {
+        missing.push("The bores that were checked are not drawn: the file that held them is not where it was. Name them with --bores FILE:LAYER.".to_string());
+    }
+    let result = Shown::Check(bores);
+    finish(
+        args,
+        results,
+        (job, crs, result),
+        ("Check", Some(run)),
+        [warned(run), missing],
+    )
+}
+
+/// The layer of bores that a check noted, from its file: where it was, else beside the results.
+fn noted(site: &Path, run: &ResultRow, job: &JobFile) -> Option<LayerSource> {
+    let inputs: Json = serde_json::from_str(&run.text("inputs_json")?).ok()?;
+    let all = inputs.as_array()?.iter();
+    let input = all.into_iter().find(|i| i["role"] == Role::Bores.name())?;
+    let was = Path::new(input["file"].as_str()?);
+    let beside = site.with_file_name(was.file_name()?);
+    let file = [was.to_path_buf(), beside]
+        .into_iter()
+        .find(|f| f.is_file())?;
+    let of_job = job.layers.by_role.get(&Role::Bores);
+    Some(LayerSource {
+        table: input["layer"].as_str().map(String::from),
+        file: std::path::absolute(file).ok(),
+        ..of_job.and_then(|l| l.first()).cloned().unwrap_or_default()
+    })
+}
+
+/// What a run warned of.
+fn warned(run: &ResultRow) -> Vec<String> {
+    let summary: Option<Json> = run
+        .text("summary_json")
+        .and_then(|t| serde_json::from_str(&t).ok());
+    let summary = summary.unwrap_or_default();
+    let all = summary["warnings"].as_array().into_iter().flatten();
+    all.filter_map(|w| w.as_str().map(String::from)).collect()
+}
+
+fn finish(
+    args: &Args,
+    results: &Results,
+    (job, crs, result): (JobFile, CrsInfo, Shown),
+    (what, run): (&str, Option<&ResultRow>),
+    [warnings, missing]: [Vec<String>; 2],
+) -> Result<Loaded, Failure> {
+    let file = name(&args.site);
+    let when = run.and_then(|r| r.text("finished_at"));
+    let when = when.map_or(String::new(), |w| format!(" of {w}"));
+    let system = crs.authority.as_deref().unwrap_or(&crs.name);
+    let about = About {
+        title: job.job.name.clone().unwrap_or_else(|| file.clone()),
+        origin: format!(
+            "{what}{when}, from {file}. Coordinates in {system}, {}; levels and all other lengths in metres.",
+            crs.unit_name
+        ),
+        warnings,
+        code: colour_class(&job.job),
+        unit_m: crs.unit_m,
+        missing,
+        ..About::default()
+    };
+    let base = args.job.as_deref().and_then(Path::parent);
+    let base = base.filter(|b| !b.as_os_str().is_empty());
+    let mut loaded = Loaded {
+        about,
+        site: args.site.clone(),
+        around: args.around.clone().unwrap_or_else(|| args.site.clone()),
+        base: base.map(Path::to_path_buf),
+        crs: crs.authority.clone().unwrap_or_else(|| crs.wkt.clone()),
+        job,
+        result,
+    };
+    loaded.list(results, crs.unit_m)?;
+    Ok(loaded)
+}
+
+impl Loaded {
+    fn request(&self) -> Request<'_> {
+        Request {
+            layers: &self.job.layers,
+            base: self.base.as_deref(),
+            crs: None,
+            around_m: 0.0,
+            all_obstacles: false,
+            need: Need::Plan,
+        }
+    }
+
+    /// Every bore, and the extent of all.
+    fn list(&mut self, results: &Results, unit_m: f64) -> Result<(), Failure> {
+        let everything = Sight {
+            crs: &self.crs,
+            window: None,
+            most: MOST_BORES,
+        };
+        let seen = self.bores_in(&everything)?;
+        let mut bores = vec![];
+        for layer in seen {
+            match layer.things {
+                Ok(things) => bores.extend(things),
+                Err(_) => self.about.missing.push(format!(
+                    "There are more than {MOST_BORES} bores; those beyond are on the map alone and have no page."
+                )),
+            }
+        }
+        self.about.extent = extent(results, unit_m, &bores)?;
+        let tally = results.tally("bore_conflicts", "bore_id", "verdict")?;
+        self.about.bores = listed(&bores, tally);
+        Ok(())
+    }
+
+    fn bores_in(&self, sight: &Sight) -> Result<Vec<Seen>, Failure> {
+        Ok(match &self.result {
+            Shown::Plan(..) => results_seen(&self.site, &["proposed_bores"], sight)?,
+            Shown::Check(None) => vec![],
+            Shown::Check(Some(layer)) => {
+                vec![bores_seen(&self.around, &self.request(), layer, sight)?]
+            }
+        })
+    }
+
+    /// What the page counts places from (metres of the job).
+    pub fn origin(&self) -> Coord<f64> {
+        let [x, y, ..] = self.about.extent;
+        Coord { x, y }
+    }
+
+    /// What lies in a window, the site first, what was found on top.
+    pub fn seen(&self, window: [Coord<f64>; 2]) -> Result<Vec<Seen>, Failure> {
+        let sight = |most| Sight {
+            crs: &self.crs,
+            window: Some(window),
+            most,
+        };
+        let (things, signs) = (sight(MOST_THINGS), sight(MOST_SIGNS));
+        let mut all = site_seen(&self.around, &self.request(), &things)?;
+        let results: &[&'static str] = match &self.result {
+            Shown::Plan(..) => &OF_A_PLAN,
+            Shown::Check(_) => {
+                all.extend(self.bores_in(&signs)?);
+                &OF_A_CHECK
+            }
+        };
+        all.extend(results_seen(&self.site, results, &signs)?);
+        Ok(all)
+    }
+
+    /// The page of a bore; none where there is no such bore.
+    pub fn bore(&self, fid: i64) -> Result<Option<String>, Failure> {
+        let Some(bore) = self.about.bores.iter().find(|b| b.fid == fid) else {
+            return Ok(None);
+        };
+        match &self.result {
+            Shown::Plan(report, crossings) => {
+                Ok(planned_bore(report, &bore.bore_id, crossings.as_ref()))
+            }
+            Shown::Check(_) => checked(&self.site, &bore.bore_id).map(Some),
+        }
+    }
+}
+
+fn listed(bores: &[Thing], tally: Vec<(String, String, u64)>) -> Vec<Listed> {
+    let mut verdicts: BTreeMap<String, [u64; 4]> = BTreeMap::new();
+    for (bore, verdict, n) in tally {
+        let place = ["clash", "prove", "watch", "clear"];
+        if let Some(i) = place.iter().position(|v| *v == verdict) {
+            verdicts.entry(bore).or_default()[i] += n;
+        }
+    }
+    let one = |t: &Thing| {
+        let bore_id = match t.word("bore_id") {
+            "" => format!("B{}", t.fid),
+            id => id.to_string(),
+        };
+        Listed {
+            fid: t.fid,
+            verdicts: verdicts.get(&bore_id).copied().unwrap_or_default(),
+            route_id: t.word("route_id").to_string(),
+            extent: around(t.vertices().map(|p| [p.x, p.y])).unwrap_or_default(),
+            bore_id,
+        }
+    };
+    bores.iter().map(one).collect()
+}
+
+/// West, south, east, north of everything found, in whole metres; as the file states it for its layers.
+fn extent(results: &Results, unit_m: f64, bores: &[Thing]) -> Result<[f64; 4], Failure> {
+    let mut all: Vec<[f64; 2]> = vec![];
+    for layer in OF_A_PLAN {
+        for row in results.rows("gpkg_contents", "table_name", layer)? {
+            let corner = |x, y| Some([row.number(x)? * unit_m, row.number(y)? * unit_m]);
+            all.extend(corner("min_x", "min_y"));
+            all.extend(corner("max_x", "max_y"));
+        }
+    }
+    all.extend(bores.iter().flat_map(Thing::vertices).map(|p| [p.x, p.y]));
+    let [x0, y0, x1, y1] = around(all).unwrap_or([0.0, 0.0, 100.0, 100.0]);
+    Ok([x0.floor(), y0.floor(), x1.ceil(), y1.ceil()])
+}
+
+/// West, south, east, north of places; none of none.
+fn around(places: impl IntoIterator<Item = [f64; 2]>) -> Option<[f64; 4]> {
+    places.into_iter().fold(None, |b, [x, y]| {
+        let [x0, y0, x1, y1] = b.unwrap_or([x, y, x, y]);
+        Some([x0.min(x), y0.min(y), x1.max(x), y1.max(y)])
+    })
+}
+
+/// The page of a bore that was checked.
+fn checked(site: &Path, bore_id: &str) -> Result<String, Failure> {
+    let results = Results::open(site)?;
+    let rows = results.rows("bore_conflicts", "bore_id", bore_id)?;
+    let mut conflicts: Vec<CheckedRow> = rows.iter().map(row).collect();
+    let along = |r: &CheckedRow| r.chainage_m.unwrap_or(0.0);
+    conflicts.sort_by(|a, b| along(a).total_cmp(&along(b)));
+    let holes = results.rows("test_holes", "bore_id", bore_id)?;
+    Ok(checked_bore(&CheckedBore {
+        bore_id: bore_id.to_string(),
+        conflicts,
+        holes: holes.iter().map(hole).collect(),
+    }))
+}
+
+fn row(of: &ResultRow) -> CheckedRow {
+    let obstacle = of.text("obstacle").unwrap_or_default();
+    let kind = of.text("kind").filter(|k| *k != obstacle);
+    CheckedRow {
+        chainage_m: of.number("chainage_m"),
+        what: [Some(obstacle), kind, of.text("encounter")]
+            .into_iter()
+            .flatten()
+            .collect::<Vec<_>>()
+            .join(", "),
+        source: source(of),
+        owner: of.text("owner"),
+        clearance_m: of.number("clearance_m"),
+        required_m: of.number("required_m"),
+        allowance_m: of.number("allowance_m"),
+        margin_m: of.number("margin_m"),
+        depth_known: of.number("depth_known") == Some(1.0),
+        verdict: of.text("verdict").unwrap_or_default(),
+    }
+}
+
+fn source(of: &ResultRow) -> String {
+    match (of.text("source_layer"), of.number("source_fid")) {
+        (Some(layer), Some(fid)) => format!("{layer} fid {fid}"),
+        _ => String::new(),
+    }
+}
+
+fn hole(of: &ResultRow) -> String {
+    let metres = |column| {
+        of.number(column)
+            .map_or("not stated".to_string(), |m| format!("{m:.2} m"))
+    };
+    format!(
+        "{}: {} of {}, dig to {}. {}",
+        of.text("hole_id").unwrap_or_default(),
+        of.text("kind").unwrap_or_default(),
+        source(of),
+        metres("dig_to_m"),
+        of.text("reason").unwrap_or_default()
+    )
+}
