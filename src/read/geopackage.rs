@@ -6,6 +6,9 @@
 
 mod window;
 
+pub(super) use window::Part;
+pub use window::Trust;
+
 use super::crs::{Crs, foreign_height_unit};
 use super::fault::ReadError;
 use super::nearby::Nearby;

@@ -48,6 +48,7 @@ pub use drawn::{DrawnRow, layer_crs};
 pub use earlier::{Which, earlier};
 pub use fault::{Fault, Place, ReadError, Severity};
 pub use fitting::Fitting;
+pub use geopackage::Trust;
 pub use hush::{hush, last_words};
 pub use inspect::{Inspection, LayerSeen, Plays, inspect};
 pub use planned::{Planned, System, planned};

@@ -5,6 +5,7 @@ use super::{
     carrier::Carrier,
     crs::Crs,
     fault::{Place, ReadError},
+    geopackage::{Part, Trust},
     hush::hush,
     request::{Need, Request},
     roles::{Source, Stores, is_own_layer, sources},
@@ -30,6 +31,8 @@ pub struct Sight<'a> {
     pub window: Option<[Coord<f64>; 2]>,
     /// Most features of a layer.
     pub most: usize,
+    /// What is known of indexes.
+    pub trust: &'a Trust,
 }
 
 /// Vertices that a feature may have when there are as many as are drawn.
@@ -181,13 +184,15 @@ fn unread(part: &'static str, layer: String, error: &ReadError) -> Seen {
 /// What has been found so far.
 struct Found {
     things: Vec<Thing>,
+    /// There is more that was not looked at.
+    more: bool,
     vertices: usize,
     broken: usize,
 }
 
 impl Found {
     fn too_many(&self, most: usize) -> bool {
-        self.things.len() > most || self.vertices > VERTICES * most
+        self.more || self.things.len() > most || self.vertices > VERTICES * most
     }
 
     fn things(mut self, most: usize) -> Result<Vec<Thing>, NotDrawn> {
@@ -206,7 +211,7 @@ fn look(
     job: &Crs,
     sight: &Sight,
 ) -> Result<Found, ReadError> {
-    let place = || Place::file(&store.real_path()).layer(&head.name);
+    let place = || Place::file(store.real_path()).layer(&head.name);
     let from = head.crs.as_ref().unwrap_or(job);
     let carrier = Carrier::new(from, job).map_err(|p| ReadError::new(place(), p))?;
     let window = sight.window.map(|[min, max]| Bounds {
@@ -220,6 +225,7 @@ fn look(
     let seen_by_layer = seen_by_layer.map_err(|p| ReadError::new(place(), p))?;
     let mut found = Found {
         things: vec![],
+        more: false,
         vertices: 0,
         broken: 0,
     };
@@ -239,14 +245,18 @@ fn look(
             Err(_) => found.broken += 1,
         }
     };
-    match (store, &seen_by_layer) {
-        // One more than is drawn tells that there are too many.
+    let all = match (store, &seen_by_layer) {
         (Store::Gpkg(g), Some(window)) => {
-            let part = (window, sight.most + 1);
-            g.in_window(&head.name, &names, part, &mut visit)?
+            let part = Part {
+                window,
+                most: sight.most,
+                trust: sight.trust,
+            };
+            g.in_window(&head.name, &names, &part, &mut visit)?
         }
-        _ => store.scan(&head.name, &names, &mut visit)?,
-    }
+        _ => store.scan(&head.name, &names, &mut visit).map(|()| true)?,
+    };
+    found.more = !all;
     Ok(found)
 }
 

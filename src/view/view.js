@@ -306,6 +306,8 @@
     }
     answer.layers.filter(function (l) { return ["bore_conflicts", "test_holes", "proposed_pits"].indexOf(l.part) >= 0; }).forEach(function (l) {
       l.things.forEach(function (t) { places(t.points || (t.areas && t.areas[0][0].slice(0, 8)) || []).forEach(take); });
+      if (l.part !== "test_holes") { return; }
+      l.things.forEach(function (t) { places(t.points || []).forEach(function (p) { take(map.containerPointToLatLng(map.latLngToContainerPoint(p).add([15, -15]))); }); });
     });
     each(resultOrder, drawResult);
     each(siteOrder, drawSite);

@@ -116,6 +116,14 @@ fn a_bore_lies_where_its_row_says() {
     }
 }
 
+/// Statements that make the triggers of a layer.
+fn triggers(db: &Connection, layer: &str) -> Vec<String> {
+    let sql = "SELECT sql FROM sqlite_master WHERE type = 'trigger' AND tbl_name = ?1";
+    let mut all = db.prepare(sql).expect("reads");
+    let all = all.query_map([layer], |r| r.get(0)).expect("reads");
+    all.collect::<Result<_, _>>().expect("reads")
+}
+
 /// Triggers of spatial indexes call functions that plain SQLite does not have.
 pub fn without_triggers(db: &Connection) {
     let sql = "SELECT name FROM sqlite_master WHERE type = 'trigger'";
@@ -145,6 +153,69 @@ fn a_layer_of_more_than_can_be_drawn_is_not_drawn_in_part() {
     assert_eq!(trees["not_drawn"], "too many");
     assert_eq!(trees["things"], serde_json::json!([]));
     assert!(fids(&layers, "lots").len() > 10);
+}
+
+/// An index rounds boxes outward, here by up to half a metre north: what it finds and the window does not hold counts towards the
+/// limit of its answer.
+#[test]
+fn what_an_index_finds_beside_the_window_hides_nothing() {
+    let place = planned();
+    let db = Connection::open(place.path("wattle-rise.gpkg")).expect("opens");
+    // An index whose triggers are not there is not asked.
+    let triggers = triggers(&db, "trees");
+    without_triggers(&db);
+    db.execute_batch("BEGIN; DELETE FROM trees; DELETE FROM rtree_trees_geom")
+        .expect("deletes");
+    // Trees at 6394300 north stand in the window, those 0.3 m further on only by their boxes.
+    for (n, north, from) in [(3_000, 6_394_300.0, 0), (1_500, 6_394_300.3, 10_000)] {
+        let mut geometry = b"GP\0\x01".to_vec();
+        geometry.extend(32742_i32.to_le_bytes());
+        geometry.extend([1, 1, 0, 0, 0]);
+        geometry.extend(412_500.0_f64.to_le_bytes());
+        geometry.extend(f64::to_le_bytes(north));
+        for fid in from..from + n {
+            db.execute(
+                "INSERT INTO trees (fid, geom) VALUES (?1, ?2)",
+                (fid, &geometry),
+            )
+            .expect("inserts");
+            db.execute(
+                "INSERT INTO rtree_trees_geom VALUES (?1, 412500, 412500, ?2, ?2)",
+                (fid, north),
+            )
+            .expect("inserts");
+        }
+    }
+    triggers
+        .iter()
+        .for_each(|t| db.execute_batch(t).expect("comes back"));
+    db.execute_batch("COMMIT").expect("writes");
+    drop(db);
+    let server = Server::start(&place, "view wattle-rise.gpkg");
+    let page = server.body("/");
+    let origin = page
+        .split("origin&quot;:[")
+        .nth(1)
+        .and_then(|o| o.split(']').next());
+    let origin: Vec<f64> = origin
+        .expect("an origin")
+        .split(',')
+        .map(|n| n.parse().expect("a number"))
+        .collect();
+    let north = 6_394_300.1 - origin[1];
+    let trees = |window: String| {
+        let layers = server.layers(&window);
+        layers
+            .iter()
+            .find(|l| l["layer"] == "trees")
+            .expect("trees")
+            .clone()
+    };
+    let part = trees(format!("0,0,500,{north:.2}"));
+    assert!(part["not_drawn"] == "too many" || things(&[part], "trees").len() == 3_000);
+    let south = trees(format!("0,0,500,{:.2}", north - 10.0));
+    assert_eq!(south["things"], serde_json::json!([]));
+    assert!(south["not_drawn"].is_null());
 }
 
 #[test]

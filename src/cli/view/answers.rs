@@ -10,8 +10,9 @@ use crate::{
 };
 use geo::Coord;
 use std::{
+    collections::BTreeMap,
     fs,
-    path::Path,
+    path::PathBuf,
     sync::{Arc, Mutex, PoisonError},
     time::SystemTime,
 };
@@ -28,33 +29,32 @@ const STYLE: &str = concat!(
     include_str!("../../view/view.css")
 );
 
-/// When files were last written, by which a new plan is noticed.
-type Stamp = Vec<Option<(SystemTime, u64)>>;
+/// When each file was last written, by which a new plan is noticed.
+type Stamps = BTreeMap<PathBuf, Option<(SystemTime, u64)>>;
 
-/// Answers about a file as it stands at the moment.
+/// Answers about files as they stand at the moment.
 pub struct Answers<'a> {
     args: &'a Args,
-    kept: Mutex<(Stamp, Arc<Loaded>)>,
+    kept: Mutex<(Stamps, Arc<Loaded>)>,
 }
 
 impl<'a> Answers<'a> {
-    /// Reads the file a first time.
+    /// Reads the files a first time.
     pub fn new(args: &'a Args) -> Result<Answers<'a>, Failure> {
-        // Before the reading: what is written in the meantime is read again.
-        let stamp = stamp(args);
-        let loaded = Arc::new(load(args)?);
+        let named = [Some(&args.site), args.around.as_ref()];
+        let stamps = stamps(named.into_iter().flatten());
         Ok(Answers {
             args,
-            kept: Mutex::new((stamp, loaded)),
+            kept: Mutex::new(read(args, stamps)?),
         })
     }
 
-    /// What was read, read anew where the file was written since.
+    /// What was read, read anew where a file was written since.
     pub fn loaded(&self) -> Result<Arc<Loaded>, Failure> {
         let mut kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
-        let now = stamp(self.args);
+        let now = stamps(kept.0.keys());
         if kept.0 != now {
-            *kept = (now, Arc::new(load(self.args)?));
+            *kept = read(self.args, now)?;
         }
         Ok(kept.1.clone())
     }
@@ -108,16 +108,20 @@ fn number(text: &str) -> Option<i64> {
     digits.then(|| text.parse().ok())?
 }
 
-fn stamp(args: &Args) -> Stamp {
-    let of = |path: &Path| {
+/// Stamps are of before the reading: what is written in the meantime is read again. Which files a job names is known only after it.
+fn read(args: &Args, before: Stamps) -> Result<(Stamps, Arc<Loaded>), Failure> {
+    let loaded = load(args)?;
+    let mut all = stamps(&loaded.files());
+    all.extend(before);
+    Ok((all, Arc::new(loaded)))
+}
+
+fn stamps<'p>(files: impl IntoIterator<Item = &'p PathBuf>) -> Stamps {
+    let of = |path: &PathBuf| {
         let about = fs::metadata(path).ok()?;
         Some((about.modified().ok()?, about.len()))
     };
-    let around = args.around.as_deref().map(of);
-    [Some(of(&args.site)), around]
-        .into_iter()
-        .flatten()
-        .collect()
+    files.into_iter().map(|f| (f.clone(), of(f))).collect()
 }
 
 #[cfg(test)]

@@ -1,5 +1,6 @@
 //! What is kept of a file while it is shown: what it is about, every bore, and for a plan all that a report has.
 
+use super::checked;
 use crate::{
     cli::{
         args::{Report as ReportArgs, View as Args},
@@ -10,14 +11,11 @@ use crate::{
     },
     job::{JobFile, LayerSource, Role},
     read::{
-        self, CrsInfo, Need, Request, ResultRow, Results, Sight, bores_seen, results_seen,
+        self, CrsInfo, Need, Request, ResultRow, Results, Sight, Trust, bores_seen, results_seen,
         site_seen,
     },
     report::{self, Crossings, Report, marks::colour_class},
-    view::{
-        About, CheckedBore, CheckedRow, Listed, MOST_SIGNS, MOST_THINGS, Seen, Thing, checked_bore,
-        planned_bore,
-    },
+    view::{About, Listed, MOST_SIGNS, MOST_THINGS, Seen, Thing, planned_bore},
 };
 use geo::Coord;
 use serde_json::Value as Json;
@@ -49,6 +47,7 @@ pub struct Loaded {
     /// The job's system, as a code or well-known text.
     crs: String,
     result: Shown,
+    trust: Trust,
 }
 
 /// Whose result it is.
@@ -193,12 +192,28 @@ fn finish(
         crs: crs.authority.clone().unwrap_or_else(|| crs.wkt.clone()),
         job,
         result,
+        trust: Trust::default(),
     };
     loaded.list(results, crs.unit_m)?;
     Ok(loaded)
 }
 
 impl Loaded {
+    /// Every file that is read.
+    pub fn files(&self) -> Vec<PathBuf> {
+        let mut all = vec![self.site.clone(), self.around.clone()];
+        let beside = self.around.parent().unwrap_or(Path::new(""));
+        let base = self.base.as_deref().unwrap_or(beside);
+        let named = self.job.layers.by_role.values().flatten();
+        let checked = match &self.result {
+            Shown::Check(layer) => layer.as_ref(),
+            Shown::Plan(..) => None,
+        };
+        let files = named.chain(checked).filter_map(|l| l.file.as_ref());
+        all.extend(files.map(|f| base.join(f)));
+        all
+    }
+
     fn request(&self) -> Request<'_> {
         Request {
             layers: &self.job.layers,
@@ -216,6 +231,7 @@ impl Loaded {
             crs: &self.crs,
             window: None,
             most: MOST_BORES,
+            trust: &self.trust,
         };
         let seen = self.bores_in(&everything)?;
         let mut bores = vec![];
@@ -255,6 +271,7 @@ impl Loaded {
             crs: &self.crs,
             window: Some(window),
             most,
+            trust: &self.trust,
         };
         let (things, signs) = (sight(MOST_THINGS), sight(MOST_SIGNS));
         let mut all = site_seen(&self.around, &self.request(), &things)?;
@@ -278,7 +295,7 @@ impl Loaded {
             Shown::Plan(report, crossings) => {
                 Ok(planned_bore(report, &bore.bore_id, crossings.as_ref()))
             }
-            Shown::Check(_) => checked(&self.site, &bore.bore_id).map(Some),
+            Shown::Check(_) => checked::page(&self.site, &bore.bore_id).map(Some),
         }
     }
 }
@@ -328,62 +345,4 @@ fn around(places: impl IntoIterator<Item = [f64; 2]>) -> Option<[f64; 4]> {
         let [x0, y0, x1, y1] = b.unwrap_or([x, y, x, y]);
         Some([x0.min(x), y0.min(y), x1.max(x), y1.max(y)])
     })
-}
-
-/// The page of a bore that was checked.
-fn checked(site: &Path, bore_id: &str) -> Result<String, Failure> {
-    let results = Results::open(site)?;
-    let rows = results.rows("bore_conflicts", "bore_id", bore_id)?;
-    let mut conflicts: Vec<CheckedRow> = rows.iter().map(row).collect();
-    let along = |r: &CheckedRow| r.chainage_m.unwrap_or(0.0);
-    conflicts.sort_by(|a, b| along(a).total_cmp(&along(b)));
-    let holes = results.rows("test_holes", "bore_id", bore_id)?;
-    Ok(checked_bore(&CheckedBore {
-        bore_id: bore_id.to_string(),
-        conflicts,
-        holes: holes.iter().map(hole).collect(),
-    }))
-}
-
-fn row(of: &ResultRow) -> CheckedRow {
-    let obstacle = of.text("obstacle").unwrap_or_default();
-    let kind = of.text("kind").filter(|k| *k != obstacle);
-    CheckedRow {
-        chainage_m: of.number("chainage_m"),
-        what: [Some(obstacle), kind, of.text("encounter")]
-            .into_iter()
-            .flatten()
-            .collect::<Vec<_>>()
-            .join(", "),
-        source: source(of),
-        owner: of.text("owner"),
-        clearance_m: of.number("clearance_m"),
-        required_m: of.number("required_m"),
-        allowance_m: of.number("allowance_m"),
-        margin_m: of.number("margin_m"),
-        depth_known: of.number("depth_known") == Some(1.0),
-        verdict: of.text("verdict").unwrap_or_default(),
-    }
-}
-
-fn source(of: &ResultRow) -> String {
-    match (of.text("source_layer"), of.number("source_fid")) {
-        (Some(layer), Some(fid)) => format!("{layer} fid {fid}"),
-        _ => String::new(),
-    }
-}
-
-fn hole(of: &ResultRow) -> String {
-    let metres = |column| {
-        of.number(column)
-            .map_or("not stated".to_string(), |m| format!("{m:.2} m"))
-    };
-    format!(
-        "{}: {} of {}, dig to {}. {}",
-        of.text("hole_id").unwrap_or_default(),
-        of.text("kind").unwrap_or_default(),
-        source(of),
-        metres("dig_to_m"),
-        of.text("reason").unwrap_or_default()
-    )
 }

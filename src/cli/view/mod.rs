@@ -1,6 +1,7 @@
 //! `view`: a plan or a check on a map, served to this machine alone.
 
 mod answers;
+mod checked;
 mod http;
 mod load;
 mod serve;
