@@ -14,7 +14,7 @@ mod report;
 mod rules;
 mod what_if;
 
-pub use check::check;
+pub use check::{check, unknown};
 pub use explain::explanation;
 pub use export::export;
 pub use init::init;
