@@ -32,7 +32,7 @@ pub enum Command {
     Explain(Explain),
     /// Write the planned layers for other programs, a drawing, or the setting-out schedule
     Export(Export),
-    /// Write one page of a plan: drawings, long sections, drive sheets, conflicts, test holes, costs
+    /// Write pages of a plan or a check: drawings, long sections, drive sheets, conflict register, test holes, costs
     Report(Report),
     /// Show a plan or a check on a map in the browser, served to this machine alone
     View(View),
@@ -77,29 +77,50 @@ pub struct View {
 /// `report`.
 #[derive(Debug, Default, Args)]
 pub struct Report {
-    /// File with the result layers of a plan
+    /// File with the result layers of a plan or a check
     #[arg(value_name = "SITE.gpkg")]
     pub site: PathBuf,
     /// Page to write
-    #[arg(short, long, value_name = "FILE.html")]
-    pub output: PathBuf,
+    #[arg(short, long, value_name = "FILE.html", required_unless_present_any = ["pages", "pdf", "svg"])]
+    pub output: Option<PathBuf>,
+    /// Write an index and pages that are opened as needed instead of one page, for thousands of bores
+    #[arg(long, value_name = "FOLDER", conflicts_with = "output")]
+    pub pages: Option<PathBuf>,
     /// File with streets, lots, buildings and services, where the results stand in a file of their own
     #[arg(long, value_name = "FILE.gpkg")]
     pub around: Option<PathBuf>,
-    /// Job file; without it the job that the plan was made with
+    /// Job file; without it the job that the results were made with
     #[arg(long, value_name = "FILE")]
     pub job: Option<PathBuf>,
     /// Report of one route alone
     #[arg(long, value_name = "ROUTE_ID")]
     pub route: Option<String>,
-    /// Write plans and long sections as SVG files too
+    /// Write plans, long sections and drive sheets as SVG files too
     #[arg(long, value_name = "FOLDER")]
     pub svg: Option<PathBuf>,
+    /// Write plans and long sections, to a scale, and drive sheets as one PDF too
+    #[arg(long, value_name = "FILE.pdf")]
+    pub pdf: Option<PathBuf>,
+    /// Paper of plans and long sections in the PDF [default: a3]
+    #[arg(long, value_enum, value_name = "SIZE", requires = "pdf")]
+    pub paper: Option<Paper>,
+    /// Typeface with letters that the one within lacks, for PDF and drive sheets; may be given more than once
+    #[arg(long, value_name = "FILE.ttf")]
+    pub font: Vec<PathBuf>,
     /// Write an earlier report anew
     #[arg(long)]
     pub replace: bool,
     #[command(flatten)]
     pub talk: Talk,
+}
+
+/// `--paper`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Paper {
+    /// 297 x 210 mm
+    A4,
+    /// 420 x 297 mm
+    A3,
 }
 
 /// `explain`.
@@ -111,7 +132,7 @@ pub struct Explain {
     /// File with the result layers
     #[arg(value_name = "SITE.gpkg")]
     pub site: PathBuf,
-    /// Job file; without it the job that the plan was made with
+    /// Job file; without it the job that the results were made with
     #[arg(long, value_name = "FILE")]
     pub job: Option<PathBuf>,
     #[command(flatten)]

@@ -32,7 +32,12 @@ pub fn explain(args: &Explain) -> Result<Exit, Failure> {
     let results = Results::open(&args.site)?;
     let found = item::find(&results, &args.item)?;
     let item = found.map_or_else(|| Err(unknown(args, &results)?), Ok)?;
-    let (file, job) = kept_job::kept_job(args.job.as_deref(), &args.site, &results)?;
+    let (file, job) = kept_job::kept_job(
+        args.job.as_deref(),
+        &args.site,
+        &results,
+        item.kind.place().0,
+    )?;
     let checks = item::checks(&item, &results, &file.job)?;
     let checks = checks.ok_or_else(|| incomplete(args, item.kind))?;
     let explanation = Explanation {

@@ -122,16 +122,19 @@ impl Results {
         tally().map_err(|e| self.error(layer, &e))
     }
 
-    /// When the last plan was made, and the job it was made with, as JSON.
+    /// The run that wrote a layer last; none where no run lists it.
     ///
     /// # Errors
     /// The table of runs cannot be read.
-    pub fn last_plan(&self) -> Result<Option<(String, String)>, ReadError> {
-        let runs = self.rows("pitwright_runs", "command", "plan")?;
-        let Some(run) = runs.last() else {
+    pub fn last_run_of(&self, layer: &str) -> Result<Option<ResultRow>, ReadError> {
+        let runs = "pitwright_runs";
+        if !self.has(runs)? {
             return Ok(None);
-        };
-        Ok(run.text("finished_at").zip(run.text("job_json")))
+        }
+        let sql = "SELECT * FROM pitwright_runs WHERE ',' || layers || ',' LIKE '%,' || ?1 || ',%'
+                   ORDER BY run_id DESC LIMIT 1";
+        let mut rows = self.query(sql, layer).map_err(|e| self.error(runs, &e))?;
+        Ok(rows.pop())
     }
 
     /// A word of one feature of any layer; none where layer, column or feature is not there, or it holds no word.

@@ -7,11 +7,13 @@ use super::{
     model::Report,
     section::section,
     section_table,
+    shared::Shared,
     text::{label, put, words},
+    view::Room,
 };
 
 /// Section and sheet of a bore as part of a page; none where no route has it.
-pub fn bore(report: &Report, bore_id: &str, crossings: Option<&Crossings>) -> Option<String> {
+pub fn bore(report: &Report, bore_id: &str) -> Option<String> {
     let (route, bore) = report.routes.iter().find_map(|route| {
         let bore = route.bores.iter().find(|b| b.bore_id == bore_id)?;
         Some((route, bore))
@@ -25,7 +27,13 @@ pub fn bore(report: &Report, bore_id: &str, crossings: Option<&Crossings>) -> Op
         words(&bore.run_id),
         words(&route.route_id)
     );
-    let drawn = section(route, run, crossings, ("s", colour_class(&report.job)));
+    let (around, job) = (report.around.as_ref().ok(), &report.head.job);
+    let shared = Shared {
+        around,
+        crossings: around.map(|a| Crossings::new(&a.site, job, &route.conflicts)),
+        code: colour_class(job),
+    };
+    let drawn = section(route, run, &shared, "s", Room::SECTION);
     match drawn {
         Some(section) => {
             let name = format!("run {}", label(&bore.run_id));

@@ -19,7 +19,7 @@ pub fn sheet(out: &mut String, report: &Report, route: &RouteSheet, bore: &Bore,
         out,
         "<p class=\"remind\">Every service below is located and exposed before the drive reaches it. What is on no record is not below. Nobody enters a pit before it is supported and a competent person has judged it.</p>"
     );
-    ends(out, &report.place, route, bore);
+    ends(out, &report.head.place, route, bore);
     figures(out, report, bore);
     levels(out, bore, &label(&bore.bore_id));
     crossings(out, route, bore);
@@ -110,7 +110,7 @@ fn figures(out: &mut String, report: &Report, b: &Bore) {
     let (launch, reception) = b.inverts();
     let along = if reception < launch { "falls" } else { "rises" };
     let fall = (reception - launch).abs();
-    let setting_out = &report.job.setting_out;
+    let setting_out = &report.head.job.setting_out;
     let base = setting_out
         .base_m
         .map_or("not set by the job (setting_out.base_m)".to_string(), |m| {

@@ -2,13 +2,13 @@
 
 use super::page::{close, open};
 use crate::report::{
-    self, Crossings, Report,
+    self, Report,
     text::{number, put, words},
 };
 
 /// Page of a planned bore: section, numbers, what it comes near. None where the plan has no such bore.
-pub fn planned_bore(report: &Report, id: &str, crossings: Option<&Crossings>) -> Option<String> {
-    let part = report::bore(report, id, crossings)?;
+pub fn planned_bore(report: &Report, id: &str) -> Option<String> {
+    let part = report::bore(report, id)?;
     Some(whole(id, &part))
 }
 

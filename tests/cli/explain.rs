@@ -91,6 +91,29 @@ fn pits_and_conflicts_are_explained_too() {
 }
 
 #[test]
+fn a_row_is_explained_by_the_job_of_the_run_that_wrote_it() {
+    let (place, _) = planned();
+    let before = "wattle-rise.job.toml";
+    let job = String::from_utf8(place.bytes(before)).expect("UTF-8");
+    place.write(
+        "check.toml",
+        &format!("{job}\n[rules.clearance.gas]\ncrossing_m = 0.9\n"),
+    );
+    let ran = place.run(
+        "check wattle-rise.gpkg --job check.toml --bores plan.gpkg:proposed_bores --out plan.gpkg --replace --quiet",
+    );
+    assert!(ran.code <= 1, "{}", ran.err);
+    let by = |item: &str| {
+        let document = place
+            .run(&format!("explain {item} plan.gpkg --json"))
+            .json();
+        document["job"].as_str().expect("a job").to_string()
+    };
+    assert!(by("C0001").starts_with("the job of the check of 2"));
+    assert!(by("STREET-B01").starts_with("the job of the plan of 2"));
+}
+
+#[test]
 fn another_job_may_be_put_to_the_same_bore() {
     let (place, bore) = planned();
     place.write(

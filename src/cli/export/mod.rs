@@ -49,7 +49,12 @@ pub fn export(args: &Export) -> Result<Exit, Failure> {
         Format::Dxf | Format::Fgb | Format::Csv => System::Job,
     };
     let results = Results::open(&args.site.site)?;
-    let (job, _) = kept_job(args.site.job.as_deref(), &args.site.site, &results)?;
+    let (job, _) = kept_job(
+        args.site.job.as_deref(),
+        &args.site.site,
+        &results,
+        "proposed_bores",
+    )?;
     let read = planned(&args.site.site, system)?;
     let Some(crs) = &read.crs else {
         return Err(nothing(args, "result layers"));

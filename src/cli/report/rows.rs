@@ -3,7 +3,7 @@
 use crate::{
     cli::exit::{Exit, Failure},
     read::DrawnRow,
-    report::{Blocker, Bore, Conflict, Cost, Hole, Pit, SectionPoint},
+    report::{Blocker, Bore, Change, Conflict, Cost, Hole, Inspection, Pit, SectionPoint},
 };
 use geo::Coord;
 use std::path::Path;
@@ -21,7 +21,7 @@ type Of<T> = Result<T, Failure>;
 impl Row<'_> {
     fn lacks(&self, column: &str) -> Failure {
         let message = format!(
-            "{}, layer {}, column {column}: a row has no usable value in it; plan again with --replace",
+            "{}, layer {}, column {column}: a row has no usable value in it; run the command that wrote it again with --replace",
             self.file.display(),
             self.layer
         );
@@ -170,10 +170,48 @@ impl Row<'_> {
             required_m: self.number("required_m")?,
             allowance_m: self.number("allowance_m")?,
             margin_m: self.number("margin_m")?,
+            p_contact: self.maybe("p_contact"),
             depth_known: self.flag("depth_known")?,
             verdict: self.word("verdict")?,
             rule: self.word("rule")?,
             at: self.vertex(0)?,
+            hole: None,
+        })
+    }
+
+    /// `bore_inspections`.
+    pub fn inspection(&self) -> Of<Inspection> {
+        Ok(Inspection {
+            priority: self.number("priority")? as i64,
+            bore_id: self.word("bore_id")?,
+            source_layer: self.word("source_layer")?,
+            source_fid: self.fid().ok_or_else(|| self.lacks("source_fid"))?,
+            kind: self.word("kind")?,
+            owner: self.text("owner"),
+            chainage_m: self.maybe("chainage_m"),
+            clearance_m: self.number("clearance_m")?,
+            p_contact: self.maybe("p_contact"),
+            quality: self.text("quality"),
+            verdict: self.word("verdict")?,
+            at: self.vertex(0)?,
+        })
+    }
+
+    /// `conflict_changes`.
+    pub fn change(&self) -> Of<Change> {
+        Ok(Change {
+            change: self.word("change")?,
+            bore_id: self.word("bore_id")?,
+            obstacle: self.word("obstacle")?,
+            source_layer: self.text("source_layer"),
+            source_fid: self.fid(),
+            kind: self.text("kind"),
+            owner: self.text("owner"),
+            chainage_m: self.maybe("chainage_m"),
+            verdict_before: self.text("verdict_before"),
+            verdict: self.text("verdict"),
+            margin_before_m: self.maybe("margin_before_m"),
+            margin_m: self.maybe("margin_m"),
         })
     }
 
@@ -186,7 +224,7 @@ impl Row<'_> {
             source_fid: self.fid().ok_or_else(|| self.lacks("source_fid"))?,
             kind: self.word("kind")?,
             expected_depth_m: self.maybe("expected_depth_m"),
-            dig_to_m: self.number("dig_to_m")?,
+            dig_to_m: self.maybe("dig_to_m"),
             priority: self.number("priority")? as i64,
             reason: self.word("reason")?,
             at: self.vertex(0)?,

@@ -4,7 +4,7 @@ use super::rows::Row;
 use crate::{
     cli::exit::Failure,
     read::{DrawnRow, Results},
-    report::{Pit, RouteSheet},
+    report::{Pit, RouteSheet, give_holes},
 };
 use serde_json::Value as Json;
 use std::{
@@ -141,6 +141,7 @@ impl Routes {
         }
         for sheet in &mut self.sheets {
             sheet.holes.sort_by_key(|h| h.priority);
+            give_holes(&mut sheet.conflicts, &sheet.holes);
             sheet
                 .section
                 .sort_by(|a, b| a.chainage_m.total_cmp(&b.chainage_m));

@@ -15,7 +15,7 @@ mod rules;
 mod view;
 mod what_if;
 
-pub use check::check;
+pub use check::{check, unknown};
 pub use explain::explanation;
 pub use export::export;
 pub use init::init;

@@ -6,15 +6,15 @@ use crate::{
         args::{Report as ReportArgs, View as Args},
         check,
         exit::Failure,
-        kept_job::{kept_job, of_run},
-        report::{files::name, gather, no_plan},
+        kept_job::kept_job,
+        report::{self, files::name, no_results},
     },
     job::{JobFile, LayerSource, Role},
     read::{
         self, CrsInfo, Need, Request, ResultRow, Results, Sight, Trust, bores_seen, results_seen,
         site_seen,
     },
-    report::{self, Crossings, Report, marks::colour_class},
+    report::{Report, marks::colour_class},
     view::{About, Listed, MOST_SIGNS, MOST_THINGS, Seen, Thing, planned_bore},
 };
 use geo::Coord;
@@ -53,15 +53,15 @@ pub struct Loaded {
 /// Whose result it is.
 enum Shown {
     /// A plan's.
-    Plan(Box<Report>, Option<Crossings>),
+    Plan(Box<Report>),
     /// A check's, of the lines of this layer where it was found.
     Check(Option<LayerSource>),
 }
 
-/// Reads what is kept.
+/// Reads what is kept. Whose rows they are, a plan's or a check's, the file's list of runs says.
 pub fn load(args: &Args) -> Result<Loaded, Failure> {
     let results = Results::open(&args.site)?;
-    match last_run(&results)? {
+    match results.last_run_of("bore_conflicts")? {
         Some(run) if run.text("command").as_deref() == Some("check") => {
             of_check(args, &results, &run)
         }
@@ -69,50 +69,42 @@ pub fn load(args: &Args) -> Result<Loaded, Failure> {
     }
 }
 
-/// The run whose rows the file holds: the last plan or check.
-fn last_run(results: &Results) -> Result<Option<ResultRow>, Failure> {
-    let commands = results.words("pitwright_runs", "command")?;
-    let last = commands.into_iter().rfind(|c| c == "plan" || c == "check");
-    let Some(command) = last else { return Ok(None) };
-    Ok(results.rows("pitwright_runs", "command", &command)?.pop())
+/// The system of a layer, and the job that it was made with.
+fn made_in(args: &Args, results: &Results, layer: &str) -> Result<(JobFile, CrsInfo), Failure> {
+    let crs = read::layer_crs(&args.site, layer)?;
+    let crs = crs.ok_or_else(|| no_results(&args.site, layer))?;
+    let (job, _) = kept_job(args.job.as_deref(), &args.site, results, layer)?;
+    Ok((job, crs))
 }
 
 fn of_plan(args: &Args, results: &Results, run: Option<&ResultRow>) -> Result<Loaded, Failure> {
-    let crs = read::layer_crs(&args.site, "proposed_bores")?;
-    let crs = crs.ok_or_else(|| no_plan(&args.site))?;
-    let (job, _) = kept_job(args.job.as_deref(), &args.site, results)?;
     let asked = ReportArgs {
         site: args.site.clone(),
         around: args.around.clone(),
         job: args.job.clone(),
         ..ReportArgs::default()
     };
-    let report = gather(&asked, results, job.clone(), &crs)?;
-    let crossings = report::crossings(&report);
-    let warnings = report.warnings.clone();
+    let report = report::of_plan(&asked, results)?;
+    let warnings = report.head.warnings.clone();
     let mut missing = vec![];
     if let Err(why) = &report.around {
         missing.push(format!(
             "What lies around could not be read ({why}): its depths are not in the sections. Where the plan stands in a file of its own, name the site that was planned with --around."
         ));
     }
-    let result = Shown::Plan(Box::new(report), crossings);
+    let made_in = made_in(args, results, "proposed_bores")?;
+    let result = Shown::Plan(Box::new(report));
     finish(
         args,
         results,
-        (job, crs, result),
+        (made_in, result),
         ("Plan", run),
         [warnings, missing],
     )
 }
 
 fn of_check(args: &Args, results: &Results, run: &ResultRow) -> Result<Loaded, Failure> {
-    let crs = read::layer_crs(&args.site, "bore_conflicts")?;
-    let crs = crs.ok_or_else(|| no_plan(&args.site))?;
-    let job = match (&args.job, run.text("job_json")) {
-        (None, Some(json)) => of_run(&args.site, &json)?,
-        _ => kept_job(args.job.as_deref(), &args.site, results)?.0,
-    };
+    let (job, crs) = made_in(args, results, "bore_conflicts")?;
     let bores = match &args.bores {
         Some(typed) => Some(check::source(Some(typed), &job)),
         None => noted(&args.site, run, &job),
@@ -125,7 +117,7 @@ fn of_check(args: &Args, results: &Results, run: &ResultRow) -> Result<Loaded, F
     finish(
         args,
         results,
-        (job, crs, result),
+        ((job, crs), result),
         ("Check", Some(run)),
         [warned(run), missing],
     )
@@ -162,7 +154,7 @@ fn warned(run: &ResultRow) -> Vec<String> {
 fn finish(
     args: &Args,
     results: &Results,
-    (job, crs, result): (JobFile, CrsInfo, Shown),
+    ((job, crs), result): ((JobFile, CrsInfo), Shown),
     (what, run): (&str, Option<&ResultRow>),
     [warnings, missing]: [Vec<String>; 2],
 ) -> Result<Loaded, Failure> {
@@ -207,7 +199,7 @@ impl Loaded {
         let named = self.job.layers.by_role.values().flatten();
         let checked = match &self.result {
             Shown::Check(layer) => layer.as_ref(),
-            Shown::Plan(..) => None,
+            Shown::Plan(_) => None,
         };
         let files = named.chain(checked).filter_map(|l| l.file.as_ref());
         all.extend(files.map(|f| base.join(f)));
@@ -251,7 +243,7 @@ impl Loaded {
 
     fn bores_in(&self, sight: &Sight) -> Result<Vec<Seen>, Failure> {
         Ok(match &self.result {
-            Shown::Plan(..) => results_seen(&self.site, &["proposed_bores"], sight)?,
+            Shown::Plan(_) => results_seen(&self.site, &["proposed_bores"], sight)?,
             Shown::Check(None) => vec![],
             Shown::Check(Some(layer)) => {
                 vec![bores_seen(&self.around, &self.request(), layer, sight)?]
@@ -276,7 +268,7 @@ impl Loaded {
         let (things, signs) = (sight(MOST_THINGS), sight(MOST_SIGNS));
         let mut all = site_seen(&self.around, &self.request(), &things)?;
         let results: &[&'static str] = match &self.result {
-            Shown::Plan(..) => &OF_A_PLAN,
+            Shown::Plan(_) => &OF_A_PLAN,
             Shown::Check(_) => {
                 all.extend(self.bores_in(&signs)?);
                 &OF_A_CHECK
@@ -292,9 +284,7 @@ impl Loaded {
             return Ok(None);
         };
         match &self.result {
-            Shown::Plan(report, crossings) => {
-                Ok(planned_bore(report, &bore.bore_id, crossings.as_ref()))
-            }
+            Shown::Plan(report) => Ok(planned_bore(report, &bore.bore_id)),
             Shown::Check(_) => checked::page(&self.site, &bore.bore_id).map(Some),
         }
     }
