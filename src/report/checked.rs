@@ -2,12 +2,12 @@
 
 use super::{
     chapter::{Chapter, Layout, Listing},
-    drive_sheet::{source, verdict},
+    drive_sheet::{source, thing, verdict},
     model::{Change, CheckReport, Conflict, Inspection},
     notes,
     page::Book,
     register::{self, along, counts},
-    text::{number, put, short, words},
+    text::{number, put, several, short, words},
 };
 
 /// The report of a check.
@@ -40,16 +40,23 @@ pub fn check_book(report: &CheckReport, layout: Layout) -> Book<'_> {
 }
 
 fn summary(out: &mut String, report: &CheckReport) {
-    let bores = report.bores.map_or(String::new(), |n| {
-        format!("{} bores checked. ", number(n, 0))
+    let bores = (report.bores).map_or(String::new(), |n| {
+        format!("{} checked. ", several(n as usize, "bore"))
     });
     put!(
         out,
-        "<section id=\"summary\"><h2>What came of it</h2><p>{bores}{}; {} test holes; {} gravity pipes to be looked into after boring.</p>",
+        "<section id=\"summary\"><h2>What came of it</h2><p>{bores}{}; {}; {} to be looked into after boring.</p>",
         counts(report.conflicts.iter()),
-        report.holes.len(),
-        report.inspections.len()
+        several(report.holes.len(), "test hole"),
+        several(report.inspections.len(), "gravity pipe")
     );
+    if report.connections > 0 {
+        put!(
+            out,
+            "<p>{} with a sewer at an end of a bore: perhaps what it is to connect to.</p>",
+            several(report.connections, "clash row")
+        );
+    }
     if !report.unknown.is_empty() {
         out.push_str("<p>Not known, and so not clear:</p><ul>");
         (report.unknown.iter()).for_each(|line| put!(out, "<li>{}</li>", words(line)));
@@ -65,7 +72,7 @@ fn bores(report: &CheckReport) -> Listing {
     Listing {
         id: "bores".to_string(),
         title: "Bores".to_string(),
-        caption: "Bores that come near something on record; the others are not listed, and are no less to be located".to_string(),
+        caption: "Bores that come near something on record. The others are not listed; services are located before them all the same".to_string(),
         head: vec!["Bore", "Clash", "Prove", "Watch", "Clear by the records", "Least clearance m", "Least margin m", "Of"],
         rows: groups.map(bore).collect(),
         none: "<p>No bore comes near anything on record. Records are not proof.</p>",
@@ -78,9 +85,9 @@ fn bore(rows: &[&Conflict]) -> String {
     let nearest = rows.iter().map(|c| c.clearance_m).reduce(f64::min);
     // Where no depth is recorded the margin is to where it may lie.
     let worst = rows.iter().min_by(|a, b| a.margin_m.total_cmp(&b.margin_m));
-    let what = |c: &&&Conflict| {
-        let kind = c.kind.as_deref().unwrap_or(&c.obstacle);
-        format!("{}, {}", short(kind), source(c))
+    let what = |c: &&&Conflict| match &c.kind {
+        Some(kind) => format!("{}, {}", short(kind), source(c)),
+        None => thing(c),
     };
     format!(
         "<tr><th scope=\"row\">{}</th><td>{}</td><td>{}</td><td>{}</td><td>{}</td><td>{}</td><td>{}</td><td>{}</td></tr>",
@@ -124,12 +131,11 @@ fn others(report: &CheckReport, layout: Layout) -> Vec<Chapter> {
 
 fn other(c: &Conflict) -> String {
     format!(
-        "<tr><th scope=\"row\">{}</th><td>{}</td><td>{}</td><td>{}, {}</td><td>{}</td><td>{}</td><td>{}</td><td>{}</td></tr>",
+        "<tr><th scope=\"row\">{}</th><td>{}</td><td>{}</td><td>{}</td><td>{}</td><td>{}</td><td>{}</td><td>{}</td></tr>",
         short(&c.conflict_id),
         short(c.bore_id.as_deref().unwrap_or("")),
         along(c),
-        short(&c.obstacle),
-        source(c),
+        thing(c),
         number(c.clearance_m, 2),
         number(c.required_m, 2),
         number(c.margin_m, 2),

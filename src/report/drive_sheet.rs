@@ -338,6 +338,14 @@ fn crossing(out: &mut String, route: &RouteSheet, c: &Conflict) {
     );
 }
 
+/// What else is near: `tree, trees fid 3`, or the ground, whose clearance is the cover.
+pub fn thing(c: &Conflict) -> String {
+    match c.source_layer {
+        None if c.obstacle == "ground" => "ground, which is the cover".to_string(),
+        _ => format!("{}, {}", words(&c.obstacle), source(c)),
+    }
+}
+
 /// `gas_mains fid 3`.
 pub fn source(c: &Conflict) -> String {
     match (&c.source_layer, c.source_fid) {
@@ -375,11 +383,10 @@ fn others(out: &mut String, route: &RouteSheet, b: &Bore) {
     for c in met {
         put!(
             out,
-            "<tr><th scope=\"row\">{}</th><td>{} {}</td><td>{}</td><td>{}</td><td>{}</td><td>{}</td></tr>",
+            "<tr><th scope=\"row\">{}</th><td>{}</td><td>{}</td><td>{}</td><td>{}</td><td>{}</td></tr>",
             c.chainage_m
                 .map_or("not stated".to_string(), |m| number(m, 2)),
-            words(&c.obstacle),
-            source(c),
+            thing(c),
             number(c.clearance_m, 2),
             number(c.required_m, 2),
             number(c.margin_m, 2),

@@ -30,6 +30,8 @@ pub struct CheckReport {
     pub head: Head,
     /// Bores checked, where the run says so.
     pub bores: Option<f64>,
+    /// Clashes with a sewer at an end of a bore.
+    pub connections: usize,
     /// What is not known, a line each.
     pub unknown: Vec<String>,
     /// What the bores come near.

@@ -6,7 +6,7 @@ use super::{
     marks::{arrow, colour_class, hole, kind, line, text, told, verdict},
     model::{Bore, Pit, Report, RouteSheet},
     nearby::Surroundings,
-    text::{at, label, number, put, tail},
+    text::{at, label, number, put, several, tail},
     view::{Room, View},
 };
 use crate::site::{Fence, Service, Surface};
@@ -21,6 +21,10 @@ pub struct Plan {
     /// The drawing.
     pub svg: String,
     /// One to how many it is on paper.
+    #[cfg_attr(
+        not(feature = "cli"),
+        allow(dead_code, reason = "only paper has a scale")
+    )]
     pub one_to: Option<f64>,
 }
 
@@ -58,9 +62,9 @@ pub fn plan(report: &Report, route: &RouteSheet, id: &str, room: Room) -> Option
 fn described(route: &RouteSheet) -> String {
     let length: f64 = route.bores.iter().map(|b| b.length_m).sum();
     format!(
-        "{} pits and {} bores, {} m, north up. What they come near is listed in the tables of the drive sheets.",
-        route.pits.len(),
-        route.bores.len(),
+        "{} and {}, {} m, north up. What they come near is listed in the tables of the drive sheets.",
+        several(route.pits.len(), "pit"),
+        several(route.bores.len(), "bore"),
         number(length, 1)
     )
 }

@@ -58,7 +58,7 @@ pub fn register(rows: &[Row], layout: Layout) -> Vec<Chapter> {
             id: format!("owner-{:03}", i + 1),
             title: owner,
             about: counts(rows.iter().map(|r| r.of)),
-            before: format!("<p>{}</p>", counts(rows.iter().map(|r| r.of))),
+            before: format!("<p>In all {}.</p>", counts(rows.iter().map(|r| r.of))),
             caption:
                 "Encounters with services of this owner; the last columns are for what is found"
                     .to_string(),

@@ -12,7 +12,7 @@ use super::{
     section_table,
     shared::Shared,
     style::plain_style,
-    text::{label, money as coins, number, put, tail, words},
+    text::{label, money as coins, number, put, several, tail, words},
     view::Room,
 };
 
@@ -68,10 +68,10 @@ fn about(route: &RouteSheet) -> String {
     }
     let length: f64 = route.bores.iter().map(|b| b.length_m).sum();
     format!(
-        "{} m; {}; {} test holes",
+        "{} m; {}; {}",
         number(length, 1),
         counts(route.conflicts.iter()),
-        route.holes.len()
+        several(route.holes.len(), "test hole")
     )
 }
 
@@ -88,13 +88,13 @@ fn summary(out: &mut String, report: &Report, route: &RouteSheet) {
     };
     put!(
         out,
-        "<p>{} pits, {manholes} of them manholes; {} bores, {} m; {} crew days of boring. {}; {} test holes. Cost {} beside {} in open trench ({}).</p>",
-        route.pits.len(),
-        route.bores.len(),
+        "<p>{}, {manholes} of them with a manhole; {}, {} m; {} crew days of boring. {}; {}. Cost {} beside {} in open trench ({}).</p>",
+        several(route.pits.len(), "pit"),
+        several(route.bores.len(), "bore"),
         number(sum(|b| b.length_m), 1),
         number(sum(|b| b.days), 1),
         counts(route.conflicts.iter()),
-        route.holes.len(),
+        several(route.holes.len(), "test hole"),
         coins(total("bore")),
         coins(total("trench")),
         words(&report.head.job.costs.currency)

@@ -22,6 +22,10 @@ pub struct Section {
     /// Its levels.
     pub stations: Vec<Station>,
     /// One to how many lengths and heights are on paper.
+    #[cfg_attr(
+        not(feature = "cli"),
+        allow(dead_code, reason = "only paper has a scale")
+    )]
     pub one_to: Option<(f64, f64)>,
 }
 

@@ -86,6 +86,11 @@ pub fn measured(x: Option<f64>, decimals: usize, unit: &str) -> String {
     })
 }
 
+/// `1 bore`, `2 bores`.
+pub fn several(n: usize, what: &str) -> String {
+    format!("{n} {what}{}", if n == 1 { "" } else { "s" })
+}
+
 /// A moment as people write it, to the minute; as it is where it is none. `2026-01-02T03:04:05.678Z` is `2026-01-02 03:04 UTC`.
 pub fn moment(text: &str) -> String {
     let parts = text.split_once('T').zip(text.strip_suffix('Z'));
@@ -162,6 +167,10 @@ mod tests {
         assert_eq!(money(-999.6), "\u{2212}1\u{202f}000");
         assert_eq!(moment("2026-01-02T03:04:05.678Z"), "2026-01-02 03:04 UTC");
         assert_eq!((moment("T"), moment("é TZ")), ("T".into(), "é TZ".into()));
+        assert_eq!(
+            (several(1, "bore"), several(0, "bore")),
+            ("1 bore".into(), "0 bores".into())
+        );
         assert_eq!(grade(0.0), "level");
         assert_eq!(grade(0.0125), "1.250 % (1 in 80.0)");
         assert_eq!(tail("A-B-B01", "A-B"), "B01");

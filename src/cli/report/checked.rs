@@ -64,6 +64,7 @@ fn gather(source: &Source) -> Result<CheckReport, Failure> {
     Ok(CheckReport {
         head: source.head(&summary),
         bores: summary["bores"].as_f64(),
+        connections: summary["connections"].as_u64().unwrap_or(0) as usize,
         unknown: say::unknown(&unknown(&summary["unknown"])),
         conflicts,
         holes,

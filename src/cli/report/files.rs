@@ -178,7 +178,7 @@ fn put_all(folder: &Path, pieces: &[Piece]) -> io::Result<()> {
     pieces
         .iter()
         .try_for_each(|p| fs::write(folder.join(&p.name), &p.text))?;
-    // Once for thousands of pages: the folder appears only after them.
+    // Not one by one to the disk: for thousands of pages that takes minutes, and a report is soon made again.
     File::open(folder)?.sync_all()
 }
 

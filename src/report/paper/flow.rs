@@ -23,6 +23,9 @@ const TEXT: f64 = 12.0;
 const CELL: f64 = 10.5;
 /// Height of a line by the size of its letters.
 const LINE: f64 = 1.32;
+/// A cell of more lines is cut, and says so: a row does not go on on the next page.
+const MOST_LINES: usize = 40;
+const CUT: &str = "… cut; whole on the page";
 
 /// Pages in the making.
 pub struct Flow<'a> {
@@ -89,24 +92,17 @@ impl<'a> Flow<'a> {
     fn text(&mut self, words: &str, mind: bool) {
         let indent = if mind { 10.0 } else { 0.0 };
         let width = self.area.width - indent;
-        let lines = table::lines(self.fonts, words, TEXT, false, width);
-        let height = TEXT * LINE * lines.len() as f64;
-        self.room(height + 8.0);
-        let (x, top) = (self.area.left + indent, self.y);
-        if mind {
-            let a = (self.area.left, top);
-            rectangle(self.out(), "mind", a, (a.0 + 3.0, top + height));
+        let (left, height) = (self.area.left, TEXT * LINE);
+        for words in table::lines(self.fonts, words, TEXT, false, width) {
+            self.room(height);
+            let y = self.y;
+            if mind {
+                rectangle(self.out(), "mind", (left, y), (left + 3.0, y + height));
+            }
+            text(self.out(), "para", left + indent, y + TEXT, &drawn(&words));
+            self.y += height;
         }
-        for (i, words) in lines.iter().enumerate() {
-            text(
-                self.out(),
-                "para",
-                x,
-                top + TEXT * (LINE * i as f64 + 1.0),
-                &drawn(words),
-            );
-        }
-        self.y += height + 8.0;
+        self.y += 8.0;
     }
 
     fn table(&mut self, table: &Table) {
@@ -141,12 +137,7 @@ impl<'a> Flow<'a> {
     }
 
     fn row(&self, cells: &[Cell], widths: &[f64]) -> Row {
-        let of = |(c, w): (&Cell, &f64)| {
-            (
-                table::lines(self.fonts, &c.words, CELL, c.bold, w - PAD),
-                c.bold,
-            )
-        };
+        let of = |(c, w): (&Cell, &f64)| (self.lines(&c.words, c.bold, w - PAD), c.bold);
         let cells: Vec<(Vec<String>, bool)> = cells.iter().zip(widths).map(of).collect();
         let lines = cells.iter().map(|c| c.0.len()).max().unwrap_or(0);
         let height = if cells.is_empty() {
@@ -155,6 +146,16 @@ impl<'a> Flow<'a> {
             CELL * LINE * lines as f64 + 5.0
         };
         Row { cells, height }
+    }
+
+    /// Words of a cell in lines.
+    fn lines(&self, words: &str, bold: bool, width: f64) -> Vec<String> {
+        let mut lines = table::lines(self.fonts, words, CELL, bold, width);
+        if lines.len() > MOST_LINES {
+            lines.truncate(MOST_LINES);
+            lines.push(CUT.to_string());
+        }
+        lines
     }
 
     fn draw(&mut self, row: &Row, widths: &[f64]) {
@@ -188,8 +189,8 @@ impl<'a> Flow<'a> {
         let named = 0.5;
         for pair in figures.chunks(2) {
             let of = |(name, value): &(String, String)| {
-                let name = table::lines(self.fonts, name, CELL, false, width * named - PAD);
-                let value = table::lines(self.fonts, value, CELL, true, width * (1.0 - named));
+                let name = self.lines(name, false, width * named - PAD);
+                let value = self.lines(value, true, width * (1.0 - named));
                 (name, value)
             };
             let cells: Vec<(Vec<String>, Vec<String>)> = pair.iter().map(of).collect();
@@ -245,6 +246,43 @@ pub fn style() -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn nothing_ends_below_the_page_unsaid() {
+        let fonts = Fonts::new(&[] as &[&str]).expect("the typeface");
+        let area = Area {
+            left: 40.0,
+            width: 700.0,
+            top: 60.0,
+            foot: 700.0,
+        };
+        let long: String = (0..3000).map(|i| format!("w{i} ")).collect();
+        let text = Block::Text {
+            words: long.trim().to_string(),
+            mind: true,
+        };
+        let cell = Cell {
+            words: long,
+            bold: false,
+        };
+        let table = Block::Table(Table {
+            rows: vec![vec![cell]],
+            ..Table::default()
+        });
+        let pages = Flow::new(&fonts, area).pages(vec![text]);
+        assert!(pages.len() > 1 && pages.concat().contains("w2999"));
+        let pages = Flow::new(&fonts, area).pages(vec![table]);
+        assert!(pages.concat().contains(CUT));
+        for y in pages.concat().split(" y=\"").skip(1) {
+            let y: f64 = y
+                .split('"')
+                .next()
+                .expect("a number")
+                .parse()
+                .expect("a number");
+            assert!(y <= area.foot, "{y}");
+        }
+    }
 
     #[test]
     fn a_long_table_goes_on_with_its_head_on_the_next_page() {
