@@ -237,7 +237,7 @@ fn look(
         match shape(&raw, from, &carrier) {
             Ok(shape) if window.is_none_or(|w| shape.bounds().meets(&w)) => {
                 let values = (raw.values)().into_iter();
-                let cells = columns.iter().zip(values).map(|(c, v)| (c.0, json(v)));
+                let cells = columns.iter().zip(values).map(|(c, v)| (c.0, cell(c.0, v)));
                 found.vertices += shape.vertices().count();
                 found.things.push(thing(raw.fid, &shape, cells.collect()));
             }
@@ -294,8 +294,10 @@ fn thing(fid: i64, shape: &Shape, cells: Vec<(&'static str, Json)>) -> Thing {
     }
 }
 
-fn json(value: Value) -> Json {
+/// A bore's name is the word that a check makes of it, also where the layer has numbers.
+fn cell(column: &str, value: Value) -> Json {
     match value {
+        name if column == "bore_id" => name.text().map_or(Json::Null, Json::String),
         Value::Null => Json::Null,
         Value::Int(n) => n.into(),
         Value::Real(x) => x.into(),

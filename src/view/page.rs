@@ -135,7 +135,7 @@ fn list(out: &mut String, about: &About) {
             about.bores.len()
         );
     }
-    if about.bores.is_empty() {
+    if about.bores.is_empty() && about.missing.is_empty() {
         out.push_str("<p>No bore was planned. What blocks the routes is on the map.</p>");
     }
     let mut route = None;

@@ -224,14 +224,9 @@
       tip(area, words);
       var middle = area.getBounds().getCenter();
       tip(mark(middle, [sign(role, 17)], { interactive: true }, result), words);
-      var text = String(t.cells.pit_id || "");
-      if (map.getZoom() > 2) { mark(middle, [below(text)], {}, names); }
+      var text = String(t.cells.pit_id || ""), under = map.containerPointToLatLng(map.latLngToContainerPoint(middle).add([0, 20]));
+      if (map.getZoom() > 2 && free(under, 8.5 * Math.min(text.length, 24))) { mark(under, [word(text, "pit")], {}, names); }
     });
-  }
-  function below(text) {
-    var out = word(text, "pit");
-    out.style.top = "20px";
-    return out;
   }
   var order = ["clear", "watch", "prove", "clash"];
   function drawConflict(t) {

@@ -15,7 +15,7 @@ use crate::{
         site_seen,
     },
     report::{Report, marks::colour_class},
-    view::{About, Listed, MOST_SIGNS, MOST_THINGS, Seen, Thing, planned_bore},
+    view::{About, Listed, MOST_SIGNS, MOST_THINGS, NotDrawn, Seen, Thing, planned_bore},
 };
 use geo::Coord;
 use serde_json::Value as Json;
@@ -230,9 +230,10 @@ impl Loaded {
         for layer in seen {
             match layer.things {
                 Ok(things) => bores.extend(things),
-                Err(_) => self.about.missing.push(format!(
-                    "There are more than {MOST_BORES} bores; those beyond are on the map alone and have no page."
+                Err(NotDrawn::TooMany) => self.about.missing.push(format!(
+                    "There are more than {MOST_BORES} bores: they are on the map alone and have no page."
                 )),
+                Err(NotDrawn::Unreadable(why)) => self.about.missing.push(why),
             }
         }
         self.about.extent = extent(results, unit_m, &bores)?;
