@@ -224,8 +224,18 @@
       tip(area, words);
       var middle = area.getBounds().getCenter();
       tip(mark(middle, [sign(role, 17)], { interactive: true }, result), words);
-      var text = String(t.cells.pit_id || ""), under = map.containerPointToLatLng(map.latLngToContainerPoint(middle).add([0, 20]));
-      if (map.getZoom() > 2 && free(under, 8.5 * Math.min(text.length, 24))) { mark(under, [word(text, "pit")], {}, names); }
+      var text = String(t.cells.pit_id || "");
+      if (map.getZoom() > 2) {
+        // Clear of the footprint, however near one looks.
+        var around = area.getBounds(), y = function (corner) { return map.latLngToContainerPoint(corner).y; };
+        var half = (y(around.getSouthWest()) - y(around.getNorthEast())) / 2 + 13;
+        [half, -half].some(function (down) {
+          var at = map.containerPointToLatLng(map.latLngToContainerPoint(middle).add([0, down]));
+          var fits = free(at, 8.5 * Math.min(text.length, 24));
+          if (fits) { mark(at, [word(text, "pit")], {}, names); }
+          return fits;
+        });
+      }
     });
   }
   var order = ["clear", "watch", "prove", "clash"];
