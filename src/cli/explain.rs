@@ -65,7 +65,7 @@ fn unknown(args: &Explain, results: &Results) -> Result<Failure, ReadError> {
             "{file}: holds no bores, pits or conflicts of a plan; run pitwright plan first, or name the file that --out wrote"
         ),
         Some(id) => format!(
-            "{file}: no bore, pit or conflict has the id '{}'; the nearest is {id}; ids stand in proposed_bores.bore_id, proposed_pits.pit_id, bore_conflicts.conflict_id",
+            "{file}: no bore, pit, conflict, run, route or lot of the plan has the id '{}'; the nearest is {id}; ids stand in proposed_bores.bore_id, proposed_pits.pit_id, bore_conflicts.conflict_id, bore_or_trench.item_id",
             args.item
         ),
     };
