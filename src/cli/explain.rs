@@ -58,7 +58,7 @@ fn unknown(args: &Explain, results: &Results) -> Result<Failure, ReadError> {
         known.extend(results.words(layer, column)?);
     }
     let file = args.site.display();
-    let near = |id: &&String| strsim::jaro_winkler(id, &args.item);
+    let near = |id: &&String| strsim::normalized_damerau_levenshtein(id, &args.item);
     let nearest = known.iter().max_by(|a, b| near(a).total_cmp(&near(b)));
     let message = match nearest {
         None => format!(

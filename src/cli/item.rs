@@ -3,8 +3,8 @@
 use crate::{
     job::Job,
     plan::checks::{
-        Above, BoreFacts, Bored, Check, ConflictFacts, Launched, PitFacts, RootsPassed, TreeTaken,
-        Compared, Way, bore_checks, compare_checks, conflict_checks, pit_checks, thrust,
+        Above, BoreFacts, Bored, Check, Compared, ConflictFacts, Launched, PitFacts, RootsPassed,
+        TreeTaken, Way, bore_checks, compare_checks, conflict_checks, pit_checks, thrust,
     },
     read::{ReadError, ResultRow, Results},
 };

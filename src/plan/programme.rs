@@ -40,7 +40,9 @@ pub fn programme(job: &Job, pits: &[Pit], bores: &[&Bore], costs: &[CostItem]) -
             site.move_rig(group[0]);
         }
         let ready: Vec<(&str, f64)> = group.iter().flat_map(|b| site.bore(b)).collect();
-        ready.into_iter().for_each(|(pit, day)| site.close(pit, day));
+        ready
+            .into_iter()
+            .for_each(|(pit, day)| site.close(pit, day));
     }
     let mut tasks = site.tasks;
     // The sort is stable: what begins at one time stays in the order in which it was thought of.
@@ -106,7 +108,9 @@ impl<'a> Yard<'a> {
             .chain(group.iter().map(|b| b.reception_pit.as_str()))
             .collect();
         for id in needed {
-            let Some(pit) = self.pits.get(id).copied() else { continue };
+            let Some(pit) = self.pits.get(id).copied() else {
+                continue;
+            };
             if self.dug.contains_key(id) {
                 continue;
             }
@@ -117,7 +121,12 @@ impl<'a> Yard<'a> {
             let from = self.pit_crew;
             self.pit_crew += pit.volume_m3 / rate;
             self.dug.insert(id, self.pit_crew);
-            self.note(TaskKind::Dig, &pit.route_id, [Some(id), None], [from, self.pit_crew]);
+            self.note(
+                TaskKind::Dig,
+                &pit.route_id,
+                [Some(id), None],
+                [from, self.pit_crew],
+            );
         }
     }
 
@@ -149,7 +158,9 @@ impl<'a> Yard<'a> {
 
     /// Builds the manhole of a pit, fills it and puts its surface back.
     fn close(&mut self, id: &'a str, ready: f64) {
-        let Some(pit) = self.pits.get(id).copied() else { return };
+        let Some(pit) = self.pits.get(id).copied() else {
+            return;
+        };
         self.pit_crew = self.pit_crew.max(ready);
         let p = &self.job.programme;
         let mut steps = vec![(TaskKind::Close, p.close_pit_days)];

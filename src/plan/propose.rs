@@ -260,7 +260,10 @@ fn gather(world: &World, trees: &[Tree], outcomes: Vec<Outcome>) -> Plan {
 
 /// The order of the work: systems in input order, in each every route after the one that it joins.
 fn sequence(world: &World, trees: &[Tree], plan: &mut Plan) {
-    let routes = trees.iter().flatten().map(|r| &world.site.routes[*r].route_id);
+    let routes = trees
+        .iter()
+        .flatten()
+        .map(|r| &world.site.routes[*r].route_id);
     let of_route = |id: &'_ String| {
         let bores = plan.bores.iter();
         bores.filter(|b| b.route_id == *id).collect::<Vec<_>>()
@@ -290,6 +293,15 @@ fn warnings(world: &World, trees: &[Tree], plan: &Plan) -> Vec<String> {
         })
         .collect();
     out.extend(checks::findings(world.job, &bores));
+    let over = plan.conflicts.iter().filter_map(|c| {
+        let over = c.over_bore?;
+        Some((
+            c.conflict_id.as_str(),
+            over.settlement_mm,
+            over.settlement_slope,
+        ))
+    });
+    out.extend(checks::over_findings(world.job, over));
     let figures: Vec<_> = (plan.pits.iter())
         .map(|p| (p.pit_id.as_str(), p.figures))
         .collect();

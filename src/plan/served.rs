@@ -10,6 +10,9 @@ use crate::{
 use geo::{Coord, Polygon};
 use std::collections::{BTreeMap, BTreeSet};
 
+/// Route that is joined, and the chainage there (m).
+type Joint = (usize, f64);
+
 /// The lots of a site by route, and how the routes hang together.
 ///
 /// A lot drains to the route that lists it in `serves`; one that is marked `serve` and listed nowhere, to the nearest route
@@ -17,8 +20,8 @@ use std::collections::{BTreeMap, BTreeSet};
 pub struct Served {
     /// Chainages at which lots come in (m), by route.
     inlets: Vec<Vec<f64>>,
-    /// Route that each joins, and the chainage there (m).
-    joins: Vec<Option<(usize, f64)>>,
+    /// Where each route joins another.
+    joins: Vec<Option<Joint>>,
     places: BTreeMap<String, usize>,
     /// Some lot is to be served at all.
     any: bool,
@@ -112,13 +115,17 @@ impl Served {
     /// that join higher.
     pub fn above(&self, route: usize, chainage_m: f64) -> usize {
         let own = self.inlets[route].iter();
-        let own = own.filter(|c| **c >= chainage_m - LENGTH_TOLERANCE_M).count();
-        let higher = |(i, at): (usize, &Option<(usize, f64)>)| {
+        let own = own
+            .filter(|c| **c >= chainage_m - LENGTH_TOLERANCE_M)
+            .count();
+        let higher = |(i, at): (usize, &Option<Joint>)| {
             let (parent, joint_m) = (*at)?;
             (parent == route && joint_m > chainage_m + LENGTH_TOLERANCE_M).then_some(i)
         };
         let branches = self.joins.iter().enumerate().filter_map(higher);
-        own + branches.map(|b| self.above(b, f64::NEG_INFINITY)).sum::<usize>()
+        own + branches
+            .map(|b| self.above(b, f64::NEG_INFINITY))
+            .sum::<usize>()
     }
 
     /// Lots that a bore serves; none where no lot of the site is to be served.
@@ -141,14 +148,15 @@ impl Served {
 }
 
 /// Every route's line, and where it joins another; a branch that joins another at that one's end joins the route below.
-fn joined_lines(site: &Site) -> (Vec<Option<Alignment>>, Vec<Option<(usize, f64)>>) {
+fn joined_lines(site: &Site) -> (Vec<Option<Alignment>>, Vec<Option<Joint>>) {
     let mut lines: Vec<Option<Alignment>> = vec![None; site.routes.len()];
     let mut joins = vec![None; site.routes.len()];
     for tree in super::system::trees(site) {
         for &i in &tree {
             let route = &site.routes[i];
             let parent = route.joins.as_ref().filter(|_| i != tree[0]);
-            let parent = parent.and_then(|id| tree.iter().find(|t| site.routes[**t].route_id == *id));
+            let parent =
+                parent.and_then(|id| tree.iter().find(|t| site.routes[**t].route_id == *id));
             let mut points = route.line.points.clone();
             let above = parent.and_then(|p| Some((*p, lines[*p].as_ref()?)));
             if let (Some((parent, line)), Some(end)) = (above, points.last_mut()) {
@@ -180,7 +188,9 @@ fn apart_m(lot: &Lot, line: &Alignment, most_m: f64) -> Option<f64> {
         let edges = polygon_edges(part).map(|(a, b)| flat(a, b));
         let to_line = |edge: Segment| {
             let pieces = line.points().windows(2).map(|w| flat(w[0], w[1]));
-            pieces.map(|s| nearest(&edge, &s).distance_m).fold(f64::INFINITY, f64::min)
+            pieces
+                .map(|s| nearest(&edge, &s).distance_m)
+                .fold(f64::INFINITY, f64::min)
         };
         edges.map(to_line).fold(f64::INFINITY, f64::min)
     });
@@ -199,7 +209,9 @@ fn flat(a: Coord<f64>, b: Coord<f64>) -> Segment {
 fn boxes_within(part: &Polygon<f64>, line: &Alignment, by_m: f64) -> bool {
     let span = |points: &[Coord<f64>], of: fn(&Coord<f64>) -> f64| {
         let values = points.iter().map(of);
-        values.fold((f64::INFINITY, f64::NEG_INFINITY), |s, v| (s.0.min(v), s.1.max(v)))
+        values.fold((f64::INFINITY, f64::NEG_INFINITY), |s, v| {
+            (s.0.min(v), s.1.max(v))
+        })
     };
     let within = |of: fn(&Coord<f64>) -> f64| {
         let (a, b) = (span(&part.exterior().0, of), span(line.points(), of));
@@ -215,7 +227,13 @@ mod tests {
     use geo::LineString;
 
     fn lot(id: &str, x: f64, y: f64) -> Lot {
-        let ring = [(x, y), (x + 10.0, y), (x + 10.0, y + 10.0), (x, y + 10.0), (x, y)];
+        let ring = [
+            (x, y),
+            (x + 10.0, y),
+            (x + 10.0, y + 10.0),
+            (x, y + 10.0),
+            (x, y),
+        ];
         Lot {
             at: FeatureRef {
                 layer: "lots".into(),
@@ -237,7 +255,11 @@ mod tests {
         branch.joins = Some("R1".into());
         branch.line.points = vec![(60.0, -50.0).into(), (60.0, -0.2).into()];
         site.routes.push(branch);
-        site.lots = vec![lot("A", 0.0, 2.0), lot("B", 70.0, 2.0), lot("C", 62.0, -40.0)];
+        site.lots = vec![
+            lot("A", 0.0, 2.0),
+            lot("B", 70.0, 2.0),
+            lot("C", 62.0, -40.0),
+        ];
         site
     }
 
@@ -245,7 +267,10 @@ mod tests {
     fn flow_grows_downstream_and_a_junction_takes_in_its_branch() {
         let served = Served::new(&site(), &bare_site::job());
         let at = |route, chainage| served.above(route, chainage);
-        assert_eq!([at(0, 90.0), at(0, 41.0), at(0, 30.0), at(0, 0.0)], [1, 1, 2, 3]);
+        assert_eq!(
+            [at(0, 90.0), at(0, 41.0), at(0, 30.0), at(0, 0.0)],
+            [1, 1, 2, 3]
+        );
         // A bore that begins at the junction does not carry the branch.
         assert_eq!((at(0, 40.0), at(1, 0.0), at(1, 45.0)), (1, 1, 0));
         assert!(served.warnings.is_empty());

@@ -2,6 +2,7 @@
 //!
 //! Pure: no files, no clock. Whoever has read the rows calls [`page()`] and [`drawings`]; the same rows give the same text.
 
+mod beside_trench;
 mod clip;
 mod crossed;
 mod drive_sheet;
@@ -23,8 +24,8 @@ mod view;
 
 pub use crossed::Crossings;
 pub use model::{
-    Blocker, Bore, Conflict, Cost, Hole, Input, Pit, Place, Report, RouteSheet, SectionPoint,
-    Surroundings,
+    Blocker, Bore, Compared, Conflict, Cost, Hole, Input, Pit, Place, Report, RouteSheet,
+    SectionPoint, Surroundings, Task,
 };
 pub use notes::CAUTIONS;
 pub use page::{HEADING, page};

@@ -1,6 +1,7 @@
 //! The chapter of a route, and its drawings as files.
 
 use super::{
+    beside_trench,
     crossed::Crossings,
     drive_sheet::{self, source},
     marks::colour_class,
@@ -51,6 +52,7 @@ pub fn chapter(out: &mut String, report: &Report, n: usize, crossings: Option<&C
         at_pits(out, route, n);
         put!(out, "<h3>Quantities and costs beside open trench</h3>");
         money::table(out, report, route);
+        beside_trench::tables(out, route);
     }
     out.push_str("</section>");
 }

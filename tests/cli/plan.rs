@@ -79,6 +79,8 @@ fn the_document_has_the_shape_of_the_interface() {
         "crs",
         "routes",
         "conflicts",
+        "bore_or_trench",
+        "programme",
         "alternatives",
         "layers",
         "warnings",

@@ -264,7 +264,9 @@ fn values_land_in_their_columns() {
         "1 B0; 2 B0"
     );
     assert_eq!(
-        got("SELECT scope || ' ' || item_id || ' ' || yard_days || ' ' || trench_yard_days FROM bore_or_trench WHERE fid = 2"),
+        got(
+            "SELECT scope || ' ' || item_id || ' ' || yard_days || ' ' || trench_yard_days FROM bore_or_trench WHERE fid = 2"
+        ),
         "bore B1 4.0 13.5"
     );
     assert_eq!(

@@ -180,7 +180,11 @@ fn schedule(
         columns: vec![],
         features: vec![],
     };
+    let in_degrees = planned(&args.site.site, System::Degrees)?;
+    let mut degrees = in_degrees.layers.iter();
+    let degrees = degrees.find(|l| l.name == "proposed_bores");
     let beside = Beside {
+        degrees: degrees.unwrap_or(&none),
         conflicts: layer("bore_conflicts").unwrap_or(&none),
         holes: layer("test_holes").unwrap_or(&none),
         quality: &|layer, fid| quality.of_service(layer, fid),

@@ -124,7 +124,10 @@ mod tests {
     #[test]
     fn between_rows_the_table_gives_the_next_up() {
         let two = flow_by_table(2.0).unwrap();
-        assert_eq!((two.value(), flow_by_table(30.0).unwrap().value()), (3.5, 5.8));
+        assert_eq!(
+            (two.value(), flow_by_table(30.0).unwrap().value()),
+            (3.5, 5.8)
+        );
         calculator::agrees(&two);
         assert!(flow_by_table(31.0).is_err() && flow_by_table(0.0).is_err());
         assert_eq!((smallest_dn_mm(10), smallest_dn_mm(11)), (100, 150));

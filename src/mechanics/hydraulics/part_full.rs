@@ -96,7 +96,10 @@ pub fn at_flow(pipe: Full, n: f64, flow_l_s: f64) -> Result<Working, OutOfRange>
     w.given("g", "gravity", GRAVITY, "m/s2");
     w.given("y", "depth by diameter, found by halving", y, "");
     let part = proportions(y)?;
-    let lines = part.steps.iter().filter(|s| ["θ", "R_r"].contains(&s.term.symbol));
+    let lines = part
+        .steps
+        .iter()
+        .filter(|s| ["θ", "R_r"].contains(&s.term.symbol));
     w.steps.extend(lines.copied());
     let r = part.term("R_r").map_or(f64::NAN, |t| t.value);
     w.line(("h", "depth of water"), "1000·y·D", 1000.0 * y * d, "mm");
@@ -104,7 +107,12 @@ pub fn at_flow(pipe: Full, n: f64, flow_l_s: f64) -> Result<Working, OutOfRange>
     w.line(("V", "velocity"), "1/n·(R_r·D/4)^(2/3)·√S", v, "m/s");
     let shear = 1000.0 * GRAVITY * r * d / 4.0 * s;
     w.line(("τ", "mean shear"), "ρ·g·R_r·D/4·S", shear, "Pa");
-    w.line(("p", "share of the full capacity"), "Q/Q_f", flow / full, "");
+    w.line(
+        ("p", "share of the full capacity"),
+        "Q/Q_f",
+        flow / full,
+        "",
+    );
     Ok(w)
 }
 
@@ -167,7 +175,10 @@ mod tests {
         let tau = shear(150.0, part.term("R_r").unwrap().value, 0.01).unwrap();
         assert!((of("τ") - tau.value()).abs() < 1e-9);
         calculator::agrees(&w);
-        assert_eq!(at_flow(pipe, 0.013, 17.0).unwrap_err().quantity, "flow by full flow");
+        assert_eq!(
+            at_flow(pipe, 0.013, 17.0).unwrap_err().quantity,
+            "flow by full flow"
+        );
         assert!(at_flow(pipe, 0.013, 0.0).is_err());
     }
 

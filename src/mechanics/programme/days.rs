@@ -37,7 +37,12 @@ pub fn yard_days(yards: u32, work: f64, back: f64) -> Result<Working, OutOfRange
     let mut w = Working::new("Days until the yards are as they were", YARDS);
     let n = w.given("n", "yards", f64::from(yards), "");
     let work = w.given("w", "work in one", days("work in a yard", work)?, "day");
-    let back = w.given("r", "putting one back", days("putting a yard back", back)?, "day");
+    let back = w.given(
+        "r",
+        "putting one back",
+        days("putting a yard back", back)?,
+        "day",
+    );
     w.line(("T", "days"), "n·(w + r)", n * (work + back), "day");
     Ok(w)
 }

@@ -71,7 +71,12 @@ pub fn under_tree(trunk_m: f64, beside_m: f64, cover_m: f64) -> Result<Working, 
     let mut w = Working::new("Depth under the roots of a tree", ARLINGTON);
     w.given("D", "trunk diameter", trunk, "m");
     w.given("y", "distance of the bore from the trunk", beside, "m");
-    w.given("r", "distance within which the rule asks", rule.within_m, "m");
+    w.given(
+        "r",
+        "distance within which the rule asks",
+        rule.within_m,
+        "m",
+    );
     w.given("H", "cover of the bore there", cover, "m");
     let asks = beside < rule.within_m;
     let least = if asks { rule.depth_m } else { 0.0 };

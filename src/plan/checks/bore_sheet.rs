@@ -2,11 +2,11 @@
 
 use super::{
     bore::{
-        BoreFacts, error_mm, flow, full, grade_left, ground_lost, heave, predicted, settlement,
-        thrust, under_roots,
+        BoreFacts, error_mm, grade_left, ground_lost, heave, predicted, settlement, thrust,
+        under_roots,
     },
+    flow_sheet::flow_checks,
     reason::{Check, NotWorked},
-    served_flow::{at_design_flow, flows},
     strings::{capacity, strings},
 };
 use crate::{
@@ -14,7 +14,6 @@ use crate::{
     mechanics::{
         Working,
         earthworks::bore_spoil,
-        hydraulics::{SHEAR_PA, colebrook_white, shear},
         jacking::pilot_tip,
         programme::{Against, break_even, drive_days},
         setting_out::lesser_of_share_and_limit,
@@ -100,7 +99,11 @@ fn pipe_bears(job: &Job, bore: &BoreFacts) -> Check {
     Check::new("thrust", capacity(job, bore)).judged(|w| match &high {
         Err(_) => "the thrust is not worked out".to_string(),
         Ok(high) => {
-            let words = if *high <= w.value() { "within" } else { "ABOVE" };
+            let words = if *high <= w.value() {
+                "within"
+            } else {
+                "ABOVE"
+            };
             format!("the greatest thrust of any model, {high:.0} kN, is {words} that")
         }
     })
@@ -176,56 +179,6 @@ fn ground_checks(job: &Job, bore: &BoreFacts) -> Vec<Check> {
         Check::new("ground", heave(job, bore)),
         Check::new("ground", least_cover(job.rig.pilot_mm)).judged(covered),
     ]
-}
-
-fn flow_checks(job: &Job, bore: &BoreFacts) -> Vec<Check> {
-    let pipe = &job.pipe;
-    let viscosity = pipe.viscosity_mm2_s / 1e6;
-    let cleansed = |w: &Working| {
-        let v = w.term("V").map_or(f64::NAN, |t| t.value);
-        let words = if v >= 0.7 { "keeps" } else { "does NOT keep" };
-        format!("flowing full it {words} to 0.7 m/s (EN 752, secondary)")
-    };
-    let mut all = vec![
-        Check::new("flow", flow(job, bore)).judged(cleansed),
-        Check::new(
-            "flow",
-            colebrook_white(full(bore), pipe.roughness_mm, viscosity),
-        ),
-        Check::new("flow", shear(bore.id_mm, 1.0, bore.grade)),
-    ];
-    all.extend(design_flow_checks(job, bore));
-    all
-}
-
-/// What the lots served send down, by every rule, and how the pipe runs then.
-fn design_flow_checks(job: &Job, bore: &BoreFacts) -> Vec<Check> {
-    const SUBJECT: &str = "design flow";
-    let by_rule = match flows(job, bore) {
-        Err(why) => return vec![Check::new(SUBJECT, Err(why))],
-        Ok(rules) => rules.into_iter(),
-    };
-    let running = |w: &Working| {
-        let of = |symbol| w.term(symbol).map_or(f64::NAN, |t| t.value);
-        let (share, v, tau) = (w.value(), of("V"), of("τ"));
-        let enough = if share <= 1.0 { "is enough" } else { "is NOT enough" };
-        let cleans = match (v >= 0.7, tau >= SHEAR_PA.low) {
-            (true, _) => "it keeps to 0.7 m/s (EN 752, secondary)",
-            (_, true) => "it does not keep to 0.7 m/s (EN 752, secondary), but to 1 Pa of shear (from memory)",
-            _ => "it keeps NEITHER to 0.7 m/s (EN 752, secondary) NOR to 1 Pa of shear (from memory)",
-        };
-        format!("capacity {enough}; at its design flow {cleans}")
-    };
-    let mut all: Vec<Check> = by_rule.map(|w| Check::new(SUBJECT, w)).collect();
-    let lacks = Check::new(SUBJECT, at_design_flow(job, bore)).judged(running);
-    let verdict = match &lacks.worked {
-        Err(NotWorked::OutOfRange(e)) if e.quantity == "flow by full flow" => Some(
-            "the pipe does NOT carry its design flow: a wider pipe, or a steeper grade".to_string(),
-        ),
-        _ => lacks.verdict.clone(),
-    };
-    all.push(Check { verdict, ..lacks });
-    all
 }
 
 fn money_checks(job: &Job, bore: &BoreFacts) -> Vec<Check> {

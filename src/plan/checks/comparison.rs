@@ -85,7 +85,11 @@ impl Compared {
 /// Every check of a comparison.
 pub fn compare_checks(job: &Job, c: &Compared) -> Vec<Check> {
     let beside = |w: &Working| {
-        let words = if c.length_m >= w.value() { "is no shorter" } else { "is SHORTER" };
+        let words = if c.length_m >= w.value() {
+            "is no shorter"
+        } else {
+            "is SHORTER"
+        };
         format!(
             "this one, {:.1} m, {words}; manholes left out, the rates are the job's (placeholders unless the job states them)",
             c.length_m
@@ -103,11 +107,15 @@ pub fn compare_checks(job: &Job, c: &Compared) -> Vec<Check> {
         all.push(Check::new(subject, yards(job, c, trench)).judged(range));
         all.push(Check::new(subject, delay(job, c.way(trench))));
         let litres = litres(job, c, trench);
-        let carbon = litres.clone().and_then(|l| Ok(diesel_carbon(l.value(), burnt(job))?));
-        all.push(Check::new(subject, litres).judged(|_| match loads(job, c.way(trench)) {
-            Ok(_) => "all spoil carted away; the rates are the job's".to_string(),
-            Err(why) => format!("carting spoil left out ({why}); the rates are the job's"),
-        }));
+        let carbon = litres
+            .clone()
+            .and_then(|l| Ok(diesel_carbon(l.value(), burnt(job))?));
+        all.push(
+            Check::new(subject, litres).judged(|_| match loads(job, c.way(trench)) {
+                Ok(_) => "all spoil carted away; the rates are the job's".to_string(),
+                Err(why) => format!("carting spoil left out ({why}); the rates are the job's"),
+            }),
+        );
         all.push(Check::new(subject, carbon));
     }
     all
@@ -127,7 +135,11 @@ fn even(c: &Compared) -> Result<Working, NotWorked> {
 fn yards(job: &Job, c: &Compared, trench: bool) -> Result<Working, NotWorked> {
     let p = &job.programme;
     // A yard with a pit is filled by the pit crew; only a trench through it takes weeks to put back.
-    let back = if trench { p.restoring_days } else { p.close_pit_days };
+    let back = if trench {
+        p.restoring_days
+    } else {
+        p.close_pit_days
+    };
     Ok(yard_days(c.way(trench).yards, p.yard_days, back)?)
 }
 
@@ -154,7 +166,11 @@ fn loads(job: &Job, way: &Way) -> Result<f64, NotWorked> {
 
 fn litres(job: &Job, c: &Compared, trench: bool) -> Result<Working, NotWorked> {
     let (carbon, way) = (&job.carbon, c.way(trench));
-    let a_day = if trench { carbon.trench_l_per_day } else { carbon.bore_l_per_day };
+    let a_day = if trench {
+        carbon.trench_l_per_day
+    } else {
+        carbon.bore_l_per_day
+    };
     let loads = loads(job, way).unwrap_or(0.0);
     Ok(fuel(way.days, a_day, loads, carbon.truck_l_per_load)?)
 }
@@ -203,7 +219,10 @@ mod tests {
         assert_eq!(f.yard_days, [Some(4.0), Some(27.0)]);
         // 3 · 40 + 3 loads · 8, and 4 · 80 + 17 loads · 8 litres at 3.19747 kg.
         let kg = f.carbon_kg.map(|kg| kg.expect("worked") / 3.19747);
-        assert!((kg[0] - 144.0).abs() < 1e-9 && (kg[1] - 456.0).abs() < 1e-9, "{kg:?}");
+        assert!(
+            (kg[0] - 144.0).abs() < 1e-9 && (kg[1] - 456.0).abs() < 1e-9,
+            "{kg:?}"
+        );
         let checks = compare_checks(&all, &ROW);
         assert!(checks.iter().all(|c| c.worked.is_ok()), "{checks:?}");
         let worked = checks.iter().filter_map(|c| c.worked.as_ref().ok());
@@ -214,8 +233,14 @@ mod tests {
     fn what_is_not_set_is_left_out_and_said() {
         let f = compare_figures(&job(""), &ROW);
         assert_eq!(f.traffic_cost, [None, None]);
-        let said = compare_checks(&job(""), &ROW).into_iter().filter_map(|c| c.verdict);
-        assert_eq!(said.filter(|v| v.starts_with("carting spoil left out")).count(), 2);
+        let said = compare_checks(&job(""), &ROW)
+            .into_iter()
+            .filter_map(|c| c.verdict);
+        assert_eq!(
+            said.filter(|v| v.starts_with("carting spoil left out"))
+                .count(),
+            2
+        );
         let dear = Compared {
             bore_per_m: 700.0,
             ..ROW

@@ -61,6 +61,25 @@ pub fn conflict_checks(job: &Job, row: &ConflictFacts) -> Vec<Check> {
     all
 }
 
+/// Rows (id, settlement in mm, slope) that pass a limit of the rules, in words.
+pub fn over_findings<'a>(
+    job: &Job,
+    rows: impl Iterator<Item = (&'a str, f64, f64)>,
+) -> Option<String> {
+    let rules = &job.rules;
+    let past =
+        rows.filter(|(_, mm, slope)| *mm > rules.settlement_mm || *slope > rules.settlement_slope);
+    let found: Vec<&str> = past.map(|r| r.0).collect();
+    (!found.is_empty()).then(|| {
+        format!(
+            "settlement over {} mm or slope over 1 in {:.0} of what lies above a bore, if all the overcut closes (curves fitted to tunnels): {}; ask its owner, or less overcut, grout, more depth",
+            rules.settlement_mm,
+            1.0 / rules.settlement_slope,
+            super::ids(found.into_iter())
+        )
+    })
+}
+
 /// Clearance less allowance less what the rule asks.
 fn margin(row: &ConflictFacts) -> Check {
     let cited = Cited::unsourced(
@@ -92,6 +111,18 @@ fn margin(row: &ConflictFacts) -> Check {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_row_that_passes_either_limit_is_named() {
+        let rows = [("C1", 9.0, 0.001), ("C2", 11.0, 0.001), ("C3", 1.0, 0.003)];
+        let said = over_findings(&job(""), rows.into_iter()).expect("two");
+        assert!(
+            said.contains("1 in 500") && said.contains(": C2, C3;"),
+            "{said}"
+        );
+        assert_eq!(over_findings(&job(""), rows.into_iter().take(1)), None);
+    }
+
     use crate::plan::checks::example::{BORE, job};
 
     #[test]
@@ -132,6 +163,9 @@ mod tests {
         let checks = conflict_checks(&job("[soil]\nclass = \"firm-clay\"\n"), &above);
         assert_eq!(checks.len(), 3);
         let said = checks[1].verdict.as_deref().expect("judged");
-        assert!(said.contains("slope ABOVE 0.002") && said.contains("to be expected"), "{said}");
+        assert!(
+            said.contains("slope ABOVE 0.002") && said.contains("to be expected"),
+            "{said}"
+        );
     }
 }

@@ -9,6 +9,7 @@ mod conflict;
 #[cfg(test)]
 mod example;
 mod figures;
+mod flow_sheet;
 mod pit;
 mod pit_figures;
 mod reason;
@@ -21,7 +22,7 @@ pub use bore::{
 };
 pub use bore_sheet::bore_checks;
 pub use comparison::{CompareFigures, Compared, Way, compare_checks, compare_figures};
-pub use conflict::{ConflictFacts, conflict_checks};
+pub use conflict::{ConflictFacts, conflict_checks, over_findings};
 pub use figures::{BoreFigures, figures};
 pub use pit::{Launched, PitFacts, TreeTaken, pit_checks};
 pub use pit_figures::{PitFigures, pit_figures};

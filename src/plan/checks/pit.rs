@@ -143,7 +143,9 @@ fn spoil(job: &Job, pit: &PitFacts) -> Vec<Check> {
 
 /// Area beside a launch pit: pipes of its longest drive, power pack, that drive's spoil (as in the ground where swell is not set).
 pub fn laydown(job: &Job, pit: &PitFacts) -> Result<Working, NotWorked> {
-    let launched = pit.launched.ok_or(NotWorked::Nothing("no drive is launched"))?;
+    let launched = pit
+        .launched
+        .ok_or(NotWorked::Nothing("no drive is launched"))?;
     let bored = bore_spoil(launched.bore_mm, launched.length_m)?.value();
     let spoil_m3 = match job.soil.swell_percent {
         Some(swell) => loose_volume(bored, swell)?.value(),
@@ -162,8 +164,14 @@ pub fn laydown(job: &Job, pit: &PitFacts) -> Result<Working, NotWorked> {
 fn room(job: &Job, pit: &PitFacts) -> Check {
     let swell = job.soil.swell_percent.is_some();
     Check::new("room beside it", laydown(job, pit)).judged(|_| {
-        let spoil = if swell { "" } else { ", its spoil as in the ground (soil.swell_percent is not set)" };
-        format!("for the longest drive launched{spoil}; whether there is such room is not looked into")
+        let spoil = if swell {
+            ""
+        } else {
+            ", its spoil as in the ground (soil.swell_percent is not set)"
+        };
+        format!(
+            "for the longest drive launched{spoil}; whether there is such room is not looked into"
+        )
     })
 }
 
@@ -237,7 +245,8 @@ fn roots(pit: &PitFacts) -> Vec<Check> {
     let trunk = tree.trunk_m;
     // The two zones of twelve trunks differ only below 2 m; where they do the inner one is not known to be entered.
     let british = root_protection_radius(&[trunk]);
-    let same = british.as_ref().map(|w| w.value()).ok() == protection_zone(trunk).map(|w| w.value()).ok();
+    let same =
+        british.as_ref().map(|w| w.value()).ok() == protection_zone(trunk).map(|w| w.value()).ok();
     let mut all = vec![
         Check::new(SUBJECT, protection_zone(trunk)),
         Check::new(SUBJECT, share(protection_zone(trunk), tree.zone_m2)).judged(minor),
@@ -247,7 +256,10 @@ fn roots(pit: &PitFacts) -> Vec<Check> {
         all.push(Check::new(SUBJECT, share(british, tree.zone_m2)));
     }
     all.push(Check::new(SUBJECT, precautionary_zone(trunk)));
-    all.push(Check::new(SUBJECT, share(precautionary_zone(trunk), tree.girth_m2)));
+    all.push(Check::new(
+        SUBJECT,
+        share(precautionary_zone(trunk), tree.girth_m2),
+    ));
     all
 }
 

@@ -59,7 +59,9 @@ pub fn pit_figures(job: &Job, pit: &PitFacts) -> PitFigures {
         building_keep_m: value(foundation_keep(job, pit)),
         laydown_m2: value(laydown(job, pit)),
         thrust_wall_kn: resists,
-        thrust_wall_ratio: resists.zip(pit.thrust_kn).map(|(wall, thrust)| wall / thrust),
+        thrust_wall_ratio: resists
+            .zip(pit.thrust_kn)
+            .map(|(wall, thrust)| wall / thrust),
         open_from_day: None,
         open_to_day: None,
     }
@@ -120,7 +122,10 @@ mod tests {
             ..PIT
         };
         let reception = pit_figures(&sand, &plain);
-        assert_eq!((reception.laydown_m2, reception.thrust_wall_kn), (None, None));
+        assert_eq!(
+            (reception.laydown_m2, reception.thrust_wall_kn),
+            (None, None)
+        );
         assert_eq!(reception.batter_width_m, None);
         assert!(reception.building_keep_m.is_some() && reception.ladders == Some(1.0));
     }
@@ -133,7 +138,13 @@ mod tests {
                 zone_m2: s * std::f64::consts::PI * 36.0,
                 girth_m2: 0.0,
             };
-            pit_figures(&job(""), &PitFacts { tree: Some(tree), ..PIT })
+            pit_figures(
+                &job(""),
+                &PitFacts {
+                    tree: Some(tree),
+                    ..PIT
+                },
+            )
         };
         let said = pit_findings(&[("P1", share(0.11)), ("P2", share(0.0999))]);
         assert_eq!(said.len(), 1);
@@ -144,6 +155,9 @@ mod tests {
             ..PIT
         };
         let said = pit_findings(&[("P3", pit_figures(&sand, &pushed))]);
-        assert!(said[0].starts_with("P3: the ground behind the thrust wall"), "{said:?}");
+        assert!(
+            said[0].starts_with("P3: the ground behind the thrust wall"),
+            "{said:?}"
+        );
     }
 }

@@ -12,15 +12,14 @@ use crate::{
     },
 };
 
+/// Design flow by one rule, or why it gives none.
+pub type ByRule = Result<Working, NotWorked>;
+
 /// Design flow by every rule, in the order of `flow.rule`'s words: of dwellings, of drains.
 ///
 /// # Errors
 /// No lot is to be served, or none drains to the bore. Of each rule: it does not hold for so many.
-#[allow(clippy::type_complexity)]
-pub fn flows(
-    job: &Job,
-    bore: &BoreFacts,
-) -> Result<[Result<Working, NotWorked>; 2], NotWorked> {
+pub fn flows(job: &Job, bore: &BoreFacts) -> Result<[ByRule; 2], NotWorked> {
     let lots = bore.lots_served.ok_or(NotWorked::NotSet(
         "design flow: mark lots to be served (lots.serve), or list them (routes.serves)",
     ))?;

@@ -73,14 +73,23 @@ mod tests {
 
     #[test]
     fn strings_take_their_own_lengths() {
-        let all = strings(&job("[rig]\ncasing_segment_m = 1.5\npilot_segment_m = 0.8\n"), &BORE);
+        let all = strings(
+            &job("[rig]\ncasing_segment_m = 1.5\npilot_segment_m = 0.8\n"),
+            &BORE,
+        );
         let n = |w: Result<Working, OutOfRange>| w.expect("worked").term("n").expect("there").value;
-        assert_eq!([n(all.pipe), n(all.casing), n(all.pilot)], [30.0, 20.0, 38.0]);
+        assert_eq!(
+            [n(all.pipe), n(all.casing), n(all.pilot)],
+            [30.0, 20.0, 38.0]
+        );
     }
 
     #[test]
     fn a_joint_bears_what_it_is_stated_to() {
-        assert!(matches!(capacity(&job(""), &BORE), Err(NotWorked::NotSet(_))));
+        assert!(matches!(
+            capacity(&job(""), &BORE),
+            Err(NotWorked::NotSet(_))
+        ));
         let clay = "[pipe]\nmaterial = \"vitrified-clay\"\njoint_od_mm = 244\njoint_id_mm = 199\n";
         let kn = capacity(&job(clay), &BORE).expect("worked").value();
         assert!((kn - 151.25).abs() < 0.05, "{kn}");

@@ -14,6 +14,9 @@ use std::{
     f64::consts::PI,
 };
 
+/// What a bore is counted with.
+type IdOf = fn(&Bore) -> &String;
+
 /// All rows: drives, runs, routes in the order of the bores, then lots in theirs.
 ///
 /// A pit where several drives meet counts for each with an even share. Manholes are left out, since a trench needs the same.
@@ -21,7 +24,7 @@ pub fn comparisons(site: &Site, job: &Job, plan: &Plan, taken: &[Taken]) -> Vec<
     let ledger = Ledger::new(job, plan, taken);
     let bores: Vec<(&Bore, Sum)> = plan.bores.iter().map(|b| (b, ledger.bore(b))).collect();
     let mut out = vec![];
-    let scopes: [(Scope, fn(&Bore) -> &String); 3] = [
+    let scopes: [(Scope, IdOf); 3] = [
         (Scope::Bore, |b| &b.bore_id),
         (Scope::Run, |b| &b.run_id),
         (Scope::Route, |b| &b.route_id),
@@ -68,7 +71,10 @@ impl Sum {
     fn add(&mut self, other: &Sum) {
         self.length_m += other.length_m;
         self.fixed_cost += other.fixed_cost;
-        for (way, more) in [(&mut self.bore, &other.bore), (&mut self.trench, &other.trench)] {
+        for (way, more) in [
+            (&mut self.bore, &other.bore),
+            (&mut self.trench, &other.trench),
+        ] {
             way.cost += more.cost;
             way.days += more.days;
             way.street_days += more.street_days;
@@ -207,85 +213,120 @@ impl<'a> Ledger<'a> {
         self.taken_by_bore.get(id).into_iter().flatten().copied()
     }
 
+    /// Spoil of the trench beside a bore (m3).
+    fn trench_m3(&self, bore_id: &str) -> f64 {
+        self.trench_m3.get(bore_id).copied().unwrap_or(0.0)
+    }
+
+    /// A bore with an even share of its pits.
     fn bore(&self, bore: &Bore) -> Sum {
-        let job = self.job;
-        let mut sum = Sum {
-            length_m: bore.length_m,
-            ..Sum::default()
-        };
         let ends = [&bore.us_pit, &bore.ds_pit].map(|id| self.pits.get(id.as_str()));
         let ends: Vec<&PitShare> = ends.into_iter().flatten().collect();
-        let shared = |of: &dyn Fn(&PitShare) -> f64| ends.iter().map(|p| of(p) / p.drives).sum::<f64>();
-        sum.bore.cost = bore.cost + shared(&|p| p.cost);
-        sum.fixed_cost = sum.bore.cost - per_m(job) * bore.length_m;
-        sum.bore.days = bore.days;
-        if ends.iter().any(|p| p.pit.lot_id.is_none()) {
-            sum.bore.street_days = bore.days;
-        }
-        let hole_m2 = PI * (bore.bore_mm / 1000.0).powi(2) / 4.0;
-        sum.bore.spoil_m3 = hole_m2 * bore.length_m + shared(&|p| p.pit.volume_m3);
-        sum.trench.cost = bore.trench_cost;
-        sum.trench.days = bore.length_m / job.costs.trench_metres_per_day;
-        sum.trench.spoil_m3 = self.trench_m3.get(bore.bore_id.as_str()).copied().unwrap_or(0.0);
+        let shared = |of: &dyn Fn(&PitShare) -> f64| {
+            let shares = ends.iter().map(|p| of(p) / p.drives);
+            shares.sum::<f64>()
+        };
+        let cost = bore.cost + shared(&|p| p.cost);
+        let in_street = ends.iter().any(|p| p.pit.lot_id.is_none());
+        let mut sum = Sum {
+            length_m: bore.length_m,
+            fixed_cost: cost - per_m(self.job) * bore.length_m,
+            bore: Way {
+                cost,
+                days: bore.days,
+                street_days: if in_street { bore.days } else { 0.0 },
+                spoil_m3: hole_m2(bore) * bore.length_m + shared(&|p| p.pit.volume_m3),
+                yards: 0,
+            },
+            trench: Way {
+                cost: bore.trench_cost,
+                days: bore.length_m / self.job.costs.trench_metres_per_day,
+                spoil_m3: self.trench_m3(&bore.bore_id),
+                ..Way::default()
+            },
+            ..Sum::default()
+        };
+        self.break_along(bore, &mut sum);
+        ends.iter().for_each(|p| self.break_at(p, &mut sum));
+        sum
+    }
+
+    /// What the trench beside a bore breaks, and where it would lie.
+    fn break_along(&self, bore: &Bore, sum: &mut Sum) {
         for t in self.of_bore(&bore.bore_id) {
             sum.spared.add(&Spared::of(t), 1.0);
             if t.what == Broken::Line {
-                match t.lot {
-                    Some(lot) => drop(sum.lots[1].insert(lot)),
-                    None => sum.trench.street_days += t.quantity / job.costs.trench_metres_per_day,
+                sum.lots[1].extend(t.lot);
+                if t.lot.is_none() {
+                    let a_day = self.job.costs.trench_metres_per_day;
+                    sum.trench.street_days += t.quantity / a_day;
                 }
             }
         }
-        for p in &ends {
-            let of_pit = self.taken_by_pit.get(p.pit.pit_id.as_str());
-            for t in of_pit.into_iter().flatten() {
-                sum.spared.add(&Spared::of(t), -1.0 / p.drives);
-                sum.lots[0].extend(t.lot);
-            }
+    }
+
+    /// A drive's share of what a pit breaks.
+    fn break_at(&self, p: &PitShare, sum: &mut Sum) {
+        let of_pit = self.taken_by_pit.get(p.pit.pit_id.as_str());
+        for t in of_pit.into_iter().flatten() {
+            sum.spared.add(&Spared::of(t), -1.0 / p.drives);
+            sum.lots[0].extend(t.lot);
         }
-        sum
     }
 
     /// What lies on one lot, by length; its pits whole, and the setting up of the drives launched from them.
     fn lot(&self, lot: usize) -> Sum {
-        let (job, costs) = (self.job, &self.job.costs);
         let mut sum = Sum::default();
         let mut pits: BTreeSet<&str> = BTreeSet::new();
         for t in self.taken.iter().filter(|t| t.lot == Some(lot)) {
-            if let Some(pit) = &t.pit_id {
-                pits.insert(pit);
-                sum.spared.add(&Spared::of(t), -1.0);
-                continue;
-            }
-            sum.spared.add(&Spared::of(t), 1.0);
-            let Some(bore) = t.bore_id.as_deref().and_then(|id| self.bores.get(id)) else {
-                continue;
-            };
-            sum.trench.cost += price(t);
-            if t.what == Broken::Line {
-                let share = t.quantity / bore.length_m;
-                let ground: f64 = self.of_bore(&bore.bore_id).map(price).sum();
-                sum.length_m += t.quantity;
-                sum.bore.days += t.quantity / job.rig.metres_per_day;
-                sum.bore.spoil_m3 += PI * (bore.bore_mm / 1000.0).powi(2) / 4.0 * t.quantity;
-                sum.trench.cost += (bore.trench_cost - ground) * share;
-                sum.trench.days += t.quantity / costs.trench_metres_per_day;
-                sum.trench.spoil_m3 +=
-                    share * self.trench_m3.get(bore.bore_id.as_str()).copied().unwrap_or(0.0);
-                sum.lots[1].insert(lot);
+            let of_pit = t.pit_id.as_deref();
+            pits.extend(of_pit);
+            let times = if of_pit.is_some() { -1.0 } else { 1.0 };
+            sum.spared.add(&Spared::of(t), times);
+            let bore = t.bore_id.as_deref().and_then(|id| self.bores.get(id));
+            if let Some(bore) = bore {
+                sum.trench.cost += price(t);
+                if t.what == Broken::Line {
+                    self.line_on_lot(bore, t.quantity, &mut sum);
+                    sum.lots[1].insert(lot);
+                }
             }
         }
-        for id in pits {
-            let Some(p) = self.pits.get(id) else { continue };
-            let launched = self.bores.values().filter(|b| b.launch_pit == id).count() as f64;
-            sum.fixed_cost += p.cost + launched * (costs.bore_setup + job.rig.setup_days * costs.crew_day);
-            sum.bore.days += launched * job.rig.setup_days;
-            sum.bore.spoil_m3 += p.pit.volume_m3;
+        for p in pits.iter().filter_map(|id| self.pits.get(id)) {
+            self.pit_on_lot(p, &mut sum);
             sum.lots[0].insert(lot);
         }
-        sum.bore.cost = sum.fixed_cost + per_m(job) * sum.length_m;
+        sum.bore.cost = sum.fixed_cost + per_m(self.job) * sum.length_m;
         sum
     }
+
+    /// A bore's share by length, bored and in trench; what the trench puts back is priced where it lies.
+    fn line_on_lot(&self, bore: &Bore, length_m: f64, sum: &mut Sum) {
+        let (rig, costs) = (&self.job.rig, &self.job.costs);
+        let share = length_m / bore.length_m;
+        let put_back: f64 = self.of_bore(&bore.bore_id).map(price).sum();
+        sum.length_m += length_m;
+        sum.bore.days += length_m / rig.metres_per_day;
+        sum.bore.spoil_m3 += hole_m2(bore) * length_m;
+        sum.trench.cost += (bore.trench_cost - put_back) * share;
+        sum.trench.days += length_m / costs.trench_metres_per_day;
+        sum.trench.spoil_m3 += share * self.trench_m3(&bore.bore_id);
+    }
+
+    fn pit_on_lot(&self, p: &PitShare, sum: &mut Sum) {
+        let (rig, costs) = (&self.job.rig, &self.job.costs);
+        let launched = self.bores.values();
+        let launched = launched.filter(|b| b.launch_pit == p.pit.pit_id).count() as f64;
+        let setting_up = costs.bore_setup + rig.setup_days * costs.crew_day;
+        sum.fixed_cost += p.cost + launched * setting_up;
+        sum.bore.days += launched * rig.setup_days;
+        sum.bore.spoil_m3 += p.pit.volume_m3;
+    }
+}
+
+/// Area of the hole (m2).
+fn hole_m2(bore: &Bore) -> f64 {
+    PI * (bore.bore_mm / 1000.0).powi(2) / 4.0
 }
 
 /// What putting back a thing costs; lengths and trees have no price.

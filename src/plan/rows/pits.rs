@@ -6,7 +6,7 @@ use crate::{
     cost::surface_areas,
     job::Job,
     mechanics::trees::{precautionary_zone, protection_zone},
-    pits::bearing_deg,
+    pits::{SHARED_AREA_M2, bearing_deg},
     plan::{
         Bore, CostItem, Method, Pit, PitFigures, PitRole, TreeTaken,
         checks::{Launched, PitFacts, pit_figures},
@@ -81,7 +81,7 @@ fn tree_taken(drawn: &Drawn, p: &DrawnPit) -> Option<TreeTaken> {
             girth_m2: inside(precautionary_zone(trunk_m).ok()?.value()),
         })
     });
-    let taken = taken.filter(|t| t.share() > 0.0);
+    let taken = taken.filter(|t| t.zone_m2 > SHARED_AREA_M2);
     // Of equals the first.
     taken.reduce(|a, b| if b.share() > a.share() { b } else { a })
 }
@@ -104,7 +104,9 @@ impl Pit {
             depth_m: self.depth_m,
             support: self.support,
             launched: launched_most(),
-            thrust_kn: launched().filter_map(|b| b.figures.thrust_high_kn).reduce(f64::max),
+            thrust_kn: launched()
+                .filter_map(|b| b.figures.thrust_high_kn)
+                .reduce(f64::max),
             tree: self.tree,
         }
     }

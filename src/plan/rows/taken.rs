@@ -100,7 +100,11 @@ fn along(drawn: &Drawn, d: &DrawnDrive) -> Vec<Piece> {
 
 /// Width that a trench breaks (m).
 fn strip_m(drawn: &Drawn, d: &DrawnDrive) -> f64 {
-    let width = trench_width_m(drawn.cx.dn_mm, drawn.cx.size.od_mm / 1000.0, mean_depth_m(d));
+    let width = trench_width_m(
+        drawn.cx.dn_mm,
+        drawn.cx.size.od_mm / 1000.0,
+        mean_depth_m(d),
+    );
     width + CUT_BACK_M
 }
 
@@ -117,7 +121,10 @@ fn trees(drawn: &Drawn) -> Vec<Taken> {
     let mut beside: std::collections::BTreeMap<usize, (f64, usize)> = Default::default();
     for (k, d) in drawn.drives.iter().enumerate() {
         let ends = [plan(d.line.centre.a), plan(d.line.centre.b)];
-        for tree in world.obstacles.tree_ids_near(&ends, strip_m(drawn, d) / 2.0) {
+        for tree in world
+            .obstacles
+            .tree_ids_near(&ends, strip_m(drawn, d) / 2.0)
+        {
             if let Some(apart_m) = cut(d, tree) {
                 let nearest = beside.entry(tree).or_insert((apart_m, k));
                 if apart_m < nearest.0 {

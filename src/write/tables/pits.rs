@@ -1,7 +1,7 @@
 //! `proposed_pits`.
 
 use crate::plan::Pit;
-use crate::write::layer::{flag, real, text};
+use crate::write::layer::{flag, int, real, text};
 use crate::write::{Geometry, GeometryType, Layer, Shape, Value, Word};
 
 /// Pits, by footprint.
@@ -41,7 +41,7 @@ pub static PROPOSED_PITS: Layer<Pit> = Layer {
         real("tree_zone_m2", |p| p.tree.map(|t| t.zone_m2).into()),
         real("tree_girth_zone_m2", |p| p.tree.map(|t| t.girth_m2).into()),
         real("spoil_set_back_m", |p| p.figures.spoil_set_back_m.into()),
-        real("ladders", |p| p.figures.ladders.into()),
+        int("ladders", |p| p.figures.ladders.map(|n| n as i64).into()),
         real("batter_width_m", |p| p.figures.batter_width_m.into()),
         real("batter_volume_m3", |p| p.figures.batter_volume_m3.into()),
         real("building_keep_m", |p| p.figures.building_keep_m.into()),
