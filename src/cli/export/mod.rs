@@ -180,8 +180,9 @@ fn schedule(
         columns: vec![],
         features: vec![],
     };
-    let in_degrees = planned(&args.site.site, System::Degrees)?;
-    let mut degrees = in_degrees.layers.iter();
+    // A local system that nothing leads from has no scale and no true north: their columns stay empty.
+    let in_degrees = planned(&args.site.site, System::Degrees).map_or(vec![], |p| p.layers);
+    let mut degrees = in_degrees.iter();
     let degrees = degrees.find(|l| l.name == "proposed_bores");
     let beside = Beside {
         degrees: degrees.unwrap_or(&none),
