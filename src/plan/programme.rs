@@ -53,14 +53,6 @@ pub fn programme(job: &Job, pits: &[Pit], bores: &[&Bore], costs: &[CostItem]) -
     tasks
 }
 
-/// From which to which day a pit is open (day 0 is the first); none where it is in no task.
-pub fn open_days(tasks: &[Task], pit_id: &str) -> Option<[f64; 2]> {
-    let of_pit = || tasks.iter().filter(|t| t.pit_id.as_deref() == Some(pit_id));
-    let from = of_pit().find(|t| t.task == TaskKind::Dig)?.from_day;
-    let to = of_pit().find(|t| t.task == TaskKind::Close)?.to_day;
-    Some([from, to])
-}
-
 /// Drives by the pit that launches them, in the order in which each pit's first comes.
 fn by_launch_pit<'a>(bores: &[&'a Bore]) -> Vec<Vec<&'a Bore>> {
     let mut seen = BTreeSet::new();

@@ -6,7 +6,7 @@ use super::{
     checks,
     context::World,
     kinks, no_plan,
-    programme::{open_days, programme},
+    programme::programme,
     rows,
     search::{Solved, solve},
     served::Served,
@@ -269,13 +269,7 @@ fn sequence(world: &World, trees: &[Tree], plan: &mut Plan) {
         bores.filter(|b| b.route_id == *id).collect::<Vec<_>>()
     };
     let bores: Vec<&Bore> = routes.flat_map(of_route).collect();
-    let tasks = programme(world.job, &plan.pits, &bores, &plan.costs);
-    for pit in &mut plan.pits {
-        let open = open_days(&tasks, &pit.pit_id);
-        pit.figures.open_from_day = open.map(|days| days[0]);
-        pit.figures.open_to_day = open.map(|days| days[1]);
-    }
-    plan.programme = tasks;
+    plan.programme = programme(world.job, &plan.pits, &bores, &plan.costs);
 }
 
 fn warnings(world: &World, trees: &[Tree], plan: &Plan) -> Vec<String> {

@@ -15,8 +15,7 @@ const INTERFACE: [(&str, &str, &str); 16] = [
         "pit_id route_id chainage_m offset_m role manhole easting northing ground_m invert_m floor_m depth_m \
          length_m width_m bearing_deg dig support surface street lot_id volume_m3 \
          spoil_loose_m3 truck_loads tree_zone_share tree_trunk_m tree_zone_m2 tree_girth_zone_m2 spoil_set_back_m ladders \
-         batter_width_m batter_volume_m3 building_keep_m laydown_m2 thrust_wall_kn thrust_wall_ratio open_from_day \
-         open_to_day cost notes",
+         batter_width_m batter_volume_m3 building_keep_m laydown_m2 thrust_wall_kn thrust_wall_ratio cost notes",
     ),
     (
         "proposed_bores",
@@ -92,8 +91,7 @@ const INTERFACE: [(&str, &str, &str); 16] = [
         "alternative pit_id route_id chainage_m offset_m role manhole easting northing ground_m invert_m floor_m \
          depth_m length_m width_m bearing_deg dig support surface street lot_id volume_m3 \
          spoil_loose_m3 truck_loads tree_zone_share tree_trunk_m tree_zone_m2 tree_girth_zone_m2 spoil_set_back_m ladders \
-         batter_width_m batter_volume_m3 building_keep_m laydown_m2 thrust_wall_kn thrust_wall_ratio open_from_day \
-         open_to_day cost notes",
+         batter_width_m batter_volume_m3 building_keep_m laydown_m2 thrust_wall_kn thrust_wall_ratio cost notes",
     ),
     (
         "alternative_bores",

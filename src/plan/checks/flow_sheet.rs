@@ -9,7 +9,9 @@ use crate::{
     job::Job,
     mechanics::{
         Working,
-        hydraulics::{MIN_GRADES, SHEAR_PA, colebrook_white, grade_for_velocity, one_in_dn, shear},
+        hydraulics::{
+            MIN_GRADES, MinGrades, SHEAR_PA, colebrook_white, grade_for_velocity, one_in_dn, shear,
+        },
     },
 };
 
@@ -46,7 +48,9 @@ fn least_grades(job: &Job, bore: &BoreFacts) -> Vec<Check> {
         format!("grade {:.5} is {words}", bore.grade)
     };
     let dn = f64::from(bore.dn_mm);
-    let tables = MIN_GRADES.iter().filter_map(|t| Some((t, t.at(dn)?)));
+    // Nominal diameters of tables in inches are up to 1.6 % wider: DN 150 is their 6 in.
+    let row = |t: &'static MinGrades| Some((t, t.at(dn * 1.016)?));
+    let tables = MIN_GRADES.iter().filter_map(row);
     let named = |keeps: bool| {
         let like = tables
             .clone()
@@ -105,4 +109,46 @@ fn design_flow_checks(job: &Job, bore: &BoreFacts) -> Vec<Check> {
     };
     all.push(Check { verdict, ..lacks });
     all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plan::checks::example::{BORE, job};
+
+    #[test]
+    fn tables_in_inches_are_asked_for_the_same_pipe() {
+        let said: Vec<String> = flow_checks(&job(""), &BORE)
+            .into_iter()
+            .filter_map(|c| c.verdict)
+            .collect();
+        // 1/8 in a foot, which is steeper than 1 in 100, not the 1/4 of smaller pipes.
+        let tables = said
+            .iter()
+            .find(|v| v.contains("tables kept: "))
+            .expect("said");
+        assert!(
+            tables.contains("plumbing code, Chicago (0.0104)"),
+            "{tables}"
+        );
+        let kept = tables.split("Not kept").next().expect("the first half");
+        assert!(
+            kept.contains("house drains, AS/NZS 3500.2 (0.0100)"),
+            "{kept}"
+        );
+    }
+
+    #[test]
+    fn a_pipe_that_does_not_carry_its_lots_says_so() {
+        let busy = BoreFacts {
+            lots_served: Some(900),
+            ..BORE
+        };
+        let checks = flow_checks(&job(""), &busy);
+        let last = checks.last().and_then(|c| c.verdict.as_deref());
+        assert!(
+            last.is_some_and(|v| v.starts_with("the pipe does NOT carry")),
+            "{last:?}"
+        );
+    }
 }

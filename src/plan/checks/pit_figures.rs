@@ -34,10 +34,6 @@ pub struct PitFigures {
     pub thrust_wall_kn: Option<f64>,
     /// It by the greatest thrust of the bores launched.
     pub thrust_wall_ratio: Option<f64>,
-    /// Day of the programme on which its digging begins.
-    pub open_from_day: Option<f64>,
-    /// Day on which its surface is put back.
-    pub open_to_day: Option<f64>,
 }
 
 /// Figures of a pit.
@@ -62,8 +58,6 @@ pub fn pit_figures(job: &Job, pit: &PitFacts) -> PitFigures {
         thrust_wall_ratio: resists
             .zip(pit.thrust_kn)
             .map(|(wall, thrust)| wall / thrust),
-        open_from_day: None,
-        open_to_day: None,
     }
 }
 

@@ -48,8 +48,6 @@ pub static PROPOSED_PITS: Layer<Pit> = Layer {
         real("laydown_m2", |p| p.figures.laydown_m2.into()),
         real("thrust_wall_kn", |p| p.figures.thrust_wall_kn.into()),
         real("thrust_wall_ratio", |p| p.figures.thrust_wall_ratio.into()),
-        real("open_from_day", |p| p.figures.open_from_day.into()),
-        real("open_to_day", |p| p.figures.open_to_day.into()),
         real("cost", |p| p.cost.into()),
         text("notes", |p| p.notes.as_ref().into()),
     ],
