@@ -226,6 +226,7 @@ fn figures(out: &mut String, report: &Report, b: &Bore) {
                 measured(b.pilot_heave_mm, 1, "mm")
             ),
         ),
+        ("Design flow of the lots served", design_flow(b)),
         ("Crew days", number(b.days, 1)),
     ];
     out.push_str("<dl class=\"figures\">");
@@ -233,6 +234,21 @@ fn figures(out: &mut String, report: &Report, b: &Bore) {
         put!(out, "<div><dt>{name}</dt><dd>{value}</dd></div>");
     }
     out.push_str("</dl>");
+}
+
+fn design_flow(b: &Bore) -> String {
+    match (b.lots_served, b.design_flow_l_s) {
+        (None, _) => "not worked out: no lot is to be served".to_string(),
+        (Some(lots), None) => format!("{} lots; not worked out", number(lots, 0)),
+        (Some(lots), Some(flow)) => format!(
+            "{} lots, {} l/s, {} of the pipe full; {} deep at {}",
+            number(lots, 0),
+            number(flow, 2),
+            measured(b.flow_share.map(|s| s * 100.0), 0, "%"),
+            measured(b.flow_depth_mm, 0, "mm"),
+            measured(b.flow_velocity_m_s, 2, "m/s")
+        ),
+    }
 }
 
 /// `231° 04' 12"`.

@@ -2,6 +2,7 @@
 //!
 //! Pure: no files, no clock. Whoever has read the rows calls [`plan_book`] or [`check_book`], and [`drawings`]; the same rows give the same text.
 
+mod beside_trench;
 mod bore;
 mod chapter;
 mod checked;
@@ -35,8 +36,8 @@ pub use checked::check_book;
 pub use crossed::Crossings;
 pub use drive_sheet::verdict;
 pub use model::{
-    Blocker, Bore, Change, CheckReport, Conflict, Cost, Head, Hole, Input, Inspection, Pit, Place,
-    Report, RouteSheet, SectionPoint, give_holes,
+    Blocker, Bore, Change, CheckReport, Compared, Conflict, Cost, Head, Hole, Input, Inspection,
+    Pit, Place, Report, RouteSheet, SectionPoint, Task, give_holes,
 };
 pub use nearby::Surroundings;
 pub use notes::CAUTIONS;

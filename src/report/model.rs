@@ -116,6 +116,38 @@ pub struct RouteSheet {
     pub costs: Vec<Cost>,
     /// What stands in the way of a plan.
     pub blockers: Vec<Blocker>,
+    /// Its bores, runs and itself beside open trench; empty in files of older versions.
+    pub compared: Vec<Compared>,
+    /// Tasks of its pits and bores.
+    pub tasks: Vec<Task>,
+}
+
+/// A row of `bore_or_trench`.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Compared {
+    pub scope: String,
+    pub item_id: String,
+    pub length_m: f64,
+    pub cost: f64,
+    pub trench_cost: f64,
+    pub break_even_m: Option<f64>,
+    /// Driveway, paving, garden, street (m2), fences, trees.
+    pub spared: [f64; 6],
+    /// Crew days bored and in trench, then yard days bored and in trench.
+    pub days: [Option<f64>; 4],
+    /// Bored, in trench.
+    pub carbon_kg: [Option<f64>; 2],
+}
+
+/// A row of `bore_programme`.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Task {
+    pub step: f64,
+    pub task: String,
+    pub pit_id: Option<String>,
+    pub bore_id: Option<String>,
+    pub from_day: f64,
+    pub to_day: f64,
 }
 
 /// A row of `proposed_pits`.
@@ -178,6 +210,11 @@ pub struct Bore {
     pub grade_after_errors: Option<f64>,
     pub settlement_mm: Option<f64>,
     pub pilot_heave_mm: Option<f64>,
+    pub lots_served: Option<f64>,
+    pub design_flow_l_s: Option<f64>,
+    pub flow_share: Option<f64>,
+    pub flow_depth_mm: Option<f64>,
+    pub flow_velocity_m_s: Option<f64>,
     pub days: f64,
     pub cost: f64,
     pub trench_cost: f64,

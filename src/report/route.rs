@@ -1,6 +1,7 @@
 //! The chapter of a route, and its drawings as files.
 
 use super::{
+    beside_trench,
     chapter::Chapter,
     drive_sheet::{self, source},
     model::{Bore, Report, RouteSheet},
@@ -44,6 +45,7 @@ pub fn chapter(report: &Report, n: usize, shared: &Shared) -> Chapter {
         at_pits(&mut out, route, n);
         put!(out, "<h3>Quantities and costs beside open trench</h3>");
         money::table(&mut out, report, route);
+        beside_trench::tables(&mut out, route);
     }
     out.push_str("</section>");
     let bores = route.bores.iter().enumerate();

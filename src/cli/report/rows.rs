@@ -3,7 +3,9 @@
 use crate::{
     cli::exit::{Exit, Failure},
     read::DrawnRow,
-    report::{Blocker, Bore, Change, Conflict, Cost, Hole, Inspection, Pit, SectionPoint},
+    report::{
+        Blocker, Bore, Change, Compared, Conflict, Cost, Hole, Inspection, Pit, SectionPoint, Task,
+    },
 };
 use geo::Coord;
 use std::path::Path;
@@ -133,6 +135,11 @@ impl Row<'_> {
             grade_after_errors: self.maybe("grade_after_errors"),
             settlement_mm: self.maybe("settlement_mm"),
             pilot_heave_mm: self.maybe("pilot_heave_mm"),
+            lots_served: self.maybe("lots_served"),
+            design_flow_l_s: self.maybe("design_flow_l_s"),
+            flow_share: self.maybe("flow_share"),
+            flow_depth_mm: self.maybe("flow_depth_mm"),
+            flow_velocity_m_s: self.maybe("flow_velocity_m_s"),
             days: self.number("days")?,
             cost: self.number("cost")?,
             trench_cost: self.number("trench_cost")?,
@@ -255,6 +262,41 @@ impl Row<'_> {
             quantity: self.number("quantity")?,
             rate: self.number("rate")?,
             amount: self.number("amount")?,
+        })
+    }
+
+    /// `bore_or_trench`.
+    pub fn compared(&self) -> Of<Compared> {
+        let spared = |of: &str| self.number(&format!("spared_{of}"));
+        Ok(Compared {
+            scope: self.word("scope")?,
+            item_id: self.word("item_id")?,
+            length_m: self.number("length_m")?,
+            cost: self.number("cost")?,
+            trench_cost: self.number("trench_cost")?,
+            break_even_m: self.maybe("break_even_m"),
+            spared: [
+                spared("driveway_m2")?,
+                spared("paving_m2")?,
+                spared("garden_m2")?,
+                spared("street_m2")?,
+                spared("fences")?,
+                spared("trees")?,
+            ],
+            days: ["days", "trench_days", "yard_days", "trench_yard_days"].map(|c| self.maybe(c)),
+            carbon_kg: ["carbon_kg", "trench_carbon_kg"].map(|c| self.maybe(c)),
+        })
+    }
+
+    /// `bore_programme`.
+    pub fn task(&self) -> Of<Task> {
+        Ok(Task {
+            step: self.number("step")?,
+            task: self.word("task")?,
+            pit_id: self.text("pit_id"),
+            bore_id: self.text("bore_id"),
+            from_day: self.number("from_day")?,
+            to_day: self.number("to_day")?,
         })
     }
 

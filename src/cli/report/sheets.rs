@@ -45,6 +45,8 @@ struct Layers<'a> {
     sections: Vec<DrawnRow>,
     costs: Vec<DrawnRow>,
     blockers: Vec<DrawnRow>,
+    compared: Vec<DrawnRow>,
+    tasks: Vec<DrawnRow>,
 }
 
 impl<'a> Layers<'a> {
@@ -59,6 +61,8 @@ impl<'a> Layers<'a> {
             sections: results.drawn("long_sections")?,
             costs: results.drawn("cost_items")?,
             blockers: results.drawn("route_blockers")?,
+            compared: results.drawn("bore_or_trench")?,
+            tasks: results.drawn("bore_programme")?,
         })
     }
 
@@ -130,6 +134,19 @@ impl Routes {
                 self.sheets[i]
                     .costs
                     .push(layers.row("cost_items", row).cost()?);
+            }
+        }
+        for row in &layers.compared {
+            // Lots have no route.
+            if let Some(i) = self.named(row) {
+                let compared = layers.row("bore_or_trench", row).compared()?;
+                self.sheets[i].compared.push(compared);
+            }
+        }
+        for row in &layers.tasks {
+            if let Some(i) = self.named(row) {
+                let task = layers.row("bore_programme", row).task()?;
+                self.sheets[i].tasks.push(task);
             }
         }
         for row in &layers.blockers {

@@ -15,6 +15,8 @@ pub fn plan_tables(plan: &Plan) -> Vec<Table<'_>> {
         LONG_SECTIONS.table(&plan.sections),
         AFFECTED_LOTS.table(&plan.lots),
         COST_ITEMS.table(&plan.costs),
+        BORE_OR_TRENCH.table(&plan.comparisons),
+        BORE_PROGRAMME.table(&plan.programme),
         ALTERNATIVES.table(&plan.alternatives),
         ALTERNATIVE_PITS.table(&plan.alternative_pits),
         ALTERNATIVE_BORES.table(&plan.alternative_bores),
