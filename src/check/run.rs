@@ -18,6 +18,9 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 /// So many bores are worked on by one thread in one go.
 const TOGETHER: usize = 256;
 
+/// So many rows are counted by one thread in one go.
+pub(super) const ROWS_TOGETHER: usize = 4096;
+
 /// What a check found.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Checked {
@@ -31,12 +34,14 @@ pub struct Checked {
     pub connections: usize,
     /// What is not known.
     pub unknown: Unknown,
+    /// Rows of each verdict, in the order of [`Verdict`].
+    verdicts: [usize; 4],
 }
 
 impl Checked {
     /// Rows of one verdict.
     pub fn count(&self, verdict: Verdict) -> usize {
-        self.found.iter().filter(|f| f.verdict == verdict).count()
+        self.verdicts[verdict as usize]
     }
 }
 
@@ -158,7 +163,18 @@ fn put_together(chunks: Vec<Part>, bores: &Bores, records: &Records, snap_m: f64
     all.inspections = inspection::list(&all.found, records);
     all.connections = connections(&all.found, bores, records, snap_m);
     all.unknown = Unknown::count(&all.found, bores, records, bore_ground);
+    all.verdicts = verdicts(&all.found);
     all
+}
+
+/// A city's rows are far more than fit near a processor, so all are counted at once, and once only.
+fn verdicts(found: &[Found]) -> [usize; 4] {
+    let some = found.par_chunks(ROWS_TOGETHER).map(|some| {
+        let mut n = [0; 4];
+        some.iter().for_each(|f| n[f.verdict as usize] += 1);
+        n
+    });
+    some.reduce(|| [0; 4], |a, b| std::array::from_fn(|i| a[i] + b[i]))
 }
 
 /// Nothing is exempt in a check; but who looks at the clashes should know which may be meant.

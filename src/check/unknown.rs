@@ -1,10 +1,11 @@
 //! What is not known, counted: it is never clear.
 
-use super::{Bores, Found, Hole, Reason};
+use super::{Bores, Found, Hole, Reason, run::ROWS_TOGETHER};
 use crate::{
     plan::Obstacle,
     site::{Quality, Records},
 };
+use rayon::prelude::*;
 
 /// How much of what was checked is not known.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -37,13 +38,27 @@ impl Unknown {
         records: &Records,
         bore_ground: usize,
     ) -> Unknown {
-        let mut u = Unknown {
+        let some = (found.par_chunks(ROWS_TOGETHER)).map(|some| Unknown::of_rows(some, records));
+        let rows = some.reduce(Unknown::default, |a, b| Unknown {
+            depth: a.depth + b.depth,
+            diameter: a.diameter + b.diameter,
+            quality: a.quality + b.quality,
+            ground: a.ground + b.ground,
+            foundation: a.foundation + b.foundation,
+            ..a
+        });
+        Unknown {
             bore_ground,
             bore_length: bores.without_length.len(),
             bore_levels: bores.all.iter().filter(|b| !b.levels).count(),
             bore_size: bores.all.iter().filter(|b| b.size_assumed).count(),
-            ..Unknown::default()
-        };
+            ..rows
+        }
+    }
+
+    /// Of some rows alone.
+    fn of_rows(found: &[Found], records: &Records) -> Unknown {
+        let mut u = Unknown::default();
         for f in found {
             match f.obstacle {
                 Obstacle::Service => {

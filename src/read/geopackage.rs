@@ -312,10 +312,16 @@ impl GeoPackage {
         sparse: usize,
     ) -> rusqlite::Result<Option<Vec<i64>>> {
         let index = format!("rtree_{}_{}", t.name, t.geometry);
+        let enough = near.boxes.len().saturating_mul(sparse);
+        // To count features is to read them all; there are no more than numbers.
+        let numbers = self.fid_range(t)?.map_or(0, |(a, b)| b.abs_diff(a));
+        if u64::try_from(enough).is_ok_and(|enough| enough > numbers.saturating_add(1)) {
+            return Ok(None);
+        }
         let Some(features) = self.kept_index(t, &index)? else {
             return Ok(None);
         };
-        if near.boxes.len().saturating_mul(sparse) > features {
+        if enough > features {
             return Ok(None);
         }
         let sql = format!(
