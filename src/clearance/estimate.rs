@@ -309,9 +309,8 @@ mod tests {
         class: Encounter,
     }
 
-    fn case(dice: &mut Dice) -> Case {
-        let job = Job::default();
-        let mut part = ServicePart::bare(0, (Kind::Gas, Quality::A), Some(120.0), &job);
+    fn case(dice: &mut Dice, any: &ServicePart) -> Case {
+        let mut part = any.clone();
         part.limits = Limits {
             horizontal_m: dice.step(0.0, 0.4, 4.0),
             vertical_m: dice.step(0.0, 0.4, 4.0),
@@ -411,9 +410,11 @@ mod tests {
     #[test]
     fn what_is_judged_is_as_was_estimated() {
         let mut dice = Dice(0x5851_F42D_4C95_7F2D);
+        let of = (Kind::Gas, Quality::A);
+        let any = ServicePart::bare(0, of, Some(120.0), &Job::default());
         let (mut estimated, mut narrow) = (0, 0);
         for k in 0..40_000 {
-            let case = case(&mut dice);
+            let case = case(&mut dice, &any);
             let Some(e) = case.estimate() else { continue };
             let judged = case.judged();
             let within = e.least_m <= judged.margin_m && judged.margin_m <= e.most_m;

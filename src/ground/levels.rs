@@ -119,6 +119,23 @@ mod tests {
             assert_eq!(levels.at(column, row, width), expected);
         }
         assert!(levels.at(130, 3, width).is_nan());
+        // In one tile, at the edge of one, across two and four of them, beside one that was not read.
+        for (i, j) in [
+            ([5, 6], [7, 8]),
+            ([127, 127], [3, 4]),
+            ([127, 128], [130, 131]),
+            ([126, 127], [127, 128]),
+            ([127, 128], [127, 128]),
+        ] {
+            let one = |i, j| levels.at(i, j, width).to_bits();
+            let four = [
+                one(i[0], j[0]),
+                one(i[1], j[0]),
+                one(i[0], j[1]),
+                one(i[1], j[1]),
+            ];
+            assert_eq!(levels.four(i, j, width).map(f64::to_bits), four);
+        }
         let last = f64::from(value(width - 1, width - 1));
         assert_eq!(levels.highest(), Some((last * 0.5 + 3.0) * 2.0));
     }
