@@ -74,7 +74,7 @@ fn a_read_only_folder_is_said_to_be_so_and_the_file_stays_as_it_was() {
 }
 
 /// About as many bores as make rows that are still inserted one by one into a file that is there.
-const INSERTED: usize = 1400;
+const INSERTED: usize = 1200;
 
 /// Runs the victim in a shell that sets a limit first: no file may grow beyond 1 MB.
 const SMALL_FILES: [&str; 3] = [

@@ -13,7 +13,7 @@ use std::time::{Duration, Instant};
 /// About 27 000 rows, laid down in a draft and taken over from there, and 18 000, inserted one by one. Both are many times the
 /// page cache, so that pages reach the file long before the commit.
 const LAID_DOWN: usize = 2000;
-const INSERTED: usize = 1400;
+const INSERTED: usize = 1200;
 
 /// When the kill fell, told from outside by the log and by what is in the file.
 #[derive(Default, Debug)]
