@@ -20,5 +20,6 @@ pub mod read;
 pub mod register;
 pub mod report;
 pub mod site;
+pub mod view;
 #[cfg(feature = "gdal")]
 pub mod write;

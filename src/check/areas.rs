@@ -34,9 +34,12 @@ impl Around<'_> {
     /// Rows of one bore. True where the ground model ends before the bore does.
     pub fn bore(&self, number: u32, out: &mut Vec<Found>) -> bool {
         let bore = &self.bores.all[number as usize];
-        self.buildings(number, bore, out);
-        self.trees(number, bore, out);
-        self.keepouts(number, bore, out);
+        let o = &self.obstacles;
+        if !(o.buildings.is_empty() && o.trees.is_empty() && o.keepouts.parts.is_empty()) {
+            self.buildings(number, bore, out);
+            self.trees(number, bore, out);
+            self.keepouts(number, bore, out);
+        }
         self.ground(number, bore, out)
     }
 

@@ -43,36 +43,37 @@ impl Index {
         let (low, high) = bounds(&records.points);
         let span = (high[0] - low[0]).max(high[1] - low[1]).max(1.0);
         let step = f64::from(u16::MAX) / span;
-        let mut keyed: Vec<(u32, SegmentAt)> = Vec::with_capacity(
-            records.points.len() - records.parts.len().min(records.points.len()),
-        );
-        for part in 0..records.parts.len() {
-            let first = records.parts[part].first;
-            for (i, ab) in records.points_of(part).windows(2).enumerate() {
-                let mid =
-                    |axis: usize| (((ab[0][axis] + ab[1][axis]) / 2.0 - low[axis]) * step) as u32;
-                let id = SegmentAt {
-                    part: part as u32,
-                    point: first + i as u32,
-                };
-                keyed.push((hilbert(mid(0), mid(1)), id));
+        let parts = parts_of_points(records);
+        let points = &records.points;
+        let key = |i: usize| {
+            // The last point of a part begins no segment.
+            if parts.get(i + 1) != Some(&parts[i]) {
+                return u64::MAX;
             }
-        }
+            let mid = |k: usize| (((points[i][k] + points[i + 1][k]) / 2.0 - low[k]) * step) as u32;
+            u64::from(hilbert(mid(0), mid(1))) << 32 | i as u64
+        };
+        let mut keyed: Vec<u64> = (0..points.len()).into_par_iter().map(key).collect();
         keyed.par_sort_unstable();
+        keyed.truncate(points.len() - records.parts.len());
+        let id = |key: &u64| {
+            let point = *key as u32;
+            let part = parts[point as usize];
+            SegmentAt { part, point }
+        };
+        let ids: Vec<SegmentAt> = keyed.par_iter().map(id).collect();
+        drop(keyed);
         let end = |p: [f64; 3], axis: usize| (p[axis] - low[axis]) as f32;
-        let ends = |(_, id): &(u32, SegmentAt)| {
-            let (a, b) = (
-                records.points[id.point as usize],
-                records.points[id.point as usize + 1],
-            );
+        let ends = |id: &SegmentAt| {
+            let (a, b) = (points[id.point as usize], points[id.point as usize + 1]);
             [end(a, 0), end(a, 1), end(b, 0), end(b, 1)]
         };
-        let leaves: Vec<Four> = keyed.par_iter().map(ends).collect();
+        let leaves: Vec<Four> = ids.par_iter().map(ends).collect();
         Index {
             origin: low,
             boxes: boxes(&leaves),
             leaves,
-            ids: keyed.into_par_iter().map(|k| k.1).collect(),
+            ids,
             slack_m: span as f32 * f32::EPSILON,
         }
     }
@@ -112,11 +113,13 @@ impl Index {
             }
             let end = children.end.min(self.leaves.len());
             let leaves = &self.leaves[children.start..end];
-            let near = |(k, leaf): (usize, &Four)| {
-                let inside = meet(&corners(leaf), &window) && strip.holds_some_of(leaf);
-                inside.then(|| self.ids[children.start + k])
-            };
-            out.extend(leaves.iter().enumerate().filter_map(near));
+            let mut inside = [false; FAN];
+            // No branches: the processor does several at once.
+            for (inside, leaf) in inside.iter_mut().zip(leaves) {
+                *inside = meet(&corners(leaf), &window) & strip.holds_some_of(leaf);
+            }
+            let near = (children.start..).zip(inside).filter(|leaf| leaf.1);
+            out.extend(near.map(|(k, _)| self.ids[k]));
         }
         out.sort_unstable();
     }
@@ -148,16 +151,19 @@ impl Strip {
     fn holds_some_of(&self, s: &Four) -> bool {
         let off = |x: f32, y: f32| self.across[0] * x + self.across[1] * y - self.at;
         let (p, q) = (off(s[0], s[1]), off(s[2], s[3]));
-        !(p > self.by && q > self.by || p < -self.by && q < -self.by)
+        !((p > self.by) & (q > self.by) | (p < -self.by) & (q < -self.by))
     }
 }
 
 fn corners(s: &Four) -> Four {
+    // Coordinates are numbers: no call of f32::min, which minds those that are none.
+    let low = |a: f32, b: f32| if a < b { a } else { b };
+    let high = |a: f32, b: f32| if a > b { a } else { b };
     [
-        s[0].min(s[2]),
-        s[1].min(s[3]),
-        s[0].max(s[2]),
-        s[1].max(s[3]),
+        low(s[0], s[2]),
+        low(s[1], s[3]),
+        high(s[0], s[2]),
+        high(s[1], s[3]),
     ]
 }
 
@@ -166,7 +172,7 @@ fn widened(b: Four, by: f32) -> Four {
 }
 
 fn meet(a: &Four, b: &Four) -> bool {
-    a[0] <= b[2] && b[0] <= a[2] && a[1] <= b[3] && b[1] <= a[3]
+    (a[0] <= b[2]) & (b[0] <= a[2]) & (a[1] <= b[3]) & (b[1] <= a[3])
 }
 
 fn around(some: &[Four]) -> Four {
@@ -200,18 +206,35 @@ fn boxes(leaves: &[Four]) -> Vec<Vec<Four>> {
     }
 }
 
+/// The part that each point belongs to.
+fn parts_of_points(records: &Records) -> Vec<u32> {
+    let mut parts = Vec::with_capacity(records.points.len());
+    for part in 0..records.parts.len() {
+        parts.extend(std::iter::repeat_n(
+            part as u32,
+            records.points_of(part).len(),
+        ));
+    }
+    parts
+}
+
 fn bounds(points: &[[f64; 3]]) -> ([f64; 2], [f64; 2]) {
-    let join = |(low, high): ([f64; 2], [f64; 2]), p: &[f64; 3]| {
+    type Corners = ([f64; 2], [f64; 2]);
+    let wider = |(low, high): Corners, (l, h): Corners| {
         (
-            [low[0].min(p[0]), low[1].min(p[1])],
-            [high[0].max(p[0]), high[1].max(p[1])],
+            [low[0].min(l[0]), low[1].min(l[1])],
+            [high[0].max(h[0]), high[1].max(h[1])],
         )
     };
-    let nothing = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
-    match points.is_empty() {
-        true => ([0.0; 2], [0.0; 2]),
-        false => points.iter().fold(nothing, join),
+    let nothing = || ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
+    if points.is_empty() {
+        return ([0.0; 2], [0.0; 2]);
     }
+    let some = |some: &[[f64; 3]]| {
+        let each = some.iter().map(|p| ([p[0], p[1]], [p[0], p[1]]));
+        each.fold(nothing(), wider)
+    };
+    points.par_chunks(1 << 14).map(some).reduce(nothing, wider)
 }
 
 #[cfg(test)]

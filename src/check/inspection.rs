@@ -49,6 +49,7 @@ pub(super) fn list(found: &[Found], records: &Records) -> Vec<u32> {
     let unseen =
         |f: &Found| f.encounter == Some(Encounter::Crossing) && f.verdict != Verdict::Prove;
     let list = (0..found.len() as u32)
+        .into_par_iter()
         .filter(|i| unseen(&found[*i as usize]) && gravity(&found[*i as usize]))
         .map(|i| (found[i as usize].p_contact, i));
     let mut list: Vec<(f64, u32)> = list.collect();

@@ -21,9 +21,13 @@ mod changes;
 mod found;
 mod index;
 mod inspection;
+mod line;
 mod located;
+mod piece;
 mod report;
+mod rows;
 mod run;
+mod stretch;
 mod unknown;
 
 pub use bores::{BoreFault, Bores, CheckedBore, Drive};

@@ -45,6 +45,18 @@ impl<'a> Report<'a> {
         Some(at.clone())
     }
 
+    /// Looks at all that these rows among [`Checked::found`] speak of, before they are put into words. It lies all over memory: looks
+    /// that do not hang on each other come many at a time, while a row that is made waits for each of its own.
+    pub fn fetch(&self, rows: impl Iterator<Item = usize> + Clone) {
+        let found = || rows.clone().map(|i| &self.checked.found[i]);
+        let seen = found().fold(0, |n, f| n ^ f.chainage_m.to_bits() ^ u64::from(f.bore));
+        let seen = (found().filter_map(|f| self.record(f))).fold(seen, |n, r| n ^ r.fid as u64);
+        let ids = || found().map(|f| self.bore(f).bore_id.as_bytes());
+        let seen = ids().fold(seen, |n, id| n ^ id.len() as u64);
+        let seen = ids().fold(seen, |n, id| n ^ u64::from(*id.first().unwrap_or(&0)));
+        std::hint::black_box(seen);
+    }
+
     /// Row `i` of `bore_conflicts`. `spent` is a row no longer needed, whose memory is used again.
     pub fn conflict(&self, i: usize, spent: Option<Conflict>) -> Conflict {
         let f = &self.checked.found[i];
@@ -68,7 +80,7 @@ impl<'a> Report<'a> {
             allowance_m: f.allowance_m,
             margin_m: f.margin_m,
             p_contact: service(f.p_contact),
-            settlement_mm: None,
+            over_bore: None,
             depth_known: f.depth_known,
             verdict: f.verdict,
             rule: rule(spent.rule, f, record.map(|r| r.kind)),
@@ -179,7 +191,7 @@ fn blank(f: &Found) -> Conflict {
         allowance_m: 0.0,
         margin_m: 0.0,
         p_contact: None,
-        settlement_mm: None,
+        over_bore: None,
         depth_known: false,
         verdict: f.verdict,
         rule: String::new(),

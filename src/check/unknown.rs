@@ -30,20 +30,19 @@ pub struct Unknown {
 }
 
 impl Unknown {
-    /// Of rows and bores; what concerns the bores' ground is counted while they are checked.
-    pub(super) fn count(
-        found: &[Found],
-        bores: &Bores,
-        records: &Records,
-        bore_ground: usize,
-    ) -> Unknown {
-        let mut u = Unknown {
-            bore_ground,
+    /// Of bores, before they are checked.
+    pub(super) fn of(bores: &Bores) -> Unknown {
+        Unknown {
             bore_length: bores.without_length.len(),
             bore_levels: bores.all.iter().filter(|b| !b.levels).count(),
             bore_size: bores.all.iter().filter(|b| b.size_assumed).count(),
             ..Unknown::default()
-        };
+        }
+    }
+
+    /// Of rows.
+    pub(super) fn of_rows(found: &[Found], records: &Records) -> Unknown {
+        let mut u = Unknown::default();
         for f in found {
             match f.obstacle {
                 Obstacle::Service => {
@@ -58,6 +57,21 @@ impl Unknown {
             }
         }
         u
+    }
+
+    /// Of both.
+    pub(super) fn and(self, other: Unknown) -> Unknown {
+        Unknown {
+            depth: self.depth + other.depth,
+            diameter: self.diameter + other.diameter,
+            quality: self.quality + other.quality,
+            ground: self.ground + other.ground,
+            foundation: self.foundation + other.foundation,
+            bore_levels: self.bore_levels + other.bore_levels,
+            bore_size: self.bore_size + other.bore_size,
+            bore_ground: self.bore_ground + other.bore_ground,
+            bore_length: self.bore_length + other.bore_length,
+        }
     }
 
     /// Nothing is unknown.

@@ -3,24 +3,44 @@
 /// Place on the Hilbert curve of a cell of a grid of 65,536 by 65,536; what lies beyond counts as on its edge.
 ///
 /// # Source
-/// Warren 2013, Hacker's Delight, 2nd ed., §16 (coordinates to distance along the curve).
+/// Warren 2013, Hacker's Delight, 2nd ed., §16 (coordinates to distance along the curve); four levels are looked up at once.
 pub fn hilbert(x: u32, y: u32) -> u32 {
-    let (mut x, mut y) = (x.min(0xffff), y.min(0xffff));
-    let mut d = 0;
-    let mut s = 1 << 15;
-    while s > 0 {
-        let (rx, ry) = (u32::from(x & s > 0), u32::from(y & s > 0));
-        d += s * s * ((3 * rx) ^ ry);
-        if ry == 0 {
-            if rx == 1 {
-                x = 0xffff - x;
-                y = 0xffff - y;
-            }
-            std::mem::swap(&mut x, &mut y);
-        }
-        s >>= 1;
+    let (x, y) = (x.min(0xffff), y.min(0xffff));
+    let (mut d, mut turn) = (0, 0);
+    for shift in [12, 8, 4, 0] {
+        let (x, y) = ((x >> shift) & 15, (y >> shift) & 15);
+        let step = STEPS[(turn << 8 | x << 4 | y) as usize];
+        d = d << 8 | u32::from(step & 0xff);
+        turn = u32::from(step >> 8);
     }
     d
+}
+
+/// By how the curve is turned (1: x and y change places, 2: both are counted from the other end) and four binary places of x and
+/// of y: distance along the curve, and 256 times how it is turned there.
+static STEPS: [u16; 1024] = {
+    let mut steps = [0; 1024];
+    let mut i = 0;
+    while i < 1024 {
+        steps[i] = step((i >> 8) as u16, (i >> 4 & 15) as u16, (i & 15) as u16);
+        i += 1;
+    }
+    steps
+};
+
+const fn step(mut turn: u16, x: u16, y: u16) -> u16 {
+    let (mut d, mut bit) = (0, 4);
+    while bit > 0 {
+        bit -= 1;
+        let from_other_end = turn >> 1;
+        let (x, y) = (x >> bit & 1 ^ from_other_end, y >> bit & 1 ^ from_other_end);
+        let (x, y) = if turn & 1 == 1 { (y, x) } else { (x, y) };
+        d = d << 2 | (3 * x) ^ y;
+        if y == 0 {
+            turn ^= 1 | x << 1;
+        }
+    }
+    turn << 8 | d
 }
 
 #[cfg(test)]
@@ -38,5 +58,31 @@ mod tests {
         cells.sort();
         let step = |w: &[(u32, i32, i32)]| (w[0].1 - w[1].1).abs() + (w[0].2 - w[1].2).abs();
         assert!(cells.windows(2).all(|w| step(w) == 1));
+    }
+
+    #[test]
+    fn four_levels_at_once_are_as_one_after_the_other() {
+        let one_by_one = |mut x: u32, mut y: u32| {
+            let mut d = 0;
+            for place in (0..16).rev() {
+                let (rx, ry) = (x >> place & 1, y >> place & 1);
+                d = d << 2 | (3 * rx) ^ ry;
+                if ry == 0 {
+                    if rx == 1 {
+                        (x, y) = (0xffff - x, 0xffff - y);
+                    }
+                    std::mem::swap(&mut x, &mut y);
+                }
+            }
+            d
+        };
+        let places = (0..0xffff).step_by(997).chain([0xffff]);
+        for (x, y) in places
+            .clone()
+            .flat_map(|x| places.clone().map(move |y| (x, y)))
+        {
+            assert_eq!(hilbert(x, y), one_by_one(x, y), "{x} {y}");
+        }
+        assert_eq!(hilbert(70_000, 5), hilbert(0xffff, 5));
     }
 }

@@ -213,14 +213,6 @@ impl Encounters {
         }
     }
 
-    /// Where the next piece, of unknown depth and to be proved, would go on in a row that is to be proved already: that row's
-    /// margin. A piece with no less margin changes nothing and need not be judged or added.
-    pub fn margin_to_prove(&self, next: bool, encounter: Encounter) -> Option<f64> {
-        let last = self.rows.last()?;
-        let goes_on = next && self.open == Some((encounter, false));
-        (goes_on && last.judged.verdict == Verdict::Prove).then_some(last.judged.margin_m)
-    }
-
     /// The rows; what follows is of another part.
     pub fn take(&mut self) -> Vec<Row> {
         self.open = None;
@@ -314,20 +306,6 @@ impl Yardstick {
         } else {
             self.by_margin(margin_m)
         }
-    }
-
-    /// No margin of a piece of unknown depth beside this drive is less: its curtain is no nearer than it is in plan, and no
-    /// error is greater than that across at the far end.
-    pub fn least_margin_in_plan(
-        &self,
-        drive: &DriveLine,
-        part: &ServicePart,
-        limits: Limits,
-        (class, plan): (Encounter, &PlanNear),
-    ) -> f64 {
-        let boring_m = self.accuracy.at(drive.from_launch_m(1.0));
-        let allowance_m = limits.horizontal_m.hypot(boring_m);
-        plan.clearance_m - allowance_m - part.asked_in_plan_m(class) - LENGTH_TOLERANCE_M
     }
 
     fn known(

@@ -3,6 +3,7 @@
 mod curtain;
 mod curve;
 mod encounter;
+mod estimate;
 mod lines;
 mod located;
 mod near;
@@ -20,19 +21,18 @@ pub use encounter::{
     Accuracy, Clause, DriveLine, Encounters, Judged, LENGTH_TOLERANCE_M, Row, Yardstick,
     normal_cdf, nothing_beyond,
 };
+pub use estimate::{Estimate, Foot, Ruler};
 pub use lines::{crossing, nearest_2d, polygon_edges};
 pub use located::{Located, limits_there};
 pub use near::{
     FROM_DOWNSTREAM, FROM_UPSTREAM, NearPart, NearPiece, PlanNear, Services, class_of, drive_line,
-    plan_angle_deg, plan_segment, touches,
+    is_steep, plan_angle_deg, plan_segment, touches,
 };
 pub use obstacles::{Areas, Boxes, Obstacles, Roots, root_zone_radius_m};
 pub use pieces::{
     Cutting, Depth, DepthSource, PIECE_M, Piece, ServicePart, cut, goes_straight_on, whole_pieces,
 };
-pub use segment::{
-    EQUALLY_NEAR_M, Nearest, Point, Segment, along, dot, flat, last_within, nearest, sub,
-};
+pub use segment::{EQUALLY_NEAR_M, Nearest, Point, Segment, along, dot, flat, nearest, sub};
 pub use selection::Thing;
 pub use solids::{
     Corners, Prism, contains, overlap_m2, overlap_with_circle_m2, polygon_distance,

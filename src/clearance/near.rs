@@ -131,7 +131,8 @@ impl Yardstick {
     pub fn concerns_within(&self, part: &ServicePart, length_m: f64) -> f64 {
         let asked = part.asked_m();
         let located = part.limits.horizontal_m.max(part.limits.vertical_m);
-        let allowance = located.hypot(self.accuracy.at(length_m));
+        let boring = self.accuracy.at(length_m);
+        let allowance = (located * located + boring * boring).sqrt();
         let judged = asked + allowance + self.watch_margin_m.max(0.0);
         self.bore_radius_m + part.radius_m + self.watch_distance_m.max(judged) + 1e-3
     }
@@ -392,6 +393,20 @@ pub fn plan_angle_deg(direction: Option<Coord<f64>>, us: Coord<f64>, ds: Coord<f
         .abs()
         .atan2((u.x * v.x + u.y * v.y).abs())
         .to_degrees()
+}
+
+/// Whether a piece of this direction crosses, be it met or not: its plan angle makes it so.
+pub fn is_steep(direction: Option<Coord<f64>>, us: Coord<f64>, ds: Coord<f64>) -> bool {
+    let (Some(v), u) = (direction, ds - us) else {
+        return true;
+    };
+    let (across, along) = ((u.x * v.y - u.y * v.x).abs(), (u.x * v.x + u.y * v.y).abs());
+    // The angle itself is asked only where it is close.
+    if (across - along).abs() > 1e-6 * (across + along) {
+        across > along
+    } else {
+        class_of(false, plan_angle_deg(direction, us, ds)) == Encounter::Crossing
+    }
 }
 
 /// A drive in space from the pit it is launched from.

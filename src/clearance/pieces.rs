@@ -223,20 +223,15 @@ impl Cutting {
         })
     }
 
-    /// Where piece `k` lies on the segment, as shares of it.
-    pub fn shares(&self, k: usize) -> [f64; 2] {
-        [k as f64 / self.n as f64, (k + 1) as f64 / self.n as f64]
-    }
-
-    /// Ends of piece `k` in plan.
-    pub fn ends(&self, k: usize) -> (Coord<f64>, Coord<f64>) {
-        let f = self.shares(k);
-        let end = if k + 1 == self.n {
-            self.b
-        } else {
-            self.a + self.d * f[1]
+    /// Where piece `k` begins and the one before it ends: the share of the segment, and the place in plan.
+    #[inline]
+    pub fn at(&self, k: usize) -> (f64, Coord<f64>) {
+        let share = k as f64 / self.n as f64;
+        let place = match k == self.n {
+            true => self.b,
+            false => self.a + self.d * share,
         };
-        (self.a + self.d * f[0], end)
+        (share, place)
     }
 }
 
@@ -254,12 +249,12 @@ fn cut_line(line: &Polyline, source: &DepthSource, ground: &Ground, part: &mut S
         part.straights[straight].push(ab[1]);
         last = cutting.direction;
         for k in 0..cutting.n {
-            let (a, b) = cutting.ends(k);
+            let ((from, a), (to, b)) = (cutting.at(k), cutting.at(k + 1));
             let levels = || (ground.level(a), ground.level(b));
             part.pieces.push(Piece {
                 a,
                 b,
-                depth: source.depth(z.unwrap_or_default(), cutting.shares(k), levels),
+                depth: source.depth(z.unwrap_or_default(), [from, to], levels),
                 direction: cutting.direction,
                 straight,
             });
@@ -269,18 +264,22 @@ fn cut_line(line: &Polyline, source: &DepthSource, ground: &Ground, part: &mut S
 
 /// Least whole number not below `x` (within 1e-6), at least 1.
 pub fn whole_pieces(x: f64) -> usize {
-    ((x - 1e-6).ceil() as usize).max(1)
+    let x = x - 1e-6;
+    let below = x as usize;
+    (below + usize::from(x > below as f64)).max(1)
 }
 
 /// A segment belongs to the same straight part as the one before it.
 pub fn goes_straight_on(last: Option<Coord<f64>>, next: Option<Coord<f64>>) -> bool {
     match (last, next) {
         (Some(u), Some(v)) => {
-            (u.x * v.y - u.y * v.x)
-                .atan2(u.x * v.x + u.y * v.y)
-                .abs()
-                .to_degrees()
-                <= STRAIGHT_WITHIN_DEG + 1e-9
+            let (across, along) = (u.x * v.y - u.y * v.x, u.x * v.x + u.y * v.y);
+            // The angle itself, in degrees, is asked only where it is close: its sine or cosine tells.
+            if across.abs() > 0.0175 || along < 0.5 {
+                return false;
+            }
+            across.abs() < 0.0174
+                || across.atan2(along).abs().to_degrees() <= STRAIGHT_WITHIN_DEG + 1e-9
         }
         _ => false,
     }

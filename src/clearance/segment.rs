@@ -173,11 +173,6 @@ pub fn nearest(drive: &Segment, line: &Segment) -> Nearest {
     }
 }
 
-/// Largest share along `drive` that is no farther than `limit_m` from `line`; none where no part of it is.
-pub fn last_within(drive: &Segment, line: &Segment, limit_m: f64) -> Option<f64> {
-    Apart::new(drive, line).last_within(limit_m)
-}
-
 /// The stretches of [`Apart`]: where the near point of the line is its start, inside, its end.
 fn stretches(d: Point, e: Point, w: Point, t0: f64, t1: f64) -> ([Stretch; 3], usize) {
     let dd = dot(d, d);

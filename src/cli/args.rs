@@ -32,8 +32,10 @@ pub enum Command {
     Explain(Explain),
     /// Write the planned layers for other programs, a drawing, or the setting-out schedule
     Export(Export),
-    /// Write one page of a plan: drawings, long sections, drive sheets, conflicts, test holes, costs
+    /// Write pages of a plan or a check: drawings, long sections, drive sheets, conflict register, test holes, costs
     Report(Report),
+    /// Show a plan or a check on a map in the browser, served to this machine alone
+    View(View),
     /// Print every rule value in force and where it comes from
     Rules(Rules),
     /// Print what a shell needs to complete commands and flags
@@ -50,32 +52,75 @@ pub struct Completions {
     pub shell: clap_complete::Shell,
 }
 
-/// `report`.
+/// `view`.
 #[derive(Debug, Args)]
-pub struct Report {
-    /// File with the result layers of a plan
+pub struct View {
+    /// File with the result layers of a plan or a check
     #[arg(value_name = "SITE.gpkg")]
     pub site: PathBuf,
-    /// Page to write
-    #[arg(short, long, value_name = "FILE.html")]
-    pub output: PathBuf,
     /// File with streets, lots, buildings and services, where the results stand in a file of their own
     #[arg(long, value_name = "FILE.gpkg")]
     pub around: Option<PathBuf>,
-    /// Job file; without it the job that the plan was made with
+    /// Lines that were checked, as the check named them; without it those that the check noted
+    #[arg(long, value_name = "[FILE:]LAYER")]
+    pub bores: Option<String>,
+    /// Job file; without it the job that the results were made with
+    #[arg(long, value_name = "FILE")]
+    pub job: Option<PathBuf>,
+    /// Port on this machine; without it any that is free
+    #[arg(long, value_name = "N", default_value_t = 0)]
+    pub port: u16,
+    #[command(flatten)]
+    pub talk: Talk,
+}
+
+/// `report`.
+#[derive(Debug, Default, Args)]
+pub struct Report {
+    /// File with the result layers of a plan or a check
+    #[arg(value_name = "SITE.gpkg")]
+    pub site: PathBuf,
+    /// Page to write
+    #[arg(short, long, value_name = "FILE.html", required_unless_present_any = ["pages", "pdf", "svg"])]
+    pub output: Option<PathBuf>,
+    /// Write an index and pages that are opened as needed instead of one page, for thousands of bores
+    #[arg(long, value_name = "FOLDER", conflicts_with = "output")]
+    pub pages: Option<PathBuf>,
+    /// File with streets, lots, buildings and services, where the results stand in a file of their own
+    #[arg(long, value_name = "FILE.gpkg")]
+    pub around: Option<PathBuf>,
+    /// Job file; without it the job that the results were made with
     #[arg(long, value_name = "FILE")]
     pub job: Option<PathBuf>,
     /// Report of one route alone
     #[arg(long, value_name = "ROUTE_ID")]
     pub route: Option<String>,
-    /// Write plans and long sections as SVG files too
+    /// Write plans, long sections and drive sheets as SVG files too
     #[arg(long, value_name = "FOLDER")]
     pub svg: Option<PathBuf>,
+    /// Write plans and long sections, to a scale, and drive sheets as one PDF too
+    #[arg(long, value_name = "FILE.pdf")]
+    pub pdf: Option<PathBuf>,
+    /// Paper of plans and long sections in the PDF [default: a3]
+    #[arg(long, value_enum, value_name = "SIZE", requires = "pdf")]
+    pub paper: Option<Paper>,
+    /// Typeface with letters that the one within lacks, for PDF and drive sheets; may be given more than once
+    #[arg(long, value_name = "FILE.ttf")]
+    pub font: Vec<PathBuf>,
     /// Write an earlier report anew
     #[arg(long)]
     pub replace: bool,
     #[command(flatten)]
     pub talk: Talk,
+}
+
+/// `--paper`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Paper {
+    /// 297 x 210 mm
+    A4,
+    /// 420 x 297 mm
+    A3,
 }
 
 /// `explain`.
@@ -87,7 +132,7 @@ pub struct Explain {
     /// File with the result layers
     #[arg(value_name = "SITE.gpkg")]
     pub site: PathBuf,
-    /// Job file; without it the job that the plan was made with
+    /// Job file; without it the job that the results were made with
     #[arg(long, value_name = "FILE")]
     pub job: Option<PathBuf>,
     #[command(flatten)]
@@ -284,7 +329,7 @@ pub struct SiteArgs {
 }
 
 /// How much is said, and how.
-#[derive(Debug, Args)]
+#[derive(Debug, Clone, Default, Args)]
 pub struct Talk {
     /// One JSON document on standard output, nothing else there
     #[arg(long)]
@@ -301,9 +346,10 @@ pub struct Talk {
 }
 
 /// `--progress`.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, ValueEnum)]
 pub enum Progress {
     /// On a terminal only
+    #[default]
     Auto,
     /// Never
     None,
@@ -322,6 +368,7 @@ impl Command {
             Command::Explain(_) => "explain",
             Command::Export(_) => "export",
             Command::Report(_) => "report",
+            Command::View(_) => "view",
             Command::Rules(_) => "rules",
             Command::Completions(_) => "completions",
             Command::Manual => "manual",
@@ -338,6 +385,7 @@ impl Command {
             Command::Explain(explain) => Some(&explain.talk),
             Command::Export(export) => Some(&export.site.talk),
             Command::Report(report) => Some(&report.talk),
+            Command::View(view) => Some(&view.talk),
             Command::Rules(_) | Command::Completions(_) | Command::Manual => None,
         }
     }

@@ -201,7 +201,7 @@ fn read(args: &Args, request: &JobRequest, stages: &Stages) -> Result<Reading, F
         crs: job.crs.as_deref(),
         around_m: around_m(job),
         all_obstacles: false,
-        need: Need::Check(source(args, &request.file)),
+        need: Need::Check(source(args.bores.as_deref(), &request.file)),
     };
     Ok(read::site(&args.site.site, &wanted, &mut |p| {
         stages.read(&p)
@@ -231,14 +231,14 @@ fn around_m(job: &Job) -> f64 {
 }
 
 /// The layer that holds the bores: as typed, with the columns that the job names; else the job's.
-fn source(args: &Args, file: &JobFile) -> LayerSource {
+pub(super) fn source(typed: Option<&str>, file: &JobFile) -> LayerSource {
     let named = file
         .layers
         .by_role
         .get(&Role::Bores)
         .and_then(|l| l.first());
     let mut source = named.cloned().unwrap_or_default();
-    let Some(typed) = &args.bores else {
+    let Some(typed) = typed else {
         if source.file.is_none() && source.table.is_none() {
             source.table = Some(Role::Bores.name().to_string());
         }
@@ -252,7 +252,7 @@ fn source(args: &Args, file: &JobFile) -> LayerSource {
             Some(layer.to_string()).filter(|l| !l.is_empty()),
         ),
         _ if Path::new(typed).is_file() => (Some(here(typed)), None),
-        _ => (None, Some(typed.clone())),
+        _ => (None, Some(typed.to_string())),
     };
     source
 }

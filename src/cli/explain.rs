@@ -32,7 +32,12 @@ pub fn explain(args: &Explain) -> Result<Exit, Failure> {
     let results = Results::open(&args.site)?;
     let found = item::find(&results, &args.item)?;
     let item = found.map_or_else(|| Err(unknown(args, &results)?), Ok)?;
-    let (file, job) = kept_job::kept_job(args.job.as_deref(), &args.site, &results)?;
+    let (file, job) = kept_job::kept_job(
+        args.job.as_deref(),
+        &args.site,
+        &results,
+        item.kind.place().0,
+    )?;
     let checks = item::checks(&item, &results, &file.job)?;
     let checks = checks.ok_or_else(|| incomplete(args, item.kind))?;
     let explanation = Explanation {
@@ -58,14 +63,14 @@ fn unknown(args: &Explain, results: &Results) -> Result<Failure, ReadError> {
         known.extend(results.words(layer, column)?);
     }
     let file = args.site.display();
-    let near = |id: &&String| strsim::jaro_winkler(id, &args.item);
+    let near = |id: &&String| strsim::normalized_damerau_levenshtein(id, &args.item);
     let nearest = known.iter().max_by(|a, b| near(a).total_cmp(&near(b)));
     let message = match nearest {
         None => format!(
             "{file}: holds no bores, pits or conflicts of a plan; run pitwright plan first, or name the file that --out wrote"
         ),
         Some(id) => format!(
-            "{file}: no bore, pit or conflict has the id '{}'; the nearest is {id}; ids stand in proposed_bores.bore_id, proposed_pits.pit_id, bore_conflicts.conflict_id",
+            "{file}: no bore, pit, conflict, run, route or lot of the plan has the id '{}'; the nearest is {id}; ids stand in proposed_bores.bore_id, proposed_pits.pit_id, bore_conflicts.conflict_id, bore_or_trench.item_id",
             args.item
         ),
     };

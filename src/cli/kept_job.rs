@@ -7,20 +7,26 @@ use super::{
 use crate::{job::JobFile, read::Results};
 use std::path::Path;
 
-/// The job typed, else the one that the last plan of the file was made with, else the one beside the file, else the defaults.
+/// The job typed, else the one that the run which last wrote the layer was made with, else the one beside the file, else the
+/// defaults; and where it is from, in words.
 pub fn kept_job(
     typed: Option<&Path>,
     site: &Path,
     results: &Results,
+    layer: &str,
 ) -> Result<(JobFile, String), Failure> {
     if let Some(path) = typed {
         return Ok((JobRequest::read(path)?.file, path.display().to_string()));
     }
-    if let Some((made, json)) = results.last_plan()? {
-        return Ok((
-            of_run(site, &json)?,
-            format!("the job of the plan of {made}"),
-        ));
+    if let Some(run) = results.last_run_of(layer)? {
+        let word = |column: &str| run.text(column).unwrap_or_default();
+        let job = of_run(site, &word("command"), &word("job_json"))?;
+        let from = format!(
+            "the job of the {} of {}",
+            word("command"),
+            word("finished_at")
+        );
+        return Ok((job, from));
     }
     let beside = site.with_extension("job.toml");
     if beside.is_file() {
@@ -33,7 +39,7 @@ pub fn kept_job(
 }
 
 /// The job that a run keeps, as JSON.
-fn of_run(site: &Path, json: &str) -> Result<JobFile, Failure> {
+fn of_run(site: &Path, command: &str, json: &str) -> Result<JobFile, Failure> {
     let kept: Result<toml::Table, _> = serde_json::from_str(json);
     let table = kept.map_err(|e| {
         let message = format!(
@@ -46,5 +52,8 @@ fn of_run(site: &Path, json: &str) -> Result<JobFile, Failure> {
             ..Failure::of_file(Exit::Input, site, message)
         }
     })?;
-    Ok(JobFile::parse(&table.to_string(), "job of the plan")?)
+    Ok(JobFile::parse(
+        &table.to_string(),
+        &format!("job of the {command}"),
+    )?)
 }

@@ -27,6 +27,7 @@ mod rules;
 mod run;
 mod say;
 mod stages;
+mod view;
 mod what_if;
 
 pub use exit::Exit;

@@ -4,7 +4,7 @@ use super::{
     args::{Cli, Command},
     check, document,
     exit::{Exit, Failure},
-    explain, export, guides, init, inspect, plan, report as page, rules, say,
+    explain, export, guides, init, inspect, plan, report as page, rules, say, view,
 };
 use clap::{Parser, error::ErrorKind};
 use std::{ffi::OsString, process::ExitCode};
@@ -41,6 +41,7 @@ fn obey(command: &Command) -> Result<Exit, Failure> {
         Command::Explain(args) => explain::explain(args),
         Command::Export(args) => export::export(args),
         Command::Report(args) => page::report(args),
+        Command::View(args) => view::view(args),
         Command::Rules(args) => rules::rules(args),
         Command::Completions(args) => guides::completions(args),
         Command::Manual => guides::manual(),

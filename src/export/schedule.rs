@@ -4,10 +4,11 @@
 //! those of the pipe's centre line, half the inside diameter above the invert.
 
 use super::{
-    Feature, Layer, Unit, Value,
+    Feature, Layer, Shape, Unit, Value,
     axis::{Box, to_wall_m},
     cell::{number, words},
 };
+use crate::mechanics::setting_out::ellipsoid_line;
 
 /// What the schedule takes beside bores and pits.
 #[derive(Clone, Copy)]
@@ -18,6 +19,8 @@ pub struct Beside<'a> {
     pub holes: &'a Layer,
     /// Quality level of a service, by layer and fid, as its record has it; empty where nobody knows.
     pub quality: &'a dyn Fn(&str, i64) -> String,
+    /// `proposed_bores` in degrees on WGS 84, for the grid's scale and turn.
+    pub degrees: &'a Layer,
 }
 
 /// What a column holds.
@@ -173,7 +176,31 @@ fn line(e: &Ends, beside: &Beside) -> Row {
         ("trees", Cell::Word(trees(e, beside.conflicts))),
     ]);
     row.extend(pit(e));
+    row.extend(on_ellipsoid(e, beside.degrees));
     row
+}
+
+/// The grid's scale along the drive (length on the grid by length on the ellipsoid), and the true bearing in its middle from
+/// launch to reception; a line on the ground h above the ellipsoid is longer still by h by the earth's radius.
+fn on_ellipsoid(e: &Ends, degrees: &Layer) -> Row {
+    let line = || {
+        let same = degrees.features.iter().find(|b| b.fid == e.bore.fid)?;
+        let Some(Shape::Line(points)) = &same.shape else {
+            return None;
+        };
+        let [us, ds] = [points.first()?, points.last()?].map(|p| [p.x, p.y]);
+        let from_upstream = e.word_of_bore("us_pit") == e.word_of_bore("launch_pit");
+        let (from, to) = if from_upstream { (us, ds) } else { (ds, us) };
+        ellipsoid_line(from, to).ok()
+    };
+    let line = line();
+    let scale = line.as_ref().zip(e.of_bore("length_m"));
+    let scale = scale.map(|(line, length_m)| length_m / line.value());
+    let bearing = line.and_then(|line| Some(line.term("α")?.value));
+    vec![
+        ("grid_scale", Cell::Number(scale, 8)),
+        ("true_bearing_deg", Cell::Number(bearing, 5)),
+    ]
 }
 
 /// Where the pit is, and the levels there.

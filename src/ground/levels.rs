@@ -36,6 +36,24 @@ impl Levels {
         }
     }
 
+    /// Levels of the cells of two columns in two rows, row by row.
+    #[inline]
+    pub(super) fn four(&self, i: [usize; 2], j: [usize; 2], width: usize) -> [f64; 4] {
+        if let Levels::Tiles(t) = self
+            && i[0] / TILE == i[1] / TILE
+            && j[0] / TILE == j[1] / TILE
+        {
+            return t.four(i, j);
+        }
+        let at = |i: usize, j: usize| self.at(i, j, width);
+        [
+            at(i[0], j[0]),
+            at(i[1], j[0]),
+            at(i[0], j[1]),
+            at(i[1], j[1]),
+        ]
+    }
+
     /// Highest of all cells that were read.
     pub(super) fn highest(&self) -> Option<f64> {
         match self {
@@ -51,6 +69,22 @@ impl Levels {
 impl Tiles {
     fn level(&self, v: f32) -> f64 {
         (f64::from(v) * self.scale + self.offset) * self.unit_m
+    }
+
+    /// Of cells in one tile.
+    #[inline]
+    fn four(&self, i: [usize; 2], j: [usize; 2]) -> [f64; 4] {
+        let tile = &self.tiles[j[0] / TILE * self.across + i[0] / TILE];
+        let Some(cells) = tile else {
+            return [f64::NAN; 4];
+        };
+        let at = |i: usize, j: usize| self.level(cells[j % TILE * TILE + i % TILE]);
+        [
+            at(i[0], j[0]),
+            at(i[1], j[0]),
+            at(i[0], j[1]),
+            at(i[1], j[1]),
+        ]
     }
 
     fn at(&self, column: usize, row: usize) -> f64 {
@@ -85,6 +119,23 @@ mod tests {
             assert_eq!(levels.at(column, row, width), expected);
         }
         assert!(levels.at(130, 3, width).is_nan());
+        // In one tile, at the edge of one, across two and four of them, beside one that was not read.
+        for (i, j) in [
+            ([5, 6], [7, 8]),
+            ([127, 127], [3, 4]),
+            ([127, 128], [130, 131]),
+            ([126, 127], [127, 128]),
+            ([127, 128], [127, 128]),
+        ] {
+            let one = |i, j| levels.at(i, j, width).to_bits();
+            let four = [
+                one(i[0], j[0]),
+                one(i[1], j[0]),
+                one(i[0], j[1]),
+                one(i[1], j[1]),
+            ];
+            assert_eq!(levels.four(i, j, width).map(f64::to_bits), four);
+        }
         let last = f64::from(value(width - 1, width - 1));
         assert_eq!(levels.highest(), Some((last * 0.5 + 3.0) * 2.0));
     }

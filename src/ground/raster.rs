@@ -42,24 +42,33 @@ impl Grid {
             c[0] + c[1] * q.x + c[2] * q.y,
             c[3] + c[4] * q.x + c[5] * q.y,
         );
-        let (w, h) = (self.width as f64, self.height as f64);
+        let (w, h) = (count(self.width), count(self.height));
         // 1e-9 of a cell: a point on the very edge is on the raster whatever the rounding.
         if !(col >= -1e-9 && row >= -1e-9 && col <= w + 1e-9 && row <= h + 1e-9) {
             return None;
         }
         let (i0, i1, fx) = split(col - 0.5, self.width);
         let (j0, j1, fy) = split(row - 0.5, self.height);
+        let four = self.levels.four([i0, i1], [j0, j1], self.width);
+        let weights = [
+            (1.0 - fx) * (1.0 - fy),
+            fx * (1.0 - fy),
+            (1.0 - fx) * fy,
+            fx * fy,
+        ];
+        let all = 0.0 + weights[0] * four[0] + weights[1] * four[1] + weights[2] * four[2];
+        let all = all + weights[3] * four[3];
+        if all.is_finite() {
+            // What has no weight adds nothing.
+            return Some(all);
+        }
         let mut sum = 0.0;
-        for (j, wy) in [(j0, 1.0 - fy), (j1, fy)] {
-            for (i, wx) in [(i0, 1.0 - fx), (i1, fx)] {
-                let weight = wx * wy;
-                if weight > 0.0 {
-                    let v = self.levels.at(i, j, self.width);
-                    if v.is_nan() {
-                        return None;
-                    }
-                    sum += weight * v;
+        for (v, weight) in four.into_iter().zip(weights) {
+            if weight > 0.0 {
+                if v.is_nan() {
+                    return None;
                 }
+                sum += weight * v;
             }
         }
         Some(sum)
@@ -68,9 +77,15 @@ impl Grid {
 
 /// The two neighbours of a centre-based coordinate and the weight of the second.
 fn split(t: f64, n: usize) -> (usize, usize, f64) {
-    let t = t.clamp(0.0, (n - 1) as f64);
-    let i = (t.floor() as usize).min(n - 1);
-    (i, (i + 1).min(n - 1), t - i as f64)
+    let t = t.max(0.0).min(count(n - 1));
+    // What is not negative is rounded down so.
+    let i = t as u32;
+    (i as usize, (i as usize + 1).min(n - 1), t - f64::from(i))
+}
+
+/// A number of rows or columns; no raster has four thousand million.
+fn count(n: usize) -> f64 {
+    f64::from(n as u32)
 }
 
 #[cfg(test)]

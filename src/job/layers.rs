@@ -92,6 +92,7 @@ impl Role {
                 "head_invert_max_m",
                 "joins",
                 "follows",
+                "serves",
             ],
             Role::Streets => &["name", "class", "width_m", "lanes", "surface"],
             Role::Lots => &["lot_id", "serve", "entry", "low_level_m"],

@@ -18,6 +18,10 @@ pub fn job(v: &InForce) -> Job {
         pits: pits(v),
         search: search(v),
         costs: costs(v),
+        flow: flow(v),
+        programme: programme(v),
+        traffic: traffic(v),
+        carbon: carbon(v),
     }
 }
 
@@ -50,7 +54,17 @@ fn pipe(v: &InForce) -> Pipe {
         roughness_mm: v.number("pipe.roughness_mm"),
         viscosity_mm2_s: v.number("pipe.viscosity_mm2_s"),
         segment_m: v.number("pipe.segment_m"),
+        strength_mpa: v.maybe("pipe.strength_mpa"),
+        strength_safety: v.maybe("pipe.strength_safety"),
+        joint: joint(v),
     }
+}
+
+fn joint(v: &InForce) -> Option<PipeSize> {
+    Some(PipeSize {
+        od_mm: v.maybe("pipe.joint_od_mm")?,
+        id_mm: v.maybe("pipe.joint_id_mm")?,
+    })
 }
 
 fn rig(v: &InForce) -> Rig {
@@ -84,7 +98,14 @@ fn rig(v: &InForce) -> Rig {
         metres_per_day: v.number("rig.metres_per_day"),
         pilot_mm: v.number("rig.pilot_mm"),
         lubrication: v.word("rig.lubrication") == "yes",
+        casing_segment_m: of_string(v, "rig.casing_segment_m"),
+        pilot_segment_m: of_string(v, "rig.pilot_segment_m"),
     }
+}
+
+/// Length of a piece of a string, else that of a pipe.
+fn of_string(v: &InForce, key: &str) -> f64 {
+    v.maybe(key).unwrap_or_else(|| v.number("pipe.segment_m"))
 }
 
 fn setting_out(v: &InForce) -> SettingOut {
@@ -130,6 +151,8 @@ fn rules(v: &InForce) -> Rules {
         manhole_drop_m: v.number("rules.manhole_drop_m"),
         manhole_drop_max_m: v.maybe("rules.manhole_drop_max_m"),
         max_end_error_mm: v.maybe("rules.max_end_error_mm"),
+        settlement_mm: v.number("rules.settlement_mm"),
+        settlement_slope: v.number("rules.settlement_slope"),
         watch_margin_m: v.number("rules.watch_margin_m"),
         unknown_depth: match v.word("rules.unknown_depth").as_str() {
             "avoid" => UnknownDepth::Avoid,
@@ -207,6 +230,8 @@ fn pits(v: &InForce) -> Pits {
         building_setback_m: v.number("pits.building_setback_m"),
         building_spread_deg: v.number("pits.building_spread_deg"),
         truck_m3: v.maybe("pits.truck_m3"),
+        power_pack_m2: v.number("pits.power_pack_m2"),
+        heap_m: v.number("pits.heap_m"),
     }
 }
 
@@ -242,6 +267,49 @@ fn costs(v: &InForce) -> Costs {
             .filter_map(|(path, price)| Some((path[0].clone(), as_number(price)?)))
             .collect(),
         strike: v.by_word(Kind::ALL, |kind| v.number(&format!("costs.strike.{kind}"))),
+    }
+}
+
+fn flow(v: &InForce) -> Flow {
+    Flow {
+        rule: match v.word("flow.rule").as_str() {
+            "dwellings" => FlowRule::Dwellings,
+            "drains" => FlowRule::Drains,
+            _ => FlowRule::Greatest,
+        },
+        lot_within_m: v.number("flow.lot_within_m"),
+        dwellings_per_lot: v.number("flow.dwellings_per_lot"),
+        dwelling_l_day: v.number("flow.dwelling_l_day"),
+    }
+}
+
+fn programme(v: &InForce) -> Programme {
+    let of = |key: &str| v.number(&format!("programme.{key}"));
+    Programme {
+        pit_m3_per_day: of("pit_m3_per_day"),
+        hand_m3_per_day: of("hand_m3_per_day"),
+        manhole_days: of("manhole_days"),
+        close_pit_days: of("close_pit_days"),
+        move_days: of("move_days"),
+        yard_days: of("yard_days"),
+        restoring_days: of("restoring_days"),
+    }
+}
+
+fn traffic(v: &InForce) -> Option<Traffic> {
+    Some(Traffic {
+        vehicles_per_day: v.maybe("traffic.vehicles_per_day")?,
+        delay_h: v.maybe("traffic.delay_h")?,
+        cost_per_hour: v.maybe("traffic.cost_per_hour")?,
+    })
+}
+
+fn carbon(v: &InForce) -> Carbon {
+    Carbon {
+        fuel: v.word("carbon.fuel"),
+        bore_l_per_day: v.number("carbon.bore_l_per_day"),
+        trench_l_per_day: v.number("carbon.trench_l_per_day"),
+        truck_l_per_load: v.number("carbon.truck_l_per_load"),
     }
 }
 

@@ -28,6 +28,14 @@ pub struct Job {
     pub search: Search,
     /// `[costs]`.
     pub costs: Costs,
+    /// `[flow]`.
+    pub flow: Flow,
+    /// `[programme]`.
+    pub programme: Programme,
+    /// `[traffic]`, where all of it is set.
+    pub traffic: Option<Traffic>,
+    /// `[carbon]`.
+    pub carbon: Carbon,
 }
 
 /// Outside and inside diameter of a pipe (mm).
@@ -58,6 +66,12 @@ pub struct Pipe {
     pub viscosity_mm2_s: f64,
     /// Length of one pipe (m).
     pub segment_m: f64,
+    /// Compressive strength or yield stress (MPa), if set.
+    pub strength_mpa: Option<f64>,
+    /// Safety on it, if set.
+    pub strength_safety: Option<f64>,
+    /// Least section of the joint at `dn_mm`, if set.
+    pub joint: Option<PipeSize>,
 }
 
 /// Which pit a drive may be launched from.
@@ -116,6 +130,10 @@ pub struct Rig {
     pub pilot_mm: f64,
     /// The pipe is lubricated.
     pub lubrication: bool,
+    /// Length of one casing with its auger (m): the rig's, else that of a pipe.
+    pub casing_segment_m: f64,
+    /// Length of one pilot tube (m), likewise.
+    pub pilot_segment_m: f64,
 }
 
 /// How line and grade are set out; each where it is set. Errors are 95 % limits.
@@ -254,6 +272,10 @@ pub struct Rules {
     pub manhole_drop_max_m: Option<f64>,
     /// Greatest error at the reception pit (mm), if set.
     pub max_end_error_mm: Option<f64>,
+    /// Settlement of services and buildings above which they are named (mm).
+    pub settlement_mm: f64,
+    /// Slope under services and buildings above which they are named (m/m).
+    pub settlement_slope: f64,
     /// A margin below this earns `watch` (m).
     pub watch_margin_m: f64,
     /// What happens at unknown depth.
@@ -306,6 +328,10 @@ pub struct Pits {
     pub building_spread_deg: f64,
     /// Load of a truck (m3), if stated.
     pub truck_m3: Option<f64>,
+    /// Area of the power pack beside a launch pit (m2).
+    pub power_pack_m2: f64,
+    /// Height of the heap of spoil beside it (m).
+    pub heap_m: f64,
 }
 
 /// The grid that is searched.
@@ -360,6 +386,73 @@ pub struct Costs {
     pub fence: BTreeMap<String, f64>,
     /// Hitting a service; every kind is there.
     pub strike: BTreeMap<Kind, f64>,
+}
+
+/// Which rule the design flow is by.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum FlowRule {
+    /// The greatest of those that hold.
+    Greatest,
+    /// Peak flow of each dwelling.
+    Dwellings,
+    /// The table of drains of few dwellings.
+    Drains,
+}
+
+/// What flows to a pipe from the lots it serves.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Flow {
+    /// Which rule it is by.
+    pub rule: FlowRule,
+    /// A lot drains to the nearest route no farther than this (m).
+    pub lot_within_m: f64,
+    /// Dwellings on a lot.
+    pub dwellings_per_lot: f64,
+    /// Peak flow of a dwelling (litres a day).
+    pub dwelling_l_day: f64,
+}
+
+/// How long the work takes.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Programme {
+    /// m3 of pit that a crew digs in a day by machine.
+    pub pit_m3_per_day: f64,
+    /// The same by hand.
+    pub hand_m3_per_day: f64,
+    /// Days for a new manhole.
+    pub manhole_days: f64,
+    /// Days to fill a pit and put its surface back.
+    pub close_pit_days: f64,
+    /// Days to move the rig to another launch pit.
+    pub move_days: f64,
+    /// Days of work in one yard, bored or dug.
+    pub yard_days: f64,
+    /// Days to put back one yard that was dug.
+    pub restoring_days: f64,
+}
+
+/// Traffic on the street that is worked in.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Traffic {
+    /// Vehicles a day.
+    pub vehicles_per_day: f64,
+    /// Delay of each (h).
+    pub delay_h: f64,
+    /// Cost of an hour of one.
+    pub cost_per_hour: f64,
+}
+
+/// Fuel of the work.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Carbon {
+    /// Name of the fuel: `diesel`, `mineral`, `gas-oil`.
+    pub fuel: String,
+    /// Litres in a crew day of boring.
+    pub bore_l_per_day: f64,
+    /// Litres in a crew day of trench.
+    pub trench_l_per_day: f64,
+    /// Litres of a truck for one load.
+    pub truck_l_per_load: f64,
 }
 
 impl Job {

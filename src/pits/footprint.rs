@@ -135,6 +135,8 @@ mod tests {
             metres_per_day: 15.0,
             pilot_mm: 100.0,
             lubrication: false,
+            casing_segment_m: 1.0,
+            pilot_segment_m: 1.0,
         }
     }
 

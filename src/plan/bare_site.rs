@@ -29,6 +29,7 @@ pub fn site(points: &[(f64, f64)]) -> Site {
             head_invert_max_m: None,
             joins: None,
             follows: None,
+            serves: vec![],
         }],
         ..Site::default()
     }

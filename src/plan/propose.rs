@@ -5,8 +5,11 @@ use super::{
     alternatives::alternatives,
     checks,
     context::World,
-    kinks, no_plan, rows,
+    kinks, no_plan,
+    programme::programme,
+    rows,
     search::{Solved, solve},
+    served::Served,
     settle::{Stop, settle},
     system::{System, Tree, trees},
 };
@@ -42,6 +45,7 @@ pub(super) struct Proposal {
     pub holes: Vec<TestHole>,
     pub sections: Vec<SectionRow>,
     pub costs: Vec<CostItem>,
+    pub taken: Vec<rows::Taken>,
 }
 
 /// Plans all routes of a site. Cannot fail: a route may come out without a plan.
@@ -179,6 +183,7 @@ fn propose(drawn: &rows::Drawn) -> Proposal {
         holes,
         sections,
         costs,
+        taken: rows::taken(drawn),
     }
 }
 
@@ -204,6 +209,7 @@ fn no_plan(route_id: &str) -> Proposal {
         holes: vec![],
         sections: vec![],
         costs: vec![],
+        taken: vec![],
     }
 }
 
@@ -211,10 +217,13 @@ fn no_plan(route_id: &str) -> Proposal {
 fn gather(world: &World, trees: &[Tree], outcomes: Vec<Outcome>) -> Plan {
     let mut plan = Plan::default();
     let mut by_route: Vec<Option<Proposal>> = world.site.routes.iter().map(|_| None).collect();
+    let served = Served::new(world.site, world.job);
     for (tree, outcome) in trees.iter().zip(outcomes) {
         plan.warnings.extend(outcome.warnings);
-        for (row, whole) in outcome.alternatives {
+        for (row, mut whole) in outcome.alternatives {
             let number = row.alternative;
+            served.fill(world.job, &whole.pits, &mut whole.bores);
+            rows::fill_pits(world.job, &mut whole.pits, &whole.bores);
             plan.alternatives.push(row);
             (plan.alternative_pits).extend(whole.pits.into_iter().map(|p| (number, p)));
             (plan.alternative_bores).extend(whole.bores.into_iter().map(|b| (number, b)));
@@ -223,7 +232,9 @@ fn gather(world: &World, trees: &[Tree], outcomes: Vec<Outcome>) -> Plan {
             by_route[*route] = Some(proposal);
         }
     }
+    let mut taken = vec![];
     for p in by_route.into_iter().flatten() {
+        taken.extend(p.taken);
         plan.routes.push(p.result);
         plan.pits.extend(p.pits);
         plan.bores.extend(p.bores);
@@ -235,11 +246,30 @@ fn gather(world: &World, trees: &[Tree], outcomes: Vec<Outcome>) -> Plan {
     for (i, c) in plan.conflicts.iter_mut().enumerate() {
         c.conflict_id = format!("C{:04}", i + 1);
     }
+    served.fill(world.job, &plan.pits, &mut plan.bores);
+    rows::fill_pits(world.job, &mut plan.pits, &plan.bores);
+    sequence(world, trees, &mut plan);
+    plan.comparisons = rows::comparisons(world.site, world.job, &plan, &taken);
+    plan.warnings.extend(served.warnings);
     rows::order_test_holes(&mut plan.test_holes);
     plan.lots = rows::affected_lots(world, &plan.pits, &plan.bores);
     let more = warnings(world, trees, &plan);
     plan.warnings.extend(more);
     plan
+}
+
+/// The order of the work: systems in input order, in each every route after the one that it joins.
+fn sequence(world: &World, trees: &[Tree], plan: &mut Plan) {
+    let routes = trees
+        .iter()
+        .flatten()
+        .map(|r| &world.site.routes[*r].route_id);
+    let of_route = |id: &'_ String| {
+        let bores = plan.bores.iter();
+        bores.filter(|b| b.route_id == *id).collect::<Vec<_>>()
+    };
+    let bores: Vec<&Bore> = routes.flat_map(of_route).collect();
+    plan.programme = programme(world.job, &plan.pits, &bores, &plan.costs);
 }
 
 fn warnings(world: &World, trees: &[Tree], plan: &Plan) -> Vec<String> {
@@ -257,6 +287,15 @@ fn warnings(world: &World, trees: &[Tree], plan: &Plan) -> Vec<String> {
         })
         .collect();
     out.extend(checks::findings(world.job, &bores));
+    let over = plan.conflicts.iter().filter_map(|c| {
+        let over = c.over_bore?;
+        Some((
+            c.conflict_id.as_str(),
+            over.settlement_mm,
+            over.settlement_slope,
+        ))
+    });
+    out.extend(checks::over_findings(world.job, over));
     let figures: Vec<_> = (plan.pits.iter())
         .map(|p| (p.pit_id.as_str(), p.figures))
         .collect();

@@ -2,7 +2,9 @@
 //!
 //! Field names are the columns of the layers. Plan coordinates are job metres (`write` turns them to the CRS's unit).
 
-pub use super::checks::{BoreFigures, PitFigures};
+pub use super::checks::{
+    BoreFigures, CompareFigures, Compared, PitFigures, RootsPassed, TreeTaken, Way,
+};
 pub use crate::{
     clearance::{Encounter, Verdict},
     pits::Dig,
@@ -74,6 +76,8 @@ pub struct Pit {
     pub lot_id: Option<String>,
     /// Length · width · depth.
     pub volume_m3: f64,
+    /// The retained tree whose protection zone it takes most of; none where it takes of none.
+    pub tree: Option<TreeTaken>,
     /// Figures that stand beside the plan.
     pub figures: PitFigures,
     /// Sum of its cost rows.
@@ -148,6 +152,10 @@ pub struct Bore {
     pub thrust_limit_kn: Option<f64>,
     /// Error at the reception pit (95 % limit).
     pub tolerance_mm: f64,
+    /// Lots whose flow passes it; none where no lot of the site is to be served.
+    pub lots_served: Option<u32>,
+    /// The retained tree that it passes with the least depth to spare.
+    pub roots: Option<RootsPassed>,
     /// Ranges and figures that stand beside the plan.
     pub figures: BoreFigures,
     /// Crew days.
@@ -179,6 +187,21 @@ pub enum Obstacle {
     Keepout,
     /// The ground above (cover).
     Ground,
+}
+
+/// What a bore does to something above it, as much as there can be.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct OverBore {
+    /// Level of its nearest point above the bore's axis.
+    pub above_axis_m: f64,
+    /// Plan distance of its nearest point from the axis.
+    pub beside_axis_m: f64,
+    /// Settlement of that point.
+    pub settlement_mm: f64,
+    /// Steepest slope of the trough from there outward.
+    pub settlement_slope: f64,
+    /// Heave over the pilot at that height.
+    pub heave_mm: Option<f64>,
 }
 
 /// A row of `bore_conflicts`. Exactly one of `bore_id` and `pit_id` is set.
@@ -214,8 +237,8 @@ pub struct Conflict {
     pub margin_m: f64,
     /// Probability of contact.
     pub p_contact: Option<f64>,
-    /// Greatest settlement of a service or foundation that lies above the bore; none where not worked out.
-    pub settlement_mm: Option<f64>,
+    /// What a bore does to a service or foundation that lies above it; none where not worked out.
+    pub over_bore: Option<OverBore>,
     /// The depth is known.
     pub depth_known: bool,
     /// What it comes to.
@@ -336,6 +359,89 @@ pub struct CostItem {
     pub rate: f64,
     /// Quantity · rate.
     pub amount: f64,
+}
+
+/// What a comparison is of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Scope {
+    /// One bore, with its share of its pits.
+    Bore,
+    /// The bores from manhole to manhole.
+    Run,
+    /// The bores of a route.
+    Route,
+    /// What lies on one lot.
+    Lot,
+}
+
+/// What a trench would break less what the pits break.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Spared {
+    /// Asphalt and concrete on lots (m2).
+    pub driveway_m2: f64,
+    /// Paving on lots (m2).
+    pub paving_m2: f64,
+    /// Lawn and garden on lots (m2).
+    pub garden_m2: f64,
+    /// Gravel and bare ground on lots (m2).
+    pub other_m2: f64,
+    /// Any surface on no lot (m2).
+    pub street_m2: f64,
+    /// Fences crossed.
+    pub fences: f64,
+    /// Retained trees whose structural roots the trench would cut.
+    pub trees: f64,
+}
+
+/// A row of `bore_or_trench`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Comparison {
+    /// What it is of.
+    pub scope: Scope,
+    /// Id of the bore, run, route or lot.
+    pub item_id: String,
+    /// Route; none of a lot.
+    pub route_id: Option<String>,
+    /// Both ways.
+    pub compared: Compared,
+    /// What the bore spares.
+    pub spared: Spared,
+    /// Figures that follow.
+    pub figures: CompareFigures,
+}
+
+/// What is done in a task of the programme.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum TaskKind {
+    /// The pit crew digs a pit.
+    Dig,
+    /// The rig moves to its next launch pit.
+    Move,
+    /// The rig bores a drive.
+    Bore,
+    /// The pit crew builds a manhole.
+    Manhole,
+    /// The pit crew fills a pit and puts its surface back.
+    Close,
+}
+
+/// A row of `bore_programme`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Task {
+    /// 1 first.
+    pub step: u32,
+    /// What is done.
+    pub task: TaskKind,
+    /// Route of the pit or bore.
+    pub route_id: String,
+    /// Pit; of a drive the one that launches it.
+    pub pit_id: Option<String>,
+    /// Drive.
+    pub bore_id: Option<String>,
+    /// When it begins; the work begins on day 0.
+    pub from_day: f64,
+    /// When it ends.
+    pub to_day: f64,
 }
 
 /// Why no set of pits bridges a stretch.
@@ -502,6 +608,10 @@ pub struct Plan {
     pub lots: Vec<AffectedLot>,
     /// `cost_items`.
     pub costs: Vec<CostItem>,
+    /// `bore_or_trench`.
+    pub comparisons: Vec<Comparison>,
+    /// `bore_programme`.
+    pub programme: Vec<Task>,
     /// `alternatives`, empty unless asked for.
     pub alternatives: Vec<Alternative>,
     /// `alternative_pits`: pits of every alternative, with its number.

@@ -2,7 +2,8 @@
 
 use crate::check::ChangeKind;
 use crate::plan::{
-    Dig, Encounter, Feature, Method, Obstacle, PitRole, ReachBy, RemedyKind, Verdict, Why,
+    Dig, Encounter, Feature, Method, Obstacle, PitRole, ReachBy, RemedyKind, Scope, TaskKind,
+    Verdict, Why,
 };
 
 /// The word as layers, JSON and reports write it.
@@ -37,6 +38,14 @@ words! {
     Verdict { Clash = "clash", Prove = "prove", Watch = "watch", Clear = "clear" }
     Feature { Manhole = "manhole", Pit = "pit", Crossing = "crossing", Ground = "ground" }
     Method { Bore = "bore", Trench = "trench" }
+    Scope { Bore = "bore", Run = "run", Route = "route", Lot = "lot" }
+    TaskKind {
+        Dig = "dig",
+        Move = "move",
+        Bore = "bore",
+        Manhole = "manhole",
+        Close = "close",
+    }
     ChangeKind { New = "new", Worse = "worse", Better = "better", Gone = "gone" }
     Why { Gap = "gap", Levels = "levels" }
     RemedyKind {

@@ -43,13 +43,14 @@ pub(super) fn of(role: Role) -> &'static [Column] {
     }
 }
 
-const ROUTES: [Column; 6] = [
+const ROUTES: [Column; 7] = [
     c("route_id"),
     c("dn_mm"),
     c("outfall_invert_m"),
     c("head_invert_max_m"),
     c("joins"),
     c("follows"),
+    c("serves"),
 ];
 
 const STREETS: [Column; 5] = [

@@ -12,10 +12,9 @@ pub(super) struct Digest(Sha256);
 
 impl Digest {
     pub fn feature(&mut self, fid: i64, wkb: &[u8], values: &[Value]) {
-        self.0.update(fid.to_le_bytes());
-        self.0.update((wkb.len() as u64).to_le_bytes());
-        self.0.update(wkb);
-        values.iter().for_each(|v| self.0.update(v.bytes()));
+        let mut bytes = Vec::with_capacity(16 * values.len());
+        values.iter().for_each(|v| v.bytes(&mut bytes));
+        self.bytes(fid, wkb, &bytes);
     }
 
     /// A feature whose values are bytes already, as [`Digest::feature`] makes them.

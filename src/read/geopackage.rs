@@ -4,6 +4,11 @@
 //! table would hide a service, and reading a million headers takes about half a second. A check of a few bores against a
 //! city asks it, where the file gives reason to trust it ([`GeoPackage::near_by_index`]).
 
+mod window;
+
+pub(super) use window::Part;
+pub use window::Trust;
+
 use super::crs::{Crs, foreign_height_unit};
 use super::fault::ReadError;
 use super::nearby::Nearby;
@@ -307,10 +312,16 @@ impl GeoPackage {
         sparse: usize,
     ) -> rusqlite::Result<Option<Vec<i64>>> {
         let index = format!("rtree_{}_{}", t.name, t.geometry);
+        let enough = near.boxes.len().saturating_mul(sparse);
+        // To count features is to read them all; there are no more than numbers.
+        let numbers = self.fid_range(t)?.map_or(0, |(a, b)| b.abs_diff(a));
+        if u64::try_from(enough).is_ok_and(|enough| enough > numbers.saturating_add(1)) {
+            return Ok(None);
+        }
         let Some(features) = self.kept_index(t, &index)? else {
             return Ok(None);
         };
-        if near.boxes.len().saturating_mul(sparse) > features {
+        if enough > features {
             return Ok(None);
         }
         let sql = format!(

@@ -97,16 +97,44 @@ impl Results {
         Ok(words.into_iter().flatten().collect())
     }
 
-    /// When the last plan was made, and the job it was made with, as JSON.
+    /// How many rows of a layer hold each pair of words in two columns, in the order of the words; rows without either left out.
+    ///
+    /// # Errors
+    /// The layer cannot be read, or has no such columns.
+    pub fn tally(
+        &self,
+        layer: &str,
+        a: &str,
+        b: &str,
+    ) -> Result<Vec<(String, String, u64)>, ReadError> {
+        if !self.has(layer)? {
+            return Ok(vec![]);
+        }
+        // Layer and columns are this program's own names, never typed ones.
+        let sql = format!(
+            "SELECT \"{a}\", \"{b}\", count(*) FROM \"{layer}\" WHERE \"{a}\" IS NOT NULL AND \"{b}\" IS NOT NULL GROUP BY 1, 2 ORDER BY 1, 2"
+        );
+        let tally = || {
+            let mut ask = self.opened.db.prepare(&sql)?;
+            let row = |r: &rusqlite::Row| Ok((r.get(0)?, r.get(1)?, r.get::<_, i64>(2)? as u64));
+            ask.query_map([], row)?.collect::<rusqlite::Result<_>>()
+        };
+        tally().map_err(|e| self.error(layer, &e))
+    }
+
+    /// The run that wrote a layer last; none where no run lists it.
     ///
     /// # Errors
     /// The table of runs cannot be read.
-    pub fn last_plan(&self) -> Result<Option<(String, String)>, ReadError> {
-        let runs = self.rows("pitwright_runs", "command", "plan")?;
-        let Some(run) = runs.last() else {
+    pub fn last_run_of(&self, layer: &str) -> Result<Option<ResultRow>, ReadError> {
+        let runs = "pitwright_runs";
+        if !self.has(runs)? {
             return Ok(None);
-        };
-        Ok(run.text("finished_at").zip(run.text("job_json")))
+        }
+        let sql = "SELECT * FROM pitwright_runs WHERE ',' || layers || ',' LIKE '%,' || ?1 || ',%'
+                   ORDER BY run_id DESC LIMIT 1";
+        let mut rows = self.query(sql, layer).map_err(|e| self.error(runs, &e))?;
+        Ok(rows.pop())
     }
 
     /// A word of one feature of any layer; none where layer, column or feature is not there, or it holds no word.

@@ -10,7 +10,7 @@ use crate::site::ZMeans;
 use std::path::{Path, PathBuf};
 
 /// Layers that pitwright writes.
-const OWN: [&str; 17] = [
+const OWN: [&str; 19] = [
     "proposed_routes",
     "proposed_pits",
     "proposed_bores",
@@ -21,6 +21,8 @@ const OWN: [&str; 17] = [
     "long_sections",
     "affected_lots",
     "cost_items",
+    "bore_or_trench",
+    "bore_programme",
     "alternatives",
     "alternative_pits",
     "alternative_bores",

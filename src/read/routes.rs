@@ -42,6 +42,7 @@ fn route(c: &mut Cells) -> Option<Route> {
         head_invert_max_m: level(c, "head_invert_max_m"),
         joins: c.text("joins"),
         follows: follows(c),
+        serves: serves(c),
     })
 }
 
@@ -92,6 +93,13 @@ fn number(
     c.faults
         .stop(c.column(name), Problem::BadValue { value, expected });
     None
+}
+
+/// Ids between commas.
+fn serves(c: &Cells) -> Vec<String> {
+    let listed = c.text("serves").unwrap_or_default();
+    let ids = listed.split(',').map(|id| id.trim().to_string());
+    ids.filter(|id| !id.is_empty()).collect()
 }
 
 /// `LAYER/FID`, the fid after the last slash.

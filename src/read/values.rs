@@ -23,16 +23,16 @@ impl Value {
 
     /// A finite number; text only where it is a plain decimal. `Err` holds what was there instead.
     pub fn number(&self) -> Result<Option<f64>, String> {
-        let Some(text) = self.text() else {
-            return Ok(None);
-        };
         let number = match self {
+            Value::Null => return Ok(None),
             Value::Int(i) => Some(*i as f64),
             Value::Real(r) => Some(*r),
-            _ if is_plain_decimal(&text) => text.parse().ok(),
-            _ => None,
+            Value::Text(t) if t.trim().is_empty() => return Ok(None),
+            Value::Text(t) if is_plain_decimal(t.trim()) => t.trim().parse().ok(),
+            Value::Text(_) => None,
         };
-        number.filter(|n: &f64| n.is_finite()).map(Some).ok_or(text)
+        let number = number.filter(|n: &f64| n.is_finite());
+        (number.map(Some)).ok_or_else(|| self.text().unwrap_or_default())
     }
 
     /// Yes or no. `Err` holds what was there instead.
@@ -47,15 +47,19 @@ impl Value {
         }
     }
 
-    /// Bytes that tell this value from every other, for a digest.
-    pub fn bytes(&self) -> Vec<u8> {
-        let (tag, rest) = match self {
-            Value::Null => (b'n', vec![]),
-            Value::Int(i) => (b'i', i.to_le_bytes().to_vec()),
-            Value::Real(r) => (b'r', r.to_le_bytes().to_vec()),
-            Value::Text(t) => (b't', t.as_bytes().to_vec()),
+    /// Appends bytes that tell this value from every other, for a digest.
+    pub fn bytes(&self, out: &mut Vec<u8>) {
+        let mut put = |tag: u8, rest: &[u8]| {
+            out.push(tag);
+            out.extend((rest.len() as u64).to_le_bytes());
+            out.extend(rest);
         };
-        [vec![tag], (rest.len() as u64).to_le_bytes().to_vec(), rest].concat()
+        match self {
+            Value::Null => put(b'n', &[]),
+            Value::Int(i) => put(b'i', &i.to_le_bytes()),
+            Value::Real(r) => put(b'r', &r.to_le_bytes()),
+            Value::Text(t) => put(b't', t.as_bytes()),
+        }
     }
 }
 

@@ -145,7 +145,7 @@ pub(super) mod tests {
                 at: geo::Coord { x: 30.48, y: 60.96 },
                 level: 97.5,
             },
-            settlement_mm: None,
+            over_bore: None,
         }
     }
 

@@ -19,7 +19,7 @@ pub fn sheet(out: &mut String, report: &Report, route: &RouteSheet, bore: &Bore,
         out,
         "<p class=\"remind\">Every service below is located and exposed before the drive reaches it. What is on no record is not below. Nobody enters a pit before it is supported and a competent person has judged it.</p>"
     );
-    ends(out, &report.place, route, bore);
+    ends(out, &report.head.place, route, bore);
     figures(out, report, bore);
     levels(out, bore, &label(&bore.bore_id));
     crossings(out, route, bore);
@@ -110,7 +110,7 @@ fn figures(out: &mut String, report: &Report, b: &Bore) {
     let (launch, reception) = b.inverts();
     let along = if reception < launch { "falls" } else { "rises" };
     let fall = (reception - launch).abs();
-    let setting_out = &report.job.setting_out;
+    let setting_out = &report.head.job.setting_out;
     let base = setting_out
         .base_m
         .map_or("not set by the job (setting_out.base_m)".to_string(), |m| {
@@ -226,6 +226,7 @@ fn figures(out: &mut String, report: &Report, b: &Bore) {
                 measured(b.pilot_heave_mm, 1, "mm")
             ),
         ),
+        ("Design flow of the lots served", design_flow(b)),
         ("Crew days", number(b.days, 1)),
     ];
     out.push_str("<dl class=\"figures\">");
@@ -233,6 +234,21 @@ fn figures(out: &mut String, report: &Report, b: &Bore) {
         put!(out, "<div><dt>{name}</dt><dd>{value}</dd></div>");
     }
     out.push_str("</dl>");
+}
+
+fn design_flow(b: &Bore) -> String {
+    match (b.lots_served, b.design_flow_l_s) {
+        (None, _) => "not worked out: no lot is to be served".to_string(),
+        (Some(lots), None) => format!("{} lots; not worked out", number(lots, 0)),
+        (Some(lots), Some(flow)) => format!(
+            "{} lots, {} l/s, {} of the pipe full; {} deep at {}",
+            number(lots, 0),
+            number(flow, 2),
+            measured(b.flow_share.map(|s| s * 100.0), 0, "%"),
+            measured(b.flow_depth_mm, 0, "mm"),
+            measured(b.flow_velocity_m_s, 2, "m/s")
+        ),
+    }
 }
 
 /// `231° 04' 12"`.
@@ -338,6 +354,14 @@ fn crossing(out: &mut String, route: &RouteSheet, c: &Conflict) {
     );
 }
 
+/// What else is near: `tree, trees fid 3`, or the ground, whose clearance is the cover.
+pub fn thing(c: &Conflict) -> String {
+    match c.source_layer {
+        None if c.obstacle == "ground" => "ground, which is the cover".to_string(),
+        _ => format!("{}, {}", words(&c.obstacle), source(c)),
+    }
+}
+
 /// `gas_mains fid 3`.
 pub fn source(c: &Conflict) -> String {
     match (&c.source_layer, c.source_fid) {
@@ -375,11 +399,10 @@ fn others(out: &mut String, route: &RouteSheet, b: &Bore) {
     for c in met {
         put!(
             out,
-            "<tr><th scope=\"row\">{}</th><td>{} {}</td><td>{}</td><td>{}</td><td>{}</td><td>{}</td></tr>",
+            "<tr><th scope=\"row\">{}</th><td>{}</td><td>{}</td><td>{}</td><td>{}</td><td>{}</td></tr>",
             c.chainage_m
                 .map_or("not stated".to_string(), |m| number(m, 2)),
-            words(&c.obstacle),
-            source(c),
+            thing(c),
             number(c.clearance_m, 2),
             number(c.required_m, 2),
             number(c.margin_m, 2),

@@ -3,7 +3,7 @@
 use super::{
     marks::{arrow, hole, kind, kinds, line, rectangle, text, verdict},
     text::{number, put},
-    view::{View, WIDTH, round_below},
+    view::{View, round_below},
 };
 use std::collections::BTreeSet;
 
@@ -24,6 +24,10 @@ pub struct Shown {
     pub tree: bool,
     /// Keepouts.
     pub keepout: bool,
+    /// Fences.
+    pub fence: bool,
+    /// Pits with support.
+    pub support: bool,
 }
 
 const COLUMN: f64 = 196.0;
@@ -34,13 +38,13 @@ const HEAD: f64 = 62.0;
 pub fn foot(view: &View, shown: &Shown) -> (String, f64) {
     let top = view.height;
     let entries = entries(shown);
-    let per_line = ((WIDTH - 20.0) / COLUMN) as usize;
+    let per_line = ((view.width - 20.0) / COLUMN) as usize;
     let lines = entries.len().div_ceil(per_line);
     let height = HEAD + LINE * lines as f64 + 8.0;
     let mut out = String::new();
-    line(&mut out, "frame", (0.0, top), (WIDTH, top));
+    line(&mut out, "frame", (0.0, top), (view.width, top));
     scale_bar(&mut out, view, top + 34.0);
-    north(&mut out, WIDTH - 44.0, top + 32.0);
+    north(&mut out, view.width - 44.0, top + 32.0);
     for (i, (sign, words)) in entries.iter().enumerate() {
         let x = 20.0 + COLUMN * (i % per_line) as f64;
         let y = top + HEAD + LINE * (i / per_line) as f64 + 8.0;
@@ -54,7 +58,7 @@ pub fn foot(view: &View, shown: &Shown) -> (String, f64) {
 
 /// Ends at a round number of metres, a fifth to a half of the sheet.
 fn scale_bar(out: &mut String, view: &View, y: f64) {
-    let step_m = round_below(WIDTH * 0.45 / view.scale / 4.0);
+    let step_m = round_below(view.width * 0.45 / view.scale / 4.0);
     let step = step_m * view.scale;
     for i in 0..4 {
         let class = if i % 2 == 0 { "bar dark" } else { "bar" };
@@ -73,6 +77,10 @@ fn scale_bar(out: &mut String, view: &View, y: f64) {
         number(step_m * 4.0, if step_m < 1.0 { 1 } else { 0 })
     );
     text(out, "barno", 20.0 + step * 4.0, y + 15.0, &end);
+    if let Some(n) = view.one_to {
+        let words = format!("1 : {}", number(n, 0));
+        text(out, "keytext", 50.0 + step * 4.0, y, &words);
+    }
 }
 
 fn north(out: &mut String, x: f64, y: f64) {
@@ -130,6 +138,8 @@ fn entries(shown: &Shown) -> Vec<(String, String)> {
         (shown.manhole, "<circle class=\"oldmanhole\" cx=\"19\" cy=\"0\" r=\"5\"/>".to_string(), "existing manhole"),
         (shown.tree, "<circle class=\"tree\" cx=\"19\" cy=\"0\" r=\"8\"/><circle class=\"trunk\" cx=\"19\" cy=\"0\" r=\"1.6\"/>".to_string(), "tree"),
         (shown.keepout, bx("keepout"), "keepout"),
+        (shown.fence, path("fence"), "fence"),
+        (shown.support, bx("support") + &bx("pit reception"), "pit with support"),
     ] {
         if there {
             all.push(entry(sign, words));

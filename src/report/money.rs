@@ -48,7 +48,7 @@ fn lines(costs: &[Cost]) -> Vec<Line<'_>> {
 /// The table of a route.
 pub fn table(out: &mut String, report: &Report, route: &RouteSheet) {
     let lines = lines(&route.costs);
-    let currency = words(&report.job.costs.currency);
+    let currency = words(&report.head.job.costs.currency);
     put!(
         out,
         "<div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"Quantities and costs of {}\"><table><caption>Quantities and costs in {currency}; the rates are the job's</caption><thead><tr><th scope=\"col\">Item</th><th scope=\"col\">Unit</th><th scope=\"col\">Rate</th><th scope=\"col\">Quantity, bored</th><th scope=\"col\">Amount, bored</th><th scope=\"col\">Quantity, trench</th><th scope=\"col\">Amount, trench</th></tr></thead><tbody>",
@@ -97,7 +97,7 @@ fn quantity(q: f64) -> String {
 
 fn even(report: &Report, route: &RouteSheet, bored: f64, trenched: f64) -> String {
     let length: f64 = route.bores.iter().map(|b| b.length_m).sum();
-    let (rig, costs) = (&report.job.rig, &report.job.costs);
+    let (rig, costs) = (&report.head.job.rig, &report.head.job.costs);
     let per_m = costs.bore_per_m + costs.crew_day / rig.metres_per_day;
     let against = Against {
         fixed: (bored - per_m * length).max(0.0),

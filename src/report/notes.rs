@@ -1,8 +1,9 @@
 //! Cautions first; assumptions, inputs and sources last.
 
 use super::{
+    chapter::Chapter,
     marks::colour_code,
-    model::Report,
+    model::Head,
     text::{number, put, words},
 };
 use crate::{bibliography::Source, job::RuleRow};
@@ -24,10 +25,9 @@ pub fn cautions(out: &mut String) {
     out.push_str("</ul></section>");
 }
 
-/// What the plan warned of, and what this page does not show.
-pub fn warnings(out: &mut String, report: &Report) {
-    let missing = report.around.as_ref().err();
-    if report.warnings.is_empty() && missing.is_none() {
+/// What the run warned of, and why surroundings are `missing` where they are.
+pub fn warnings(out: &mut String, head: &Head, missing: Option<&String>) {
+    if head.warnings.is_empty() && missing.is_none() {
         return;
     }
     out.push_str("<section id=\"warnings\"><h2>Warnings</h2><ul>");
@@ -38,18 +38,19 @@ pub fn warnings(out: &mut String, report: &Report) {
             words(why)
         );
     }
-    report
-        .warnings
+    head.warnings
         .iter()
         .for_each(|w| put!(out, "<li>{}</li>", words(w)));
     out.push_str("</ul></section>");
 }
 
-/// Every setting in force with its source; layers read; publications.
-pub fn assumptions(out: &mut String, report: &Report) {
-    let sources = cited(&report.rules);
+/// Every setting in force with its source; layers read; publications. `run` is what they were for.
+pub fn assumptions(head: &Head, run: &str) -> Chapter {
+    let mut html = String::new();
+    let out = &mut html;
+    let sources = cited(&head.rules);
     out.push_str("<section id=\"assumptions\"><h2>Assumptions and sources</h2>");
-    match colour_code(&report.job) {
+    match colour_code(&head.job) {
         Some(source) => put!(
             out,
             "<p>Colours of services: {}. Letters and dashes say the same.</p>",
@@ -57,8 +58,11 @@ pub fn assumptions(out: &mut String, report: &Report) {
         ),
         None => out.push_str("<p>Services have letters and dashes but no colours of their own: the rule set names no colour code that was read.</p>"),
     }
-    out.push_str("<div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"Settings in force\"><table><caption>Settings that the plan was made with, and where each comes from</caption><thead><tr><th scope=\"col\">Setting</th><th scope=\"col\">Value</th><th scope=\"col\">What it is</th><th scope=\"col\">From</th></tr></thead><tbody>");
-    for row in &report.rules {
+    put!(
+        out,
+        "<div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"Settings in force\"><table><caption>Settings that the {run} was made with, and where each comes from</caption><thead><tr><th scope=\"col\">Setting</th><th scope=\"col\">Value</th><th scope=\"col\">What it is</th><th scope=\"col\">From</th></tr></thead><tbody>"
+    );
+    for row in &head.rules {
         let value = row
             .value
             .as_ref()
@@ -73,7 +77,7 @@ pub fn assumptions(out: &mut String, report: &Report) {
         );
     }
     out.push_str("</tbody></table></div>");
-    inputs(out, report);
+    inputs(out, head, run);
     if !sources.is_empty() {
         out.push_str("<h3>Publications</h3><ol>");
         sources.iter().for_each(|s| {
@@ -87,6 +91,13 @@ pub fn assumptions(out: &mut String, report: &Report) {
         out.push_str("</ol>");
     }
     out.push_str("</section>");
+    Chapter {
+        id: "assumptions".to_string(),
+        file: "assumptions".to_string(),
+        title: "Assumptions and sources".to_string(),
+        html,
+        ..Chapter::default()
+    }
 }
 
 fn from(row: &RuleRow, sources: &[Source]) -> String {
@@ -113,12 +124,15 @@ fn cited(rows: &[RuleRow]) -> Vec<Source> {
     Source::ALL.iter().copied().filter(used).collect()
 }
 
-fn inputs(out: &mut String, report: &Report) {
-    if report.inputs.is_empty() {
+fn inputs(out: &mut String, head: &Head, run: &str) {
+    if head.inputs.is_empty() {
         return;
     }
-    out.push_str("<div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"Layers read\"><table><caption>Layers that were read for the plan</caption><thead><tr><th scope=\"col\">Layer</th><th scope=\"col\">File</th><th scope=\"col\">Role</th><th scope=\"col\">Features</th><th scope=\"col\">SHA-256 of what was read</th></tr></thead><tbody>");
-    for i in &report.inputs {
+    put!(
+        out,
+        "<div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"Layers read\"><table><caption>Layers that were read for the {run}</caption><thead><tr><th scope=\"col\">Layer</th><th scope=\"col\">File</th><th scope=\"col\">Role</th><th scope=\"col\">Features</th><th scope=\"col\">SHA-256 of what was read</th></tr></thead><tbody>"
+    );
+    for i in &head.inputs {
         put!(
             out,
             "<tr><th scope=\"row\">{}</th><td>{}</td><td>{}</td><td>{}</td><td class=\"rule\">{}</td></tr>",

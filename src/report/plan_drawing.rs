@@ -5,48 +5,66 @@ use super::{
     key::{Shown, foot},
     marks::{arrow, colour_class, hole, kind, line, text, told, verdict},
     model::{Bore, Pit, Report, RouteSheet},
-    text::{at, label, number, put, tail},
-    view::{View, WIDTH},
+    nearby::Surroundings,
+    text::{at, label, number, put, several, tail},
+    view::{Room, View},
 };
-use crate::site::{Service, Site, Surface};
+use crate::site::{Fence, Service, Surface};
 use geo::{Coord, Polygon};
 
 /// Distance of the letters along a service (units).
 const LETTERS_APART: f64 = 130.0;
 
+/// A plan.
+#[derive(Debug)]
+pub struct Plan {
+    /// The drawing.
+    pub svg: String,
+    /// One to how many it is on paper.
+    #[cfg_attr(
+        not(feature = "cli"),
+        allow(dead_code, reason = "only paper has a scale")
+    )]
+    pub one_to: Option<f64>,
+}
+
 /// The plan of a route; none of a route without bores. `id` names it on its page.
-pub fn plan(report: &Report, route: &RouteSheet, id: &str) -> Option<String> {
+pub fn plan(report: &Report, route: &RouteSheet, id: &str, room: Room) -> Option<Plan> {
     let pits = route.pits.iter().flat_map(|p| p.footprint.iter().copied());
     let ends = route.bores.iter().flat_map(|b| [b.us, b.ds]);
-    let view = View::of(pits.chain(ends))?;
+    let view = View::of(pits.chain(ends), room)?;
     let mut map = String::new();
     let mut shown = Shown::default();
     if let Ok(around) = &report.around {
-        ground(&mut map, &around.site, &view, &mut shown);
-        services(&mut map, &around.site, &view, &mut shown);
+        ground(&mut map, around, &view, &mut shown);
+        services(&mut map, around, &view, &mut shown);
     }
     proposed(&mut map, route, &view, &mut shown);
     let (foot, height) = foot(&view, &shown);
     let name = label(&route.route_id);
-    Some(format!(
+    let svg = format!(
         "<svg id=\"{id}\" class=\"drawing plan{code}\" role=\"img\" aria-labelledby=\"{id}t {id}d\" xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {w} {h}\" width=\"{w}\" height=\"{h}\">\
          <title id=\"{id}t\">Plan of route {name}</title><desc id=\"{id}d\">{desc}</desc>\
          <rect class=\"sheet\" width=\"{w}\" height=\"{h}\"/>\
          <svg class=\"map\" x=\"0\" y=\"0\" width=\"{w}\" height=\"{m}\" viewBox=\"0 0 {w} {m}\">{map}</svg>{foot}</svg>",
-        w = at(WIDTH),
+        w = at(view.width),
         h = at(view.height + height),
         m = at(view.height),
         desc = described(route),
-        code = colour_class(&report.job),
-    ))
+        code = colour_class(&report.head.job),
+    );
+    Some(Plan {
+        svg,
+        one_to: view.one_to,
+    })
 }
 
 fn described(route: &RouteSheet) -> String {
     let length: f64 = route.bores.iter().map(|b| b.length_m).sum();
     format!(
-        "{} pits and {} bores, {} m, north up. What they come near is listed in the tables of the drive sheets.",
-        route.pits.len(),
-        route.bores.len(),
+        "{} and {}, {} m, north up. What they come near is listed in the tables of the drive sheets.",
+        several(route.pits.len(), "pit"),
+        several(route.bores.len(), "bore"),
         number(length, 1)
     )
 }
@@ -60,46 +78,44 @@ fn ring(out: &mut String, class: &str, view: &View, area: &Polygon<f64>) {
     }
 }
 
-fn ground(out: &mut String, site: &Site, view: &View, shown: &mut Shown) {
+fn ground(out: &mut String, around: &Surroundings, view: &View, shown: &mut Shown) {
+    let frame = &view.frame;
     let paved = |s: Surface| matches!(s, Surface::Asphalt | Surface::Concrete | Surface::Paving);
-    for area in site.surfaces.iter().filter(|a| paved(a.surface)) {
-        area.parts.iter().for_each(|p| ring(out, "paved", view, p));
+    let mut rings = |class: &str, parts: &[Polygon<f64>]| {
+        parts.iter().for_each(|p| ring(out, class, view, p));
+    };
+    for area in around.surfaces(frame).filter(|a| paved(a.surface)) {
+        rings("paved", &area.parts);
     }
-    for lot in &site.lots {
-        lot.parts.iter().for_each(|p| ring(out, "lot", view, p));
+    around.lots(frame).for_each(|l| rings("lot", &l.parts));
+    for keepout in around.keepouts(frame) {
+        rings("keepout", &keepout.parts);
+        shown.keepout = true;
     }
-    for keepout in &site.keepouts {
-        keepout
+    around
+        .buildings(frame)
+        .for_each(|b| rings("building", &b.parts));
+    trees(out, around, view, shown);
+    for fence in around.fences(frame) {
+        for part in fence
             .parts
             .iter()
-            .for_each(|p| ring(out, "keepout", view, p));
-        shown.keepout |= keepout
-            .parts
-            .iter()
-            .any(|p| view.frame.meets(p.exterior().0.iter().copied()));
-    }
-    for building in &site.buildings {
-        building
-            .parts
-            .iter()
-            .for_each(|p| ring(out, "building", view, p));
-    }
-    for tree in &site.trees {
-        for p in tree.points.iter().filter(|p| view.frame.holds(**p)) {
-            let (x, y) = view.xy(*p);
-            let (x, y, r) = (at(x), at(y), at((view.scale * 1.2).clamp(3.0, 12.0)));
+            .flat_map(|p| clip::parts(&p.points, frame))
+        {
+            let d = view.path(&part, false);
             put!(
                 out,
-                "<circle class=\"tree\" cx=\"{x}\" cy=\"{y}\" r=\"{r}\"/><circle class=\"trunk\" cx=\"{x}\" cy=\"{y}\" r=\"1.6\"/>"
+                "<g>{}<path class=\"fence\" d=\"{d}\"/></g>",
+                told(&fence_words(fence))
             );
-            shown.tree = true;
+            shown.fence = true;
         }
     }
-    for street in &site.streets {
+    for street in around.streets(frame) {
         for part in street
             .parts
             .iter()
-            .flat_map(|p| clip::parts(&p.points, &view.frame))
+            .flat_map(|p| clip::parts(&p.points, frame))
         {
             put!(
                 out,
@@ -110,6 +126,28 @@ fn ground(out: &mut String, site: &Site, view: &View, shown: &mut Shown) {
         if let Some(name) = &street.name {
             street_name(out, street.parts.iter().map(|p| &p.points[..]), name, view);
         }
+    }
+}
+
+/// `fence, timber, fences fid 3`.
+pub fn fence_words(fence: &Fence) -> String {
+    let material = match fence.material.as_str() {
+        "" => "material not stated",
+        material => material,
+    };
+    format!("fence, {material}, {}", fence.at)
+}
+
+fn trees(out: &mut String, around: &Surroundings, view: &View, shown: &mut Shown) {
+    let points = around.trees(&view.frame).flat_map(|t| &t.points);
+    for p in points.filter(|p| view.frame.holds(**p)) {
+        let (x, y) = view.xy(*p);
+        let (x, y, r) = (at(x), at(y), at((view.scale * 1.2).clamp(3.0, 12.0)));
+        put!(
+            out,
+            "<circle class=\"tree\" cx=\"{x}\" cy=\"{y}\" r=\"{r}\"/><circle class=\"trunk\" cx=\"{x}\" cy=\"{y}\" r=\"1.6\"/>"
+        );
+        shown.tree = true;
     }
 }
 
@@ -155,8 +193,8 @@ fn upright_deg(turn: f64) -> f64 {
     }
 }
 
-fn services(out: &mut String, site: &Site, view: &View, shown: &mut Shown) {
-    for service in &site.services {
+fn services(out: &mut String, around: &Surroundings, view: &View, shown: &mut Shown) {
+    for service in around.services(&view.frame) {
         for line in &service.parts {
             let parts = clip::parts(&line.points, &view.frame);
             if parts.is_empty() {
@@ -179,7 +217,7 @@ fn services(out: &mut String, site: &Site, view: &View, shown: &mut Shown) {
             out.push_str("</g>");
         }
     }
-    for manhole in site.manholes.iter().filter(|m| view.frame.holds(m.point)) {
+    for manhole in around.manholes(&view.frame) {
         let (x, y) = view.xy(manhole.point);
         put!(
             out,
@@ -224,6 +262,7 @@ fn letters(out: &mut String, part: &[Coord<f64>], class: &str, sign: &str, view:
 
 fn proposed(out: &mut String, route: &RouteSheet, view: &View, shown: &mut Shown) {
     route.pits.iter().for_each(|p| pit(out, route, p, view));
+    shown.support |= route.pits.iter().any(|p| p.support);
     route.bores.iter().for_each(|b| bore(out, b, view));
     for c in route.conflicts.iter().filter(|c| view.frame.holds(c.at)) {
         let (x, y) = view.xy(c.at);
@@ -256,11 +295,17 @@ fn pit(out: &mut String, route: &RouteSheet, pit: &Pit, view: &View) {
         _ => "both",
     };
     let d = view.path(&pit.footprint, true);
+    let support = if pit.support { ", with support" } else { "" };
     put!(
         out,
-        "<g>{}<path class=\"pit {role}\" d=\"{d}\"/>",
-        told(&format!("{}, {role}", pit.pit_id))
+        "<g>{}",
+        told(&format!("{}, {role}{support}", pit.pit_id))
     );
+    if pit.support {
+        // How thick it is nobody has designed: a line around of always the same width.
+        put!(out, "<path class=\"support\" d=\"{d}\"/>");
+    }
+    put!(out, "<path class=\"pit {role}\" d=\"{d}\"/>");
     let Some(frame) = super::view::Frame::around(pit.footprint.iter().copied()) else {
         out.push_str("</g>");
         return;

@@ -1,64 +1,85 @@
 //! The chapter of a route, and its drawings as files.
 
 use super::{
-    crossed::Crossings,
+    beside_trench,
+    chapter::Chapter,
     drive_sheet::{self, source},
-    marks::colour_class,
-    model::{Report, RouteSheet},
+    model::{Bore, Report, RouteSheet},
     money,
+    page::Piece,
     plan_drawing::plan,
+    register::counts,
     section::section,
     section_table,
-    text::{label, money as coins, number, put, words},
+    shared::Shared,
+    style::plain_style,
+    text::{label, money as coins, number, put, several, tail, words},
+    view::Room,
 };
 
 /// How a drawing written as a file ends, by which it is known to be one of ours.
 pub const MARK: &str = "<!-- drawn by pitwright -->\n";
 
-/// A drawing as a file.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Drawing {
-    /// Name of the file.
-    pub name: String,
-    /// Its text.
-    pub text: String,
-}
-
 /// Chapter of route number `n` (from 0).
-pub fn chapter(out: &mut String, report: &Report, n: usize, crossings: Option<&Crossings>) {
+pub fn chapter(report: &Report, n: usize, shared: &Shared) -> Chapter {
     let route = &report.routes[n];
-    put!(
-        out,
-        "<section class=\"route\" id=\"r{n}\"><h2>Route {}</h2>",
-        words(&route.route_id)
-    );
+    let mut out = String::new();
+    let title = format!("Route {}", words(&route.route_id));
+    put!(out, "<section class=\"route\" id=\"r{n}\"><h2>{title}</h2>");
     if !route.planned {
-        without_plan(out, route);
+        without_plan(&mut out, route);
     }
-    if let Some(svg) = plan(report, route, &format!("r{n}p")) {
-        summary(out, report, route);
+    if let Some(plan) = plan(report, route, &format!("r{n}p"), Room::PLAN) {
+        summary(&mut out, report, route);
         put!(out, "<h3>Plan</h3>");
         figure(
-            out,
-            &svg,
+            &mut out,
+            &plan.svg,
             &format!("Plan of route {}", label(&route.route_id)),
         );
-        sections(out, route, n, (crossings, colour_class(&report.job)));
+        sections(&mut out, route, n, shared);
         put!(out, "<h3 class=\"sheets\">Drive sheets</h3>");
         for (i, bore) in route.bores.iter().enumerate() {
-            drive_sheet::sheet(out, report, route, bore, &format!("r{n}b{i}"));
+            drive_sheet::sheet(&mut out, report, route, bore, &format!("r{n}b{i}"));
         }
-        at_pits(out, route, n);
+        at_pits(&mut out, route, n);
         put!(out, "<h3>Quantities and costs beside open trench</h3>");
-        money::table(out, report, route);
+        money::table(&mut out, report, route);
+        beside_trench::tables(&mut out, route);
     }
     out.push_str("</section>");
+    let bores = route.bores.iter().enumerate();
+    let part = |(i, bore): (usize, &Bore)| {
+        let name = words(tail(&bore.bore_id, &route.route_id));
+        (format!("r{n}b{i}"), name)
+    };
+    Chapter {
+        id: format!("r{n}"),
+        file: format!("route-{}", file_name(n, route)),
+        title,
+        about: about(route),
+        parts: bores.map(part).collect(),
+        html: out,
+    }
+}
+
+/// A line for the contents.
+fn about(route: &RouteSheet) -> String {
+    if !route.planned {
+        return "no plan was found".to_string();
+    }
+    let length: f64 = route.bores.iter().map(|b| b.length_m).sum();
+    format!(
+        "{} m; {}; {}",
+        number(length, 1),
+        counts(route.conflicts.iter()),
+        several(route.holes.len(), "test hole")
+    )
 }
 
 fn summary(out: &mut String, report: &Report, route: &RouteSheet) {
-    let sum = |of: fn(&super::Bore) -> f64| route.bores.iter().map(of).sum::<f64>();
+    let sum = |of: fn(&Bore) -> f64| route.bores.iter().map(of).sum::<f64>();
     let manholes = route.pits.iter().filter(|p| p.manhole).count();
-    let of = |v: &str| route.conflicts.iter().filter(|c| c.verdict == v).count();
     let total = |method: &str| {
         route
             .costs
@@ -69,19 +90,16 @@ fn summary(out: &mut String, report: &Report, route: &RouteSheet) {
     };
     put!(
         out,
-        "<p>{} pits, {manholes} of them manholes; {} bores, {} m; {} crew days of boring. {} clash, {} prove, {} watch, {} clear by the records; {} test holes. Cost {} beside {} in open trench ({}).</p>",
-        route.pits.len(),
-        route.bores.len(),
+        "<p>{}, {manholes} of them with a manhole; {}, {} m; {} crew days of boring. {}; {}. Cost {} beside {} in open trench ({}).</p>",
+        several(route.pits.len(), "pit"),
+        several(route.bores.len(), "bore"),
         number(sum(|b| b.length_m), 1),
         number(sum(|b| b.days), 1),
-        of("clash"),
-        of("prove"),
-        of("watch"),
-        of("clear"),
-        route.holes.len(),
+        counts(route.conflicts.iter()),
+        several(route.holes.len(), "test hole"),
         coins(total("bore")),
         coins(total("trench")),
-        words(&report.job.costs.currency)
+        words(&report.head.job.costs.currency)
     );
 }
 
@@ -92,15 +110,11 @@ fn figure(out: &mut String, svg: &str, name: &str) {
     );
 }
 
-fn sections(
-    out: &mut String,
-    route: &RouteSheet,
-    n: usize,
-    (crossings, code): (Option<&Crossings>, &str),
-) {
-    put!(out, "<h3>Long sections</h3>");
+fn sections(out: &mut String, route: &RouteSheet, n: usize, shared: &Shared) {
+    out.push_str("<h3>Long sections</h3>");
     for (i, run) in route.runs().into_iter().enumerate() {
-        let Some(section) = section(route, &run, crossings, (&format!("r{n}s{i}"), code)) else {
+        let id = format!("r{n}s{i}");
+        let Some(section) = section(route, &run, shared, &id, Room::SECTION) else {
             put!(
                 out,
                 "<p>Run {}: no long section, since the file has no chainage for its pits.</p>",
@@ -174,20 +188,20 @@ fn without_plan(out: &mut String, route: &RouteSheet) {
 }
 
 /// Plans and long sections as files, each whole in itself, by route and run.
-pub fn drawings(report: &Report) -> Vec<Drawing> {
-    let (crossings, code) = (crossings(report), colour_class(&report.job));
+pub fn drawings(report: &Report) -> Vec<Piece> {
+    let shared = Shared::of(report);
     let mut all = vec![];
     for (n, route) in report.routes.iter().enumerate() {
-        let name = format!("{:03}-{}", n + 1, slug(&route.route_id));
-        if let Some(svg) = plan(report, route, "plan") {
-            all.push(Drawing {
+        let name = file_name(n, route);
+        if let Some(plan) = plan(report, route, "plan", Room::PLAN) {
+            all.push(Piece {
                 name: format!("{name}-plan.svg"),
-                text: alone(&svg),
+                text: alone(&plan.svg),
             });
         }
         for (i, run) in route.runs().into_iter().enumerate() {
-            if let Some(section) = section(route, &run, crossings.as_ref(), ("section", code)) {
-                all.push(Drawing {
+            if let Some(section) = section(route, &run, &shared, "section", Room::SECTION) {
+                all.push(Piece {
                     name: format!("{name}-section-{:02}.svg", i + 1),
                     text: alone(&section.svg),
                 });
@@ -197,16 +211,14 @@ pub fn drawings(report: &Report) -> Vec<Drawing> {
     all
 }
 
-/// Levels of the services that rows name; none where the surroundings were not read.
-pub fn crossings(report: &Report) -> Option<Crossings> {
-    let around = report.around.as_ref().ok()?;
-    let rows = report.routes.iter().flat_map(|r| &r.conflicts);
-    Some(Crossings::new(&around.site, &report.job, rows))
+/// Number, which makes it unlike every other, and what a file system can hold of the id.
+pub fn file_name(n: usize, route: &RouteSheet) -> String {
+    format!("{:04}-{}", n + 1, slug(&route.route_id))
 }
 
 /// With its style in it, so that it needs no page around.
 fn alone(svg: &str) -> String {
-    let style = format!("<style>{}</style><title ", include_str!("drawing.css"));
+    let style = format!("<style>{}</style><title ", plain_style());
     format!("{}\n{MARK}", svg.replacen("<title ", &style, 1))
 }
 

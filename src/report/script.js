@@ -63,4 +63,20 @@
   window.addEventListener("beforeprint", function () {
     document.querySelectorAll(".pane").forEach(function (p) { p.dispatchEvent(new KeyboardEvent("keydown", { key: "0" })); });
   });
+  var finder = document.getElementById("finder");
+  if (finder) {
+    var items = Array.prototype.map.call(document.querySelectorAll(".contents li"), function (li) {
+      return [li, li.textContent.toLowerCase()];
+    });
+    finder.hidden = false;
+    finder.querySelector("input").addEventListener("input", function (e) {
+      var wanted = e.target.value.trim().toLowerCase(), shown = 0;
+      items.forEach(function (item) {
+        var hit = item[1].indexOf(wanted) >= 0;
+        item[0].hidden = !hit;
+        shown += hit ? 1 : 0;
+      });
+      finder.querySelector("[role=status]").textContent = wanted ? shown + " of " + items.length + " pages" : "";
+    });
+  }
 })();

@@ -3,7 +3,7 @@
 use super::{
     model::{Bore, RouteSheet},
     section_services::Met,
-    view::{WIDTH, round_below},
+    view::{Room, round_below},
 };
 
 /// Left of the section: names of rows and levels (units).
@@ -12,8 +12,6 @@ pub const LEFT: f64 = 118.0;
 const RIGHT: f64 = 26.0;
 /// Above it: what is crossed.
 pub const HEAD: f64 = 200.0;
-/// Greatest height of the section itself.
-const TALLEST: f64 = 340.0;
 /// Ground shown beside the outermost pits (m).
 const BESIDE_M: f64 = 1.0;
 /// How much larger heights may be drawn.
@@ -34,8 +32,12 @@ pub struct SectionFrame {
     pub chainages: (f64, f64),
     /// Level at the foot, a round number, and at the top (m).
     pub levels: (f64, f64),
+    /// Width of the drawing (units).
+    pub width: f64,
     /// Units in a metre along.
     pub along: f64,
+    /// One to how many that is on paper.
+    pub one_to: Option<f64>,
     /// How much larger heights are drawn.
     pub times: f64,
 }
@@ -84,7 +86,7 @@ pub fn laid<'a>(route: &RouteSheet, run: &[&'a Bore]) -> Vec<Laid<'a>> {
 
 impl SectionFrame {
     /// Around a run and what it meets.
-    pub fn of(route: &RouteSheet, laid: &[Laid], met: &[Met]) -> Option<SectionFrame> {
+    pub fn of(route: &RouteSheet, laid: &[Laid], met: &[Met], room: Room) -> Option<SectionFrame> {
         let first = laid.first()?;
         let last = laid.last()?;
         let half = |pit: &str| route.pit(pit).map_or(0.0, |p| p.length_m / 2.0) + BESIDE_M;
@@ -109,15 +111,22 @@ impl SectionFrame {
         // A band that reaches far below is cut off at the foot.
         let low = bands.map(|b| b.0).fold(low, f64::min).max(low - 1.0);
         let levels = ((low - 0.2).floor(), high + 0.25);
-        let along = (WIDTH - LEFT - RIGHT) / (to - from);
-        let fits = |times: &f64| (levels.1 - levels.0) * along * times <= TALLEST;
+        let (along, one_to) = room.scale((room.width - LEFT - RIGHT) / (to - from));
+        let fits = |times: &f64| (levels.1 - levels.0) * along * times <= room.tallest;
         let times = TIMES.into_iter().find(fits).unwrap_or(1.0);
         Some(SectionFrame {
             chainages: (from, to),
             levels,
+            width: room.width,
             along,
+            one_to,
             times,
         })
+    }
+
+    /// The right edge of the section (units): that of the drawing, or on paper where a scale ends it.
+    pub fn right(&self) -> f64 {
+        self.x(self.chainages.1)
     }
 
     /// Where a chainage stands.

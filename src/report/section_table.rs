@@ -6,7 +6,6 @@ use super::{
     section_frame::{LEFT, Laid, SectionFrame},
     section_services::{Met, ground_at, spread},
     text::{label, number, put, short, tail},
-    view::WIDTH,
 };
 
 /// Distance of columns (units).
@@ -105,14 +104,14 @@ pub fn draw(out: &mut String, frame: &SectionFrame, stations: &[Station], top: f
     let height = ROW * ROWS.len() as f64;
     for (i, name) in ROWS.iter().enumerate() {
         let y = top + ROW * i as f64;
-        line(out, "tick", (10.0, y), (WIDTH - 10.0, y));
+        line(out, "tick", (10.0, y), (frame.width - 10.0, y));
         text(out, "rowname", LEFT - 14.0, y + ROW / 2.0 + 4.0, name);
     }
     line(
         out,
         "tick",
         (10.0, top + height),
-        (WIDTH - 10.0, top + height),
+        (frame.width - 10.0, top + height),
     );
     let xs: Vec<f64> = stations.iter().map(|s| frame.x(s.chainage_m)).collect();
     for ((s, x), place) in stations.iter().zip(&xs).zip(spread(&xs, APART)) {
@@ -148,7 +147,7 @@ pub fn strip(
     laid: &[Laid],
     top: f64,
 ) -> f64 {
-    line(out, "tick", (10.0, top), (WIDTH - 10.0, top));
+    line(out, "tick", (10.0, top), (frame.width - 10.0, top));
     text(out, "rowname", LEFT - 14.0, top + 24.0, "Bore");
     for l in laid {
         let (x0, x1) = (frame.x(l.ds_m), frame.x(l.us_m));

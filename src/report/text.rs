@@ -10,7 +10,7 @@ macro_rules! put {
         let _ = write!($out, $($what)*);
     }};
 }
-pub(super) use put;
+pub(crate) use put;
 
 /// Words for a page: marks of the language escaped, control characters made visible, its direction of reading kept to itself.
 pub fn words(text: &str) -> String {
@@ -30,8 +30,13 @@ pub fn short(text: &str) -> String {
 
 /// Words for an attribute, or for a drawing, where no `bdi` is: cut, escaped, without marks that turn the direction of reading.
 pub fn label(text: &str) -> String {
+    drawn(&cut(text))
+}
+
+/// The same, not cut.
+pub fn drawn(text: &str) -> String {
     let turns = |c: char| matches!(c, '\u{200e}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{061c}');
-    let plain: String = cut(text)
+    let plain: String = text
         .chars()
         .map(|c| if turns(c) { '\u{fffd}' } else { c })
         .collect();
@@ -79,6 +84,20 @@ pub fn measured(x: Option<f64>, decimals: usize, unit: &str) -> String {
     x.map_or("not worked out".to_string(), |x| {
         format!("{}\u{a0}{unit}", number(x, decimals))
     })
+}
+
+/// `1 bore`, `2 bores`.
+pub fn several(n: usize, what: &str) -> String {
+    format!("{n} {what}{}", if n == 1 { "" } else { "s" })
+}
+
+/// A moment as people write it, to the minute; as it is where it is none. `2026-01-02T03:04:05.678Z` is `2026-01-02 03:04 UTC`.
+pub fn moment(text: &str) -> String {
+    let parts = text.split_once('T').zip(text.strip_suffix('Z'));
+    match parts.and_then(|((day, time), _)| Some((day, time.get(..5)?))) {
+        Some((day, time)) => format!("{day} {time} UTC"),
+        None => text.to_string(),
+    }
 }
 
 /// A coordinate of a drawing.
@@ -146,6 +165,12 @@ mod tests {
         assert_eq!((at(-0.01).as_str(), at(12.04).as_str()), ("0", "12"));
         assert_eq!(money(1_234_567.4), "1\u{202f}234\u{202f}567");
         assert_eq!(money(-999.6), "\u{2212}1\u{202f}000");
+        assert_eq!(moment("2026-01-02T03:04:05.678Z"), "2026-01-02 03:04 UTC");
+        assert_eq!((moment("T"), moment("é TZ")), ("T".into(), "é TZ".into()));
+        assert_eq!(
+            (several(1, "bore"), several(0, "bore")),
+            ("1 bore".into(), "0 bores".into())
+        );
         assert_eq!(grade(0.0), "level");
         assert_eq!(grade(0.0125), "1.250 % (1 in 80.0)");
         assert_eq!(tail("A-B-B01", "A-B"), "B01");

@@ -3,10 +3,52 @@
 use super::text::at;
 use geo::Coord;
 
-/// Width of a drawing (units; about as many dots on a screen).
-pub const WIDTH: f64 = 1000.0;
-/// Greatest height of the map in it (units).
-const TALLEST: f64 = 1150.0;
+/// What a drawing may take.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Room {
+    /// Width (units; on a page about as many dots of a screen).
+    pub width: f64,
+    /// Greatest height of the map, or of the section itself (units).
+    pub tallest: f64,
+    /// A unit on paper (m), where the drawing is to have a scale; none for a page, which is as large as the screen.
+    pub unit_m: Option<f64>,
+}
+
+/// Scales that are drawn on paper: one to so many.
+const SCALES: [f64; 15] = [
+    50.0, 100.0, 200.0, 250.0, 500.0, 750.0, 1000.0, 1250.0, 1500.0, 2000.0, 2500.0, 5000.0,
+    10_000.0, 25_000.0, 50_000.0,
+];
+
+impl Room {
+    /// A plan on a page.
+    pub const PLAN: Room = Room {
+        width: 1000.0,
+        tallest: 1150.0,
+        unit_m: None,
+    };
+    /// A section on a page.
+    pub const SECTION: Room = Room {
+        width: 1000.0,
+        tallest: 340.0,
+        unit_m: None,
+    };
+
+    /// Units to a metre, and one to how many that is on paper: the greatest common scale that is no greater than `most`.
+    pub fn scale(&self, most: f64) -> (f64, Option<f64>) {
+        let Some(unit_m) = self.unit_m else {
+            return (most, None);
+        };
+        let scale = |n: &f64| 1.0 / (n * unit_m);
+        let fits = |n: &&f64| scale(n) <= most;
+        let n = SCALES
+            .iter()
+            .find(fits)
+            .unwrap_or(&SCALES[SCALES.len() - 1]);
+        (scale(n), Some(*n))
+    }
+}
+
 /// Least height of it (units).
 const LOWEST: f64 = 320.0;
 /// Metres shown around what is drawn.
@@ -28,8 +70,12 @@ pub struct View {
     pub frame: Frame,
     /// Units in a metre.
     pub scale: f64,
+    /// Width (units).
+    pub width: f64,
     /// Height (units).
     pub height: f64,
+    /// One to how many it is on paper.
+    pub one_to: Option<f64>,
 }
 
 impl Frame {
@@ -70,17 +116,17 @@ impl Frame {
 
 impl View {
     /// All of the points, a margin around, as large as the sheet allows.
-    pub fn of(points: impl IntoIterator<Item = Coord<f64>>) -> Option<View> {
+    pub fn of(points: impl IntoIterator<Item = Coord<f64>>, room: Room) -> Option<View> {
         let f = Frame::around(points)?;
         let (w, h) = (
             f.max.x - f.min.x + 2.0 * MARGIN_M,
             f.max.y - f.min.y + 2.0 * MARGIN_M,
         );
-        let scale = (WIDTH / w).min(TALLEST / h);
+        let (scale, one_to) = room.scale((room.width / w).min(room.tallest / h));
         let height = (h * scale).max(LOWEST);
         let centre = (f.min + f.max) / 2.0;
         let half = Coord {
-            x: WIDTH,
+            x: room.width,
             y: height,
         } / (2.0 * scale);
         Some(View {
@@ -89,7 +135,9 @@ impl View {
                 max: centre + half,
             },
             scale,
+            width: room.width,
             height,
+            one_to,
         })
     }
 
@@ -131,14 +179,20 @@ mod tests {
     #[test]
     fn north_is_up_and_all_is_seen() {
         let at = |x: f64, y: f64| Coord { x, y };
-        let view = View::of([at(100.0, 200.0), at(300.0, 240.0)]).expect("a view");
+        let view = View::of([at(100.0, 200.0), at(300.0, 240.0)], Room::PLAN).expect("a view");
         let (x0, y0) = view.xy(at(100.0, 200.0));
         let (x1, y1) = view.xy(at(300.0, 240.0));
-        assert!(x0 > 0.0 && x1 < WIDTH && y1 > 0.0 && y0 < view.height && y1 < y0);
+        assert!(x0 > 0.0 && x1 < Room::PLAN.width && y1 > 0.0 && y0 < view.height && y1 < y0);
         assert!(((x1 - x0) / 200.0 - view.scale).abs() < 1e-9);
-        let tall = View::of([at(0.0, 0.0), at(1.0, 500.0)]).expect("a view");
-        assert!(tall.height <= TALLEST && tall.frame.holds(at(0.0, 500.0)));
-        assert_eq!(View::of([]), None);
+        let tall = View::of([at(0.0, 0.0), at(1.0, 500.0)], Room::PLAN).expect("a view");
+        assert!(tall.height <= Room::PLAN.tallest && tall.frame.holds(at(0.0, 500.0)));
+        assert_eq!(View::of([], Room::PLAN), None);
+        let paper = Room {
+            unit_m: Some(0.25e-3),
+            ..Room::PLAN
+        };
+        let drawn = View::of([at(0.0, 0.0), at(100.0, 0.0)], paper).expect("a view");
+        assert_eq!((drawn.scale, drawn.one_to), (8.0, Some(500.0)));
     }
 
     #[test]

@@ -48,6 +48,8 @@ pub struct Route {
     pub joins: Option<String>,
     /// The old pipe that the pilot follows.
     pub follows: Option<FeatureRef>,
+    /// Ids of the lots that drain to it, where the layer lists them.
+    pub serves: Vec<String>,
 }
 
 /// A street centre line.

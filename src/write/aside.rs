@@ -1,78 +1,46 @@
-//! Tables built in a file of their own while another thread fills the file that is written, then taken over from there.
-//!
-//! SQLite lets one thread write into a file. Where there are very many rows the lesser tables are laid down beside it at the same time;
-//! taking them over is a copy of whole rows, many times quicker than making them.
+//! Very many rows put into a file that is in use: laid down in a draft beside it, and taken over from there by SQLite, in its own
+//! transaction, as whole rows that it does not look into. That is many times quicker than making them.
 
-use super::Table;
-use super::blob::Grid;
-use super::geopackage::{self, Laid};
-use super::journal;
-use super::target::beside;
+use super::blob::{Bounds, Grid};
+use super::draft::Draft;
+use super::error::At;
+use super::geopackage;
+use super::{Table, WriteError};
 use rusqlite::{Connection, Result};
-use std::fs;
-use std::path::{Path, PathBuf};
 
 /// Fewer rows than this are not worth a file.
 const WORTH_IT: usize = 20_000;
 
-/// Which tables are built aside: all but the greatest. None where they hold few rows, or there is one thread.
-pub(super) fn aside(tables: &[Table]) -> Vec<bool> {
-    let greatest = (0..tables.len()).max_by_key(|i| (tables[*i].rows.len(), std::cmp::Reverse(*i)));
-    let lesser: Vec<bool> = (0..tables.len()).map(|i| Some(i) != greatest).collect();
-    let rows = tables.iter().zip(&lesser).filter(|t| *t.1);
-    let few = rows.map(|t| t.0.rows.len()).sum::<usize>() < WORTH_IT;
-    match few || rayon::current_num_threads() < 2 {
-        true => vec![false; tables.len()],
-        false => lesser,
-    }
+/// Whether to go this way. SQLite does not join files that do not store their words alike, and a draft has them in UTF-8.
+pub(super) fn worth_it(c: &Connection, tables: &[Table]) -> Result<bool> {
+    let encoding: String = c.pragma_query_value(None, "encoding", |r| r.get(0))?;
+    let rows: usize = tables.iter().map(|t| t.rows.len()).sum();
+    Ok(rows >= WORTH_IT && encoding == "UTF-8")
 }
 
-/// The file; gone when dropped.
-pub(super) struct Side {
-    path: PathBuf,
+/// Lays down all tables and their indexes; tells where the rows of each lie.
+pub(super) fn lay(
+    c: &Connection,
+    tables: &[Table],
+    grid: Grid,
+    at: &At,
+) -> Result<Vec<Bounds>, WriteError> {
+    let draft = Draft::aside(at.file);
+    // Nodes of an index are as long as a page of its file lets them be.
+    let page_size: i64 = c
+        .pragma_query_value(None, "page_size", |r| r.get(0))
+        .map_err(|e| at.error(e))?;
+    let (_, bounds) = draft.fill(page_size as usize, tables, at, |_| Ok(grid))?;
+    c.execute("ATTACH DATABASE ?1 AS side", [draft.path.to_string_lossy()])
+        .map_err(|e| at.error(e))?;
+    for table in tables {
+        geopackage::take(c, table).map_err(|e| at.layer(table.name).error(e))?;
+    }
+    Ok(bounds)
 }
 
-impl Side {
-    /// Beside the file that is written, where there is room for it.
-    pub fn beside(file: &Path) -> Side {
-        let side = Side {
-            path: beside(file, &format!(".{}.side.tmp", std::process::id())),
-        };
-        side.remove();
-        side
-    }
-
-    /// Builds the tables; where one fails, its name too.
-    pub fn build<'t>(
-        &self,
-        tables: &[&'t Table],
-        grid: Grid,
-    ) -> Result<Vec<Laid>, (&'t str, rusqlite::Error)> {
-        let first = tables.first().map_or("", |t| t.name);
-        let mut connection = journal::make(&self.path).map_err(|e| (first, e))?;
-        let transaction = journal::begin(&mut connection).map_err(|e| (first, e))?;
-        let add = |t: &&'t Table| geopackage::lay(&transaction, t, grid).map_err(|e| (t.name, e));
-        let laid = tables.iter().map(add).collect::<Result<_, _>>()?;
-        transaction.commit().map_err(|e| (first, e))?;
-        Ok(laid)
-    }
-
-    /// Attaches it as `side`.
-    pub fn attach(&self, c: &Connection) -> Result<()> {
-        let path = self.path.to_string_lossy();
-        c.execute("ATTACH DATABASE ?1 AS side", [path]).map(|_| ())
-    }
-
-    fn remove(&self) {
-        for end in ["", "-journal"] {
-            // Not there is as good as removed.
-            let _ = fs::remove_file(beside(&self.path, end));
-        }
-    }
-}
-
-impl Drop for Side {
-    fn drop(&mut self) {
-        self.remove();
-    }
+/// Lets the draft go once its rows are taken over for good: the log needs its room when it is put into the file.
+pub(super) fn let_go(c: &Connection) {
+    // Where it cannot be let go it goes with the connection.
+    let _ = c.execute_batch("DETACH DATABASE side");
 }

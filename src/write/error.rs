@@ -85,6 +85,15 @@ pub enum WriteError {
         #[source]
         error: rusqlite::Error,
     },
+    /// The layers could not be laid down in a file beside it.
+    #[error("{}: {error}; nothing was changed", .file.display())]
+    Pages {
+        /// File.
+        file: PathBuf,
+        /// What the system says.
+        #[source]
+        error: std::io::Error,
+    },
     /// The new file could not be put in its place.
     #[error("{}: {error}", .file.display())]
     Io {
@@ -123,6 +132,7 @@ impl WriteError {
             | ReadOnlyFolder { file }
             | DiskFull { file }
             | LogLeft { file, .. }
+            | Pages { file, .. }
             | Io { file, .. }
             | Sqlite { file, .. } => file,
         }
@@ -177,6 +187,17 @@ impl At<'_> {
                 layer: self.layer.map(str::to_string),
                 error,
             },
+        }
+    }
+}
+
+impl At<'_> {
+    /// The system's refusal in our words.
+    pub fn io(&self, error: std::io::Error) -> WriteError {
+        let file = self.file.to_path_buf();
+        match error.kind() {
+            std::io::ErrorKind::StorageFull => WriteError::DiskFull { file },
+            _ => WriteError::Pages { file, error },
         }
     }
 }

@@ -17,11 +17,13 @@ pub(super) fn open(file: &Path, wait: Duration) -> Result<Connection> {
     Ok(connection)
 }
 
-/// Opens a draft that is not there: nobody else knows of it, it is thrown away where anything fails, and whoever moves it to
-/// its place sees to it that it is on the disk. So it needs no journal.
-pub(super) fn make(draft: &Path) -> Result<Connection> {
+/// Opens a draft, with pages of so many bytes where it is not there yet: nobody else knows of it, it is thrown away where anything
+/// fails, and whoever moves it to its place sees to it that it is on the disk. So it needs no journal.
+pub(super) fn draft(draft: &Path, page_size: usize) -> Result<Connection> {
     let connection = Connection::open(draft)?;
     settle(&connection, Duration::ZERO)?;
+    connection.pragma_update(None, "page_size", page_size as i64)?;
+    connection.pragma_update(None, "auto_vacuum", "NONE")?;
     pragma(&connection, "journal_mode = OFF")?;
     connection.pragma_update(None, "synchronous", "OFF")?;
     Ok(connection)

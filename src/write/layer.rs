@@ -1,7 +1,10 @@
 //! How a result layer is declared, and the table that rows of it make.
 
 use super::{Shape, Value};
-use std::sync::{Mutex, PoisonError};
+use std::ops::Range;
+
+/// So many rows are told of before they are made.
+const AHEAD: usize = 256;
 
 /// What a column holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -69,37 +72,39 @@ pub struct Layer<R: 'static> {
 impl<R: Send + Sync> Layer<R> {
     /// The rows as a table, in the order given.
     pub fn table<'a>(&'static self, rows: &'a [R]) -> Table<'a> {
-        self.with(rows.len(), move |i, see: See| {
-            see(&LayerRow {
-                layer: self,
-                row: &rows[i],
-            })
+        self.with(rows.len(), move |some, see: See| {
+            for row in &rows[some] {
+                see(&LayerRow { layer: self, row });
+            }
         })
     }
 
     /// A table of `n` rows that are made when they are written, one by one, so that they need not be in memory together.
-    /// `make` is given the row before, whose memory it may use again.
+    /// `make` is given the row before, whose memory it may use again; `fetch` is told which rows come next.
     pub fn made<'a>(
         &'static self,
         n: usize,
+        fetch: impl Fn(Range<usize>) + Sync + 'a,
         make: impl Fn(usize, Option<R>) -> R + Sync + 'a,
     ) -> Table<'a> {
-        let spent = Mutex::new(None);
-        let spent = move |row: Option<R>| {
-            let mut kept = spent.lock().unwrap_or_else(PoisonError::into_inner);
-            std::mem::replace(&mut *kept, row)
-        };
-        self.with(n, move |i, see: See| {
-            let row = make(i, spent(None));
-            see(&LayerRow {
-                layer: self,
-                row: &row,
-            });
-            spent(Some(row));
+        self.with(n, move |some, see: See| {
+            let mut spent = None;
+            for from in some.clone().step_by(AHEAD) {
+                let next = from..some.end.min(from + AHEAD);
+                fetch(next.clone());
+                for i in next {
+                    let row = make(i, spent.take());
+                    see(&LayerRow {
+                        layer: self,
+                        row: &row,
+                    });
+                    spent = Some(row);
+                }
+            }
         })
     }
 
-    fn with<'a>(&self, n: usize, see: impl Fn(usize, See) + Sync + 'a) -> Table<'a> {
+    fn with<'a>(&self, n: usize, see: impl Fn(Range<usize>, See) + Sync + 'a) -> Table<'a> {
         Table {
             name: self.name,
             description: self.description,
@@ -146,13 +151,13 @@ impl<R: Send + Sync> Numbered<R> {
     /// The rows as a table, in the order given.
     pub fn table<'a>(&self, rows: &'a [(u32, R)]) -> Table<'a> {
         let layer = self.of;
-        let see = move |i: usize, see: See| {
-            let (number, row) = &rows[i];
-            let row = LayerRow { layer, row };
-            see(&NumberedRow {
-                number: *number,
-                row,
-            });
+        let see = move |some: Range<usize>, see: See| {
+            for (number, row) in &rows[some] {
+                see(&NumberedRow {
+                    number: *number,
+                    row: LayerRow { layer, row },
+                });
+            }
         };
         let mut table = Table {
             name: self.name,
@@ -195,10 +200,13 @@ pub trait Row {
 /// Looks at a row.
 pub type See<'s> = &'s mut dyn FnMut(&dyn Row);
 
+/// Looks at some rows.
+type SeeSome<'a> = dyn Fn(Range<usize>, See) + Sync + 'a;
+
 /// The rows of a table, in the order they are written. They may be made only when they are looked at.
 pub struct Rows<'a> {
     n: usize,
-    see: Box<dyn Fn(usize, See) + Sync + 'a>,
+    see: Box<SeeSome<'a>>,
 }
 
 impl Rows<'_> {
@@ -212,9 +220,9 @@ impl Rows<'_> {
         self.n == 0
     }
 
-    /// Looks at row `i`.
-    pub fn see(&self, i: usize, see: See) {
-        (self.see)(i, see)
+    /// Looks at some of them, one by one in their order.
+    pub fn see(&self, some: Range<usize>, see: See) {
+        (self.see)(some, see)
     }
 }
 

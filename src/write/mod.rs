@@ -6,11 +6,13 @@
 
 mod aside;
 mod blob;
+mod draft;
 mod error;
 mod flatgeobuf;
 mod geopackage;
 mod journal;
 mod layer;
+mod pages;
 mod run;
 mod styles;
 mod tables;

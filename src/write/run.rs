@@ -1,17 +1,20 @@
 //! The layers of one run, put into a file in one transaction.
 
-use super::aside::{self, Side};
-use super::blob::Grid;
+use super::aside;
+use super::blob::{Bounds, Grid};
+use super::draft::Draft;
 use super::error::At;
-use super::geopackage::{self, Laid, Refused};
+use super::geopackage::{self, Refused};
 use super::journal;
-use super::target::{Place, beside, folder};
+use super::target::Place;
 use super::{CrsInfo, Table, Target, WriteError};
 use jiff::Timestamp;
 use rusqlite::Connection;
-use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::time::Duration;
+
+/// Bytes of a page of a new file: what SQLite and GDAL take unless told otherwise.
+const PAGE_SIZE: usize = 4096;
 
 /// What `pitwright_runs` keeps of a run.
 #[derive(Debug, Clone, PartialEq)]
@@ -123,8 +126,26 @@ impl Job<'_> {
         let transaction = journal::begin(connection).map_err(|e| at.error(e))?;
         self.check(&transaction, at)?;
         geopackage::drop_layers(&transaction, &self.names()).map_err(|e| at.error(e))?;
-        self.fill(&transaction, at)?;
-        transaction.commit().map_err(|e| at.error(e))
+        let grid = geopackage::prepare(&transaction, self.crs).map_err(|e| at.error(e))?;
+        let aside = aside::worth_it(&transaction, self.tables).map_err(|e| at.error(e))?;
+        let bounds = match aside {
+            true => aside::lay(&transaction, self.tables, grid, at)?,
+            false => self.lay(&transaction, grid, at)?,
+        };
+        self.enter(&transaction, grid, &bounds, at)?;
+        transaction.commit().map_err(|e| at.error(e))?;
+        if aside {
+            aside::let_go(connection);
+        }
+        Ok(())
+    }
+
+    /// Lays down all tables, row by row.
+    fn lay(&self, c: &Connection, grid: Grid, at: &At) -> Result<Vec<Bounds>, WriteError> {
+        let lay = |table: &Table| {
+            geopackage::lay(c, table, grid).map_err(|e| at.layer(table.name).error(e))
+        };
+        self.tables.iter().map(lay).collect()
     }
 
     fn check(&self, transaction: &Connection, at: &At) -> Result<(), WriteError> {
@@ -137,125 +158,36 @@ impl Job<'_> {
 
     /// Makes the file under another name and moves it to its place when it is whole.
     fn make(&self, file: &Path) -> Result<(), WriteError> {
-        let draft = Draft::beside(file);
+        let draft = Draft::of(file);
         let at = At::file(file, Duration::ZERO);
-        let mut connection = journal::make(&draft.path).map_err(|e| at.error(e))?;
-        let transaction = journal::begin(&mut connection).map_err(|e| at.error(e))?;
-        geopackage::create(&transaction).map_err(|e| at.error(e))?;
-        self.fill(&transaction, &at)?;
-        transaction.commit().map_err(|e| at.error(e))?;
-        connection.close().map_err(|(_, e)| at.error(e))?;
+        let (grid, bounds) = draft.fill(PAGE_SIZE, self.tables, &at, |c| {
+            geopackage::create(c)?;
+            geopackage::prepare(c, self.crs)
+        })?;
+        draft.change(PAGE_SIZE, &at, |c| self.enter(c, grid, &bounds, &at))?;
         draft.move_to(file)
     }
 
-    fn fill(&self, transaction: &Connection, at: &At) -> Result<(), WriteError> {
+    /// Enters the tables that have been laid down, in their order, and the run.
+    fn enter(
+        &self,
+        c: &Connection,
+        grid: Grid,
+        bounds: &[Bounds],
+        at: &At,
+    ) -> Result<(), WriteError> {
         let finished_at = self.run.finished_at_utc();
-        let grid = geopackage::prepare(transaction, self.crs).map_err(|e| at.error(e))?;
-        let laid = self.lay(transaction, at, grid)?;
-        // In their order, whichever was laid down first.
-        for (table, laid) in self.tables.iter().zip(&laid) {
-            geopackage::enter(transaction, table, grid, laid, &finished_at)
+        for (table, bounds) in self.tables.iter().zip(bounds) {
+            geopackage::enter(c, table, grid, bounds, &finished_at)
                 .map_err(|e| at.layer(table.name).error(e))?;
         }
         if self.styles {
-            geopackage::add_styles(transaction, self.tables, &finished_at)
+            geopackage::add_styles(c, self.tables, &finished_at)
                 .map_err(|e| at.layer("layer_styles").error(e))?;
         }
-        geopackage::append_run(transaction, self.run, self.tables)
+        geopackage::append_run(c, self.run, self.tables)
             .map_err(|e| at.layer("pitwright_runs").error(e))
     }
-}
-
-impl Job<'_> {
-    /// Lays down all tables: where there are very many rows, two at once, one thread the greatest and another the rest, in a
-    /// file of its own from which they are taken over.
-    fn lay(&self, transaction: &Connection, at: &At, grid: Grid) -> Result<Vec<Laid>, WriteError> {
-        let aside = aside::aside(self.tables);
-        let those = |side: bool| {
-            let all = self.tables.iter().zip(&aside);
-            all.filter(move |t| *t.1 == side)
-                .map(|t| t.0)
-                .collect::<Vec<&Table>>()
-        };
-        let (here, there) = (those(false), those(true));
-        let lay = |table: &&Table| {
-            geopackage::lay(transaction, table, grid).map_err(|e| at.layer(table.name).error(e))
-        };
-        if there.is_empty() {
-            return here.iter().map(lay).collect();
-        }
-        let side = Side::beside(at.file);
-        let (mine, theirs) = std::thread::scope(|scope| {
-            let other = scope.spawn(|| side.build(&there, grid));
-            let mine: Result<Vec<Laid>, WriteError> = here.iter().map(lay).collect();
-            (
-                mine,
-                other.join().expect("laying tables down does not panic"),
-            )
-        });
-        let (mut mine, theirs) = (mine?.into_iter(), theirs);
-        let mut theirs = theirs
-            .map_err(|(name, e)| at.layer(name).error(e))?
-            .into_iter();
-        side.attach(transaction).map_err(|e| at.error(e))?;
-        for table in &there {
-            geopackage::take(transaction, table).map_err(|e| at.layer(table.name).error(e))?;
-        }
-        let next = |side: &bool| if *side { theirs.next() } else { mine.next() };
-        Ok(aside.iter().filter_map(next).collect())
-    }
-}
-
-/// A file in the making; gone again unless moved to its place.
-struct Draft {
-    path: PathBuf,
-}
-
-impl Draft {
-    /// The name holds the process's number, so that two runs do not share a draft.
-    fn beside(file: &Path) -> Draft {
-        let draft = Draft {
-            path: beside(file, &format!(".{}.tmp", std::process::id())),
-        };
-        draft.remove();
-        draft
-    }
-
-    fn move_to(self, file: &Path) -> Result<(), WriteError> {
-        // The draft was written without waiting for the disk.
-        let whole = fs::File::open(&self.path).and_then(|f| f.sync_all());
-        let moved = whole
-            .and_then(|()| fs::rename(&self.path, file))
-            .and_then(|()| sync(folder(file)));
-        moved.map_err(|error| WriteError::Io {
-            file: file.to_path_buf(),
-            error,
-        })
-    }
-
-    fn remove(&self) {
-        for end in ["", "-journal"] {
-            // Not there is as good as removed.
-            let _ = fs::remove_file(beside(&self.path, end));
-        }
-    }
-}
-
-impl Drop for Draft {
-    fn drop(&mut self) {
-        self.remove();
-    }
-}
-
-/// The new name is on the disk too.
-#[cfg(unix)]
-fn sync(folder: &Path) -> std::io::Result<()> {
-    fs::File::open(folder)?.sync_all()
-}
-
-#[cfg(not(unix))]
-fn sync(_: &Path) -> std::io::Result<()> {
-    Ok(())
 }
 
 impl<'a> At<'a> {
@@ -267,7 +199,7 @@ impl<'a> At<'a> {
         }
     }
 
-    fn layer(&self, layer: &'a str) -> At<'a> {
+    pub(super) fn layer(&self, layer: &'a str) -> At<'a> {
         At {
             layer: Some(layer),
             ..*self

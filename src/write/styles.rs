@@ -22,7 +22,7 @@ macro_rules! style {
 }
 
 /// All styles; layers without a geometry have none.
-pub const STYLES: [Style; 8] = [
+pub const STYLES: [Style; 10] = [
     style!("proposed_pits"),
     style!("proposed_bores"),
     style!("bore_conflicts"),
@@ -31,6 +31,8 @@ pub const STYLES: [Style; 8] = [
     style!("alternative_pits"),
     style!("alternative_bores"),
     style!("route_blockers"),
+    style!("bore_inspections"),
+    style!("conflict_changes"),
 ];
 
 /// The style of a layer.

@@ -203,6 +203,7 @@ fn route(others: usize, length: f64, y0: f64) -> Route {
         head_invert_max_m: None,
         joins: None,
         follows: None,
+        serves: vec![],
     }
 }
 

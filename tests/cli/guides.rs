@@ -2,7 +2,7 @@
 
 use crate::place::Place;
 
-const COMMANDS: [&str; 10] = [
+const COMMANDS: [&str; 11] = [
     "inspect",
     "init",
     "plan",
@@ -10,6 +10,7 @@ const COMMANDS: [&str; 10] = [
     "explain",
     "export",
     "report",
+    "view",
     "rules",
     "completions",
     "manual",

@@ -4,7 +4,7 @@ use crate::place::{Place, Ran};
 use rusqlite::Connection;
 use serde_json::Value;
 
-const LAYERS: [&str; 11] = [
+const LAYERS: [&str; 13] = [
     "proposed_pits",
     "proposed_bores",
     "bore_conflicts",
@@ -12,6 +12,8 @@ const LAYERS: [&str; 11] = [
     "long_sections",
     "affected_lots",
     "cost_items",
+    "bore_or_trench",
+    "bore_programme",
     "alternatives",
     "alternative_pits",
     "alternative_bores",
@@ -77,6 +79,8 @@ fn the_document_has_the_shape_of_the_interface() {
         "crs",
         "routes",
         "conflicts",
+        "bore_or_trench",
+        "programme",
         "alternatives",
         "layers",
         "warnings",

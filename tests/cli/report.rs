@@ -35,7 +35,9 @@ fn a_page_holds_every_part_and_fetches_nothing() {
         "Instrument axis above floor m",
         "Stop before m",
         "Thrust at the end of the drive",
-        "Conflicts by owner",
+        "Conflict register, by owner",
+        "Top found at m",
+        "class=\"fence\"",
         "Test holes in order",
         "Break-even length",
         "Assumptions and sources",
@@ -55,8 +57,18 @@ fn a_page_holds_every_part_and_fetches_nothing() {
     assert_eq!(before, place.bytes("wattle-rise.gpkg"));
     let drawings = std::fs::read_dir(place.path("drawings")).expect("a folder");
     assert!(drawings.count() > 8);
-    let plan = page(&place, "drawings/001-street-plan.svg");
-    assert!(plan.starts_with("<svg ") && plan.contains("<style>"));
+    let plan = page(&place, "drawings/0001-street-plan.svg");
+    assert!(plan.starts_with("<svg ") && plan.contains("<style>") && !plan.contains("var("));
+    // It may go on on a second page.
+    let names = [
+        "drawings/0001-street-drive-01.svg",
+        "drawings/0001-street-drive-01-1.svg",
+    ];
+    let name = names.into_iter().find(|n| place.path(n).exists());
+    let sheet = page(&place, name.expect("a drive sheet"));
+    assert!(
+        sheet.contains("Drive sheet, bore STREET-B01") && sheet.contains("Records are not proof")
+    );
 }
 
 #[test]
@@ -273,7 +285,7 @@ fn a_file_without_a_plan_is_refused() {
         &[
             "wattle-rise.gpkg",
             "proposed_bores",
-            "run pitwright plan first",
+            "run pitwright plan or pitwright check first",
         ],
     );
     place
@@ -293,4 +305,230 @@ fn a_route_without_a_plan_says_why() {
     assert_eq!(ran.code, 0, "{}", ran.err);
     let text = page(&place, "r.html");
     assert!(text.contains("No plan was found") && text.contains("Chainage "));
+}
+
+/// What a program of another hand says of a PDF.
+fn poppler(place: &Place, program: &str, arguments: &[&str]) -> String {
+    let ran = std::process::Command::new(program)
+        .args(arguments)
+        .current_dir(place.path("."))
+        .output()
+        .unwrap_or_else(|e| panic!("{program} (Debian: poppler-utils): {e}"));
+    assert!(ran.status.success(), "{program} {arguments:?}");
+    assert_eq!(String::from_utf8_lossy(&ran.stderr), "", "{program}");
+    String::from_utf8(ran.stdout).expect("UTF-8")
+}
+
+#[test]
+fn a_pdf_holds_plans_sections_and_drive_sheets_as_text_and_to_scale() {
+    let place = planned();
+    let ran = place.run("report wattle-rise.gpkg --pdf p.pdf --paper a4 --json");
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let document = ran.json();
+    assert_eq!(document["file"], serde_json::Value::Null);
+    let sheets = document["pdf"]["sheets"].as_u64().expect("a count");
+    let info = poppler(&place, "pdfinfo", &["-l", "99", "p.pdf"]);
+    assert!(
+        info.contains(&format!("Pages:           {sheets}")),
+        "{info}"
+    );
+    assert!(
+        info.contains("Page    1 size:  841.89 x 595.276 pts (A4)"),
+        "{info}"
+    );
+    assert!(info.contains("size:  595.276 x 841.89 pts (A4)"), "{info}");
+    let text = poppler(&place, "pdftotext", &["-layout", "p.pdf", "-"]);
+    for piece in [
+        "Drive sheet, bore STREET-B01",
+        "Long section, run",
+        "Plan of route STREET",
+        "Bearing, launch to reception",
+        "Lengths 1 : ",
+        "Records are not proof.",
+        &format!("1 of {sheets}"),
+    ] {
+        assert!(text.contains(piece), "no '{piece}' in {text}");
+    }
+    scale_bar_is_true(&place, "p.pdf");
+    // Nothing is drawn as a picture.
+    let pictures = poppler(&place, "pdfimages", &["-list", "p.pdf"]);
+    assert_eq!(pictures.lines().count(), 2, "{pictures}");
+    let again = place.run("report wattle-rise.gpkg --pdf q.pdf --paper a4 --quiet");
+    assert_eq!(again.code, 0, "{}", again.err);
+    assert!(place.bytes("p.pdf") == place.bytes("q.pdf"));
+    place
+        .run("report wattle-rise.gpkg --pdf p.pdf")
+        .refused(3, &["p.pdf", "--replace"]);
+    place.write("mine.pdf", "%PDF-1.7 mine");
+    place
+        .run("report wattle-rise.gpkg --pdf mine.pdf --replace")
+        .refused(3, &["mine.pdf", "no PDF that pitwright wrote"]);
+    assert_eq!(
+        place
+            .run("report wattle-rise.gpkg --paper a4 -o r.html")
+            .code,
+        2
+    );
+}
+
+/// On the first sheet the bar from 20 to 40 m is as long as the scale printed beside it says.
+fn scale_bar_is_true(place: &Place, file: &str) {
+    let boxes = poppler(place, "pdftotext", &["-bbox", "-l", "1", file, "-"]);
+    let words: Vec<(f64, &str, &str)> = boxes
+        .lines()
+        .filter_map(|line| {
+            let of = |name: &str| line.split(&format!("{name}=\"")).nth(1)?.split('"').next();
+            let number = |name: &str| of(name)?.parse::<f64>().ok();
+            let middle = (number("xMin")? + number("xMax")?) / 2.0;
+            Some((middle, of("yMin")?, line.split(['<', '>']).nth(2)?))
+        })
+        .collect();
+    let scale = words.windows(3).find(|w| w[0].2 == "1" && w[1].2 == ":");
+    let one_to: f64 = scale.expect("a scale")[2].2.parse().expect("a number");
+    let twenty = words.iter().find(|w| w.2 == "20").expect("a bar");
+    let forty = |w: &&(f64, &str, &str)| w.2 == "40" && w.1 == twenty.1;
+    let forty = words.iter().find(forty).expect("its next number");
+    let mm = (forty.0 - twenty.0) * 25.4 / 72.0;
+    assert!(
+        (mm - 20_000.0 / one_to).abs() < 0.05,
+        "{mm} mm at 1 : {one_to}"
+    );
+}
+
+#[test]
+fn letters_without_a_shape_are_told() {
+    let place = planned();
+    let db = Connection::open(place.path("wattle-rise.gpkg")).expect("opens");
+    without_triggers(&db);
+    db.execute("UPDATE bore_conflicts SET owner = '株 Wasser Größe'", [])
+        .expect("updates");
+    let ran = place.run("report wattle-rise.gpkg --pdf p.pdf");
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    assert!(
+        ran.out.contains("no shape for 株:") && ran.out.contains("--font"),
+        "{}",
+        ran.out
+    );
+    let text = poppler(&place, "pdftotext", &["p.pdf", "-"]);
+    assert!(text.contains("Größe"));
+    place
+        .run("report wattle-rise.gpkg --pdf q.pdf --font wattle-rise.job.toml")
+        .refused(3, &["wattle-rise.job.toml", "no typeface", "--font"]);
+}
+
+#[test]
+fn a_folder_holds_an_index_and_a_page_a_route() {
+    let place = planned();
+    let ran = place.run("report wattle-rise.gpkg --pages pages --json");
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let names: Vec<String> = std::fs::read_dir(place.path("pages"))
+        .expect("a folder")
+        .map(|f| {
+            f.expect("a file")
+                .file_name()
+                .to_string_lossy()
+                .into_owned()
+        })
+        .collect();
+    assert_eq!(ran.json()["pages"].as_u64(), Some(names.len() as u64));
+    assert!(names.contains(&"index.html".to_string()));
+    let index = page(&place, "pages/index.html");
+    assert!(!index.contains("<svg") && index.contains("route-0001-street.html#r0b0"));
+    let route = page(&place, "pages/route-0001-street.html");
+    assert!(
+        route.contains("Drive sheet, bore <bdi>STREET-B01</bdi>") && !route.contains("LANE-B01")
+    );
+    for name in &names {
+        let text = page(&place, &format!("pages/{name}"));
+        assert!(
+            text.contains("Records are not proof") && text.starts_with("<!DOCTYPE html>"),
+            "{name}"
+        );
+        for link in text
+            .split("<a href=\"")
+            .skip(1)
+            .filter_map(|l| l.split('"').next())
+        {
+            let file = link.split('#').next().expect("a name");
+            assert!(
+                file.is_empty() || file == "index.html" || names.contains(&file.to_string()),
+                "{name}: {link}"
+            );
+        }
+    }
+    assert_eq!(
+        place
+            .run("report wattle-rise.gpkg --pages p2 -o r.html")
+            .code,
+        2
+    );
+    place
+        .run("report wattle-rise.gpkg --pages pages")
+        .refused(3, &["pages", "--replace"]);
+    assert_eq!(
+        place
+            .run("report wattle-rise.gpkg --pages pages --replace --quiet")
+            .code,
+        0
+    );
+    place.write("pages/mine.html", "mine");
+    place
+        .run("report wattle-rise.gpkg --pages pages --replace")
+        .refused(3, &["mine.html", "no report"]);
+}
+
+#[test]
+fn a_check_has_a_report_of_tables() {
+    let place = planned();
+    let ran = place.run("check wattle-rise.gpkg --bores proposed_bores --out check.gpkg --json");
+    assert!(ran.code <= 1, "{}", ran.err);
+    let document = ran.json();
+    let ran = place.run("report check.gpkg -o c.html --json");
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    assert_eq!(
+        ran.json()["encounters"],
+        document["layers"]["bore_conflicts"]
+    );
+    let text = page(&place, "c.html");
+    for part in [
+        "Bore check report",
+        "Read this first",
+        "13 bores checked",
+        "Not known, and so not clear",
+        "Conflict register, by owner",
+        "Top found at m",
+        "Test holes in order",
+        "by camera after boring",
+        "Settings that the check was made with",
+    ] {
+        assert!(text.contains(part), "no '{part}'");
+    }
+    assert!(!text.contains("<svg") && !text.contains("Changes since"));
+    let services = Connection::open(place.path("check.gpkg"))
+        .expect("opens")
+        .query_row(
+            "SELECT count(*) FROM bore_conflicts WHERE obstacle = 'service'",
+            [],
+            |r| r.get::<_, i64>(0),
+        )
+        .expect("a count");
+    let register = &text[text.find("id=\"owners\"").expect("a register")..];
+    let register = &register[..register.find("</section>").expect("its end")];
+    assert_eq!(
+        register.matches("<th scope=\"row\">").count() as i64,
+        services
+    );
+    place
+        .run("report check.gpkg -o d.html --svg drawings")
+        .refused(3, &["check.gpkg", "--svg", "of a check"]);
+    // Into the file of the plan: its own rows are gone, and the report says so.
+    let over = place.run("check wattle-rise.gpkg --bores proposed_bores --replace --quiet");
+    assert!(over.code <= 1, "{}", over.err);
+    let ran = place.run("report wattle-rise.gpkg -o e.html");
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    assert!(
+        ran.out.contains("which wrote over the conflicts"),
+        "{}",
+        ran.out
+    );
 }

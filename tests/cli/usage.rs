@@ -65,6 +65,7 @@ fn no_word_of_the_help_promises_safety() {
         "--help",
         "inspect --help",
         "init --help",
+        "view --help",
         "rules --help",
         "rules",
     ] {

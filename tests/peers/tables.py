@@ -12,7 +12,11 @@ from importlib.metadata import version
 from pathlib import Path
 
 import fluids
+import numpy as np
+import pyproj
+from scipy.differentiate import derivative
 from scipy.integrate import quad, solve_ivp
+from scipy.optimize import brentq, minimize_scalar
 from scipy.stats import norm
 
 FOLDER = Path(__file__).parent / "tables"
@@ -89,7 +93,89 @@ def segment():
             yield d, radius, area
 
 
-MADE_BY = {normal: "scipy", colebrook: "fluids", manning: "fluids", silo: "scipy", trough: "scipy", segment: "scipy"}
+def slope():
+    """Steepest slope of the curve from a distance outward, looked for on its numeric derivative."""
+    yield "lost_m3_m", "depth_m", "k", "beside_m", "slope"
+    for lost, depth, k in ((0.0127, 2.0, 0.35), (0.0053, 1.2, 0.3), (0.0005, 3.0, 0.5)):
+        i = k * depth
+        s = lambda y: lost / (math.sqrt(2 * math.pi) * i) * np.exp(-y * y / (2 * i * i))
+        down = lambda y: -float(derivative(s, y, initial_step=i / 20).df)
+        for share in (0.0, 0.4, 0.9, 1.0, 1.3, 2.0, 2.9):
+            start = share * i
+            found = minimize_scalar(lambda y: -down(y), bounds=(start, start + 3 * i), method="bounded", options={"xatol": 1e-9})
+            yield lost, depth, k, start, max(float(-found.fun), down(start))
+
+
+def part_full():
+    """Depth solved by scipy for a flow, by chord and sector; velocity by fluids; shear of the wetted wall."""
+    yield "id_mm", "grade", "n", "flow_l_s", "depth_mm", "velocity_m_s", "shear_pa"
+    for id_mm, grade, n in ((103.6, 1 / 60, 0.011), (150.6, 0.01, 0.013), (235.4, 0.0065, 0.013), (296.6, 0.0025, 0.015)):
+        r = id_mm / 2000
+
+        def at(y):
+            half = math.acos((r - y) / r)
+            area = r * r * half - (r - y) * math.sqrt(2 * r * y - y * y)
+            radius = area / (2 * r * half)
+            return radius, area, fluids.open_flow.V_Manning(Rh=radius, S=grade, n=n)
+
+        full = fluids.open_flow.V_Manning(Rh=r / 2, S=grade, n=n) * math.pi * r * r
+        for share in (0.005, 0.02, 0.1, 0.3, 0.5, 0.75, 0.95, 1.05):
+            y = brentq(lambda y: at(y)[1] * at(y)[2] - share * full, 1e-6, 0.938 * 2 * r, xtol=1e-15, rtol=1e-14)
+            radius, _, velocity = at(y)
+            yield id_mm, grade, n, 1000 * share * full, 1000 * y, velocity, 1000 * GRAVITY * radius * grade
+
+
+# Systems on GRS 80 (or WGS 84, which is the same here to a tenth of a millimetre), in metres and in feet, that PROJ carries
+# to WGS 84 without a shift; and a place in each, with how the drive runs.
+PLACES = (
+    ("EPSG:28356", (334000.25, 6251000.5)),
+    ("EPSG:7856", (500000.0, 6960000.0)),
+    ("EPSG:2193", (1756000.0, 5918000.0)),
+    ("EPSG:25832", (690000.5, 5334000.25)),
+    ("EPSG:32633", (410000.0, 5820000.0)),
+    ("EPSG:6539", (985000.0, 205000.0)),
+    ("EPSG:6423", (6500000.0, 1850000.0)),
+)
+DRIVES = ((0.0, 5.0), (37.5, 60.0), (121.25, 30.2), (200.0, 122.0), (305.0, 45.0), (359.99, 12.5))
+
+
+def geometry():
+    """Drives on the grid: both ends in degrees, scale and grid bearing from the ellipsoid and the projection's own factors."""
+    yield "epsg", "unit_m", "e1", "n1", "e2", "n2", "lon1", "lat1", "lon2", "lat2", "azimuth_deg", "scale", "bearing_deg", "length_m"
+    geod = pyproj.Geod(ellps="GRS80")
+    for code, (east, north) in PLACES:
+        crs = pyproj.CRS(code)
+        unit = crs.axis_info[0].unit_conversion_factor
+        degrees = pyproj.Transformer.from_crs(crs, "OGC:CRS84", always_xy=True)
+        proj = pyproj.Proj(crs)
+        for bearing, length in DRIVES:
+            turn = math.radians(bearing)
+            e2 = east + length * math.sin(turn) / unit
+            n2 = north + length * math.cos(turn) / unit
+            (lon1, lat1), (lon2, lat2) = (degrees.transform(e, n) for e, n in ((east, north), (e2, n2)))
+            forward, back, apart = geod.inv(lon1, lat1, lon2, lat2)
+            middle = proj.get_factors((lon1 + lon2) / 2, (lat1 + lat2) / 2)
+            azimuth = forward + ((back + 180 - forward + 180) % 360 - 180) / 2
+            on_grid = azimuth - middle.meridian_convergence
+            # Rounded below what is compared, so that another processor writes the same.
+            ends = (round(x, 12) for x in (lon1, lat1, lon2, lat2))
+            turns = (round(x, 6) % 360 for x in (azimuth, on_grid))
+            azimuth, on_grid = turns
+            yield (int(code[5:]), unit, east, north, round(e2, 6), round(n2, 6), *ends,
+                   azimuth, round(middle.meridional_scale, 10), on_grid, round(apart * middle.meridional_scale, 7))
+
+
+MADE_BY = {
+    normal: "scipy",
+    colebrook: "fluids",
+    manning: "fluids",
+    silo: "scipy",
+    trough: "scipy",
+    segment: "scipy",
+    slope: "scipy",
+    part_full: "scipy",
+    geometry: "pyproj",
+}
 
 
 def text(table):

@@ -7,6 +7,7 @@ mod changes;
 mod check;
 mod exhaustive;
 mod no_plan;
+mod numbers;
 mod plain_search;
 mod plain_tree;
 mod small_site;

@@ -196,6 +196,7 @@ fn site(c: &mut Chance, size: &Size) -> Site {
         head_invert_max_m: head,
         joins: None,
         follows,
+        serves: vec![],
     };
     Site {
         routes: vec![route],

@@ -21,7 +21,7 @@ fn flows() -> Page {
     ];
     let page = Page::secondary(Source::ApprovedDocumentH, "table 5, as restated by LABC");
     let page = rows.into_iter().fold(page, |page, (n, printed)| {
-        let flow = flow_by_table(n).expect("in the table");
+        let flow = flow_by_table(f64::from(n)).expect("in the table").value();
         page.rule(&format!("{n} dwellings, l/s"), printed, flow)
     });
     page.rule("DN of 10 dwellings", "100", f64::from(smallest_dn_mm(10)))

@@ -11,7 +11,7 @@ use pitwright::{
 };
 
 pub fn sector_guidance() -> Vec<Page> {
-    let one = flow_of_dwellings(1).expect("one").value();
+    let one = flow_of_dwellings(1.0, DWELLING_L_DAY).expect("one").value();
     let page = Page::read(
         Source::SewerageSectorGuidance,
         "appendix C, B3.1 and B5.1.3",

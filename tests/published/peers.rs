@@ -1,13 +1,16 @@
 //! Our formulas beside libraries that others wrote: the tables of `tests/peers/tables`, made by `tests/peers/tables.py`.
 
+use geo::Coord;
 use pitwright::{
     clearance::normal_cdf,
     mechanics::{
-        hydraulics::{Full, colebrook_white, manning, proportions},
+        hydraulics::{Full, at_flow, colebrook_white, manning, proportions},
         jacking::{Ground, Jacked, SiloSet, silo_friction},
-        settlement::{Trough, greatest_settlement},
+        setting_out::ellipsoid_line,
+        settlement::{Trough, greatest_settlement, slope_from},
         trees::straight_edge,
     },
+    pits::bearing_deg,
 };
 
 /// The rows of a table, each of so many numbers.
@@ -109,6 +112,80 @@ fn the_segment_of_a_root_zone_is_that_of_quadrature() {
         assert!(
             (ours - area).abs() < 1e-7,
             "{distance} of {radius}: {ours}, not {area}"
+        );
+    }
+}
+
+/// Theirs solves the depth that carries the flow.
+#[test]
+fn the_pipe_at_a_flow_is_what_scipy_and_fluids_find() {
+    for [id_mm, grade, n, flow, depth_mm, velocity, shear] in rows("part_full") {
+        let w = at_flow(Full { id_mm, grade }, n, flow).expect("it carries that");
+        let of = |symbol| w.term(symbol).expect("of the pipe").value;
+        let what = format!("{id_mm} mm at {flow} l/s");
+        near(of("h"), depth_mm, 1e-8, &what);
+        near(of("V"), velocity, 1e-8, &what);
+        near(of("τ"), shear, 1e-8, &what);
+    }
+}
+
+/// Theirs looks for the steepest place on the curve's numeric derivative.
+#[test]
+fn the_steepest_slope_from_a_place_outward_is_what_scipy_finds() {
+    for [lost_m3_m, depth_m, k, beside, slope] in rows("slope") {
+        let at = Trough {
+            lost_m3_m,
+            depth_m,
+            k,
+        };
+        let ours = slope_from(at, beside).expect("in range").value();
+        near(
+            ours,
+            slope,
+            1e-7,
+            &format!("{beside} m beside, {depth_m} m deep"),
+        );
+    }
+}
+
+/// Length, bearing and scale of drives on the grids of seven systems, in metres and feet. Theirs: the ellipsoid's own lines and
+/// the projection's factors. Within a micrometre, and as much across the end of the drive.
+#[test]
+fn drives_on_the_grid_are_those_of_proj() {
+    for row in rows::<14>("geometry") {
+        let [
+            _,
+            unit,
+            e1,
+            n1,
+            e2,
+            n2,
+            lon1,
+            lat1,
+            lon2,
+            lat2,
+            azimuth,
+            scale,
+            bearing,
+            length,
+        ] = row;
+        let d = Coord {
+            x: (e2 - e1) * unit,
+            y: (n2 - n1) * unit,
+        };
+        let (on_grid, what) = (d.x.hypot(d.y), format!("{e1} {n1}, {bearing}°"));
+        let apart_m = |deg: f64, other: f64| {
+            let turn = (deg - other + 540.0).rem_euclid(360.0) - 180.0;
+            turn.to_radians().abs() * length
+        };
+        assert!((on_grid - length).abs() < 1e-6, "{what}: {on_grid} m");
+        assert!(apart_m(bearing_deg(d / on_grid), bearing) < 2e-6, "{what}");
+        let line = ellipsoid_line([lon1, lat1], [lon2, lat2]).expect("a short line");
+        assert!((line.value() * scale - length).abs() < 1e-6, "{what}");
+        let true_bearing = line.term("α").expect("worked out").value;
+        assert!(
+            apart_m(true_bearing, azimuth) < 2e-6,
+            "{what}: {true_bearing}"
         );
     }
 }

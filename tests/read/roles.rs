@@ -255,6 +255,16 @@ fn a_route_id_twice_stops() {
 }
 
 #[test]
+fn a_route_may_list_the_lots_that_drain_to_it() {
+    let served = |listed| {
+        let r = read_layers(&[route().column("serves", TEXT, &[V::T(listed)])]).unwrap();
+        r.site.routes[0].serves.clone()
+    };
+    assert_eq!(served(" L2,L10 ,,L3"), ["L2", "L10", "L3"]);
+    assert!(served(" ").is_empty());
+}
+
+#[test]
 fn the_service_that_is_followed_must_be_there() {
     let with = |follows| {
         let services = layer("services", &[GAS]).column("kind", TEXT, &[V::T("sewer")]);

@@ -9,7 +9,7 @@ use std::path::Path;
 pub type Dump = BTreeMap<String, Vec<String>>;
 
 /// Names that only our layers have.
-pub const OWNED: [&str; 14] = [
+pub const OWNED: [&str; 16] = [
     "proposed_pits",
     "proposed_bores",
     "bore_conflicts",
@@ -19,6 +19,8 @@ pub const OWNED: [&str; 14] = [
     "long_sections",
     "affected_lots",
     "cost_items",
+    "bore_or_trench",
+    "bore_programme",
     "alternatives",
     "alternative_pits",
     "alternative_bores",

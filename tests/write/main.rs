@@ -1,6 +1,7 @@
 //! What `write` puts into a GeoPackage, and what it leaves alone.
 
-mod aside;
+mod bulk;
+mod degrees;
 mod dump;
 mod failing;
 mod kill;

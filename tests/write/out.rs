@@ -71,7 +71,7 @@ fn a_new_file_is_a_geopackage_of_version_1_3() {
     assert_eq!(integrity(&out), ["ok"]);
     let set = Dataset::open(&out).unwrap();
     assert_eq!(set.driver().short_name(), "GPKG");
-    assert_eq!(set.layer_count(), 13);
+    assert_eq!(set.layer_count(), 15);
     let srs = set
         .layer_by_name("proposed_pits")
         .unwrap()

@@ -51,7 +51,10 @@ fn counts_and_geometry_types_are_the_plans() {
         );
     }
     let total: usize = written.iter().map(|(_, n)| n).sum();
-    assert_eq!(total, 41 + 40 + 80 + 20 + 120 + 10 + 240 + 2 + 4 + 2 + 10);
+    assert_eq!(
+        total,
+        41 + 40 + 80 + 20 + 120 + 10 + 240 + 40 + 40 + 2 + 4 + 2 + 10
+    );
     let kind = |layer: &str| set.layer_by_name(layer).unwrap().defn().geometry_type();
     assert_eq!(kind("proposed_pits"), OGRwkbGeometryType::wkbPolygon);
     assert_eq!(kind("proposed_bores"), OGRwkbGeometryType::wkbLineString25D);

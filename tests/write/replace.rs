@@ -37,7 +37,7 @@ fn layers_of_an_earlier_run_are_kept_unless_replace_is_given() {
     let WriteError::Exists { layers, .. } = &error else {
         panic!("{error}")
     };
-    assert_eq!(layers.len(), 11);
+    assert_eq!(layers.len(), 13);
     assert!(error.is_refusal() && error.to_string().contains("--replace"));
     assert!(may_write(&Target::site(&site.file), &["proposed_pits"], false).is_err());
     may_write(&Target::site(&site.file), &["proposed_pits"], true).unwrap();

@@ -8,13 +8,14 @@ use pitwright::write::plan_tables;
 use rusqlite::Connection;
 
 /// Typed off the interface, section 3, and off README's tables, not off the code.
-const INTERFACE: [(&str, &str, &str); 14] = [
+const INTERFACE: [(&str, &str, &str); 16] = [
     (
         "proposed_pits",
         "POLYGON 0",
         "pit_id route_id chainage_m offset_m role manhole easting northing ground_m invert_m floor_m depth_m \
          length_m width_m bearing_deg dig support surface street lot_id volume_m3 \
-         spoil_loose_m3 truck_loads tree_zone_share cost notes",
+         spoil_loose_m3 truck_loads tree_zone_share tree_trunk_m tree_zone_m2 tree_girth_zone_m2 spoil_set_back_m ladders \
+         batter_width_m batter_volume_m3 building_keep_m laydown_m2 thrust_wall_kn thrust_wall_ratio cost notes",
     ),
     (
         "proposed_bores",
@@ -23,13 +24,16 @@ const INTERFACE: [(&str, &str, &str); 14] = [
          us_invert_m ds_invert_m grade grade_1_in bearing_deg reach_m reach_governed_by min_cover_m \
          min_clearance_m worst_margin_m thrust_low_kn thrust_kn thrust_high_kn thrust_limit_kn tolerance_mm \
          settlement_mm settlement_slope velocity_m_s capacity_l_s pilot_heave_mm \
-         predicted_error_mm level_tolerance_mm grade_after_errors days cost trench_cost notes",
+         predicted_error_mm level_tolerance_mm grade_after_errors displacement_cover_m tree_trunk_m tree_distance_m \
+         tree_cover_m depth_beyond_roots_m pipe_capacity_kn lots_served design_flow_l_s flow_share flow_depth_mm \
+         flow_velocity_m_s flow_shear_pa pipes pipe_joints casings pilot_tubes days cost trench_cost notes",
     ),
     (
         "bore_conflicts",
         "POINT 1",
         "conflict_id bore_id pit_id obstacle source_layer source_fid kind owner chainage_m angle_deg encounter \
-         clearance_m required_m allowance_m margin_m p_contact settlement_mm depth_known verdict rule",
+         clearance_m required_m allowance_m margin_m p_contact settlement_mm settlement_slope heave_mm above_axis_m \
+         beside_axis_m depth_known verdict rule",
     ),
     (
         "test_holes",
@@ -63,6 +67,19 @@ const INTERFACE: [(&str, &str, &str); 14] = [
         "route_id bore_id pit_id method item unit quantity rate amount",
     ),
     (
+        "bore_or_trench",
+        "",
+        "scope item_id route_id length_m cost trench_cost fixed_cost cost_per_m break_even_m spared_driveway_m2 \
+         spared_paving_m2 spared_garden_m2 spared_other_m2 spared_street_m2 spared_fences spared_trees days trench_days \
+         street_days trench_street_days yards trench_yards yard_days trench_yard_days traffic_cost trench_traffic_cost \
+         spoil_m3 trench_spoil_m3 carbon_kg trench_carbon_kg",
+    ),
+    (
+        "bore_programme",
+        "",
+        "step task route_id pit_id bore_id from_day to_day",
+    ),
+    (
         "alternatives",
         "",
         "system alternative cost more_than_best pits manholes bores test_holes watch least_margin_m strike_cost \
@@ -73,7 +90,8 @@ const INTERFACE: [(&str, &str, &str); 14] = [
         "POLYGON 0",
         "alternative pit_id route_id chainage_m offset_m role manhole easting northing ground_m invert_m floor_m \
          depth_m length_m width_m bearing_deg dig support surface street lot_id volume_m3 \
-         spoil_loose_m3 truck_loads tree_zone_share cost notes",
+         spoil_loose_m3 truck_loads tree_zone_share tree_trunk_m tree_zone_m2 tree_girth_zone_m2 spoil_set_back_m ladders \
+         batter_width_m batter_volume_m3 building_keep_m laydown_m2 thrust_wall_kn thrust_wall_ratio cost notes",
     ),
     (
         "alternative_bores",
@@ -82,7 +100,9 @@ const INTERFACE: [(&str, &str, &str); 14] = [
          length_m us_invert_m ds_invert_m grade grade_1_in bearing_deg reach_m reach_governed_by min_cover_m \
          min_clearance_m worst_margin_m thrust_low_kn thrust_kn thrust_high_kn thrust_limit_kn tolerance_mm \
          settlement_mm settlement_slope velocity_m_s capacity_l_s pilot_heave_mm \
-         predicted_error_mm level_tolerance_mm grade_after_errors days cost trench_cost notes",
+         predicted_error_mm level_tolerance_mm grade_after_errors displacement_cover_m tree_trunk_m tree_distance_m \
+         tree_cover_m depth_beyond_roots_m pipe_capacity_kn lots_served design_flow_l_s flow_share flow_depth_mm \
+         flow_velocity_m_s flow_shear_pa pipes pipe_joints casings pilot_tubes days cost trench_cost notes",
     ),
     (
         "route_blockers",
@@ -242,12 +262,22 @@ fn values_land_in_their_columns() {
         "1 B0; 2 B0"
     );
     assert_eq!(
+        got(
+            "SELECT scope || ' ' || item_id || ' ' || yard_days || ' ' || trench_yard_days FROM bore_or_trench WHERE fid = 2"
+        ),
+        "bore B1 4.0 13.5"
+    );
+    assert_eq!(
+        got("SELECT task || ' ' || bore_id || ' ' || from_day FROM bore_programme WHERE fid = 1"),
+        "bore B0 0.5"
+    );
+    assert_eq!(
         got("SELECT feature FROM long_sections WHERE fid <= 4"),
         "manhole; pit; crossing; ground"
     );
     assert_eq!(
         got("SELECT run_id || ' ' || finished_at || ' ' || layers FROM pitwright_runs"),
-        "1 2026-03-01T10:20:30.500Z affected_lots,alternative_bores,alternative_pits,alternatives,bore_conflicts,cost_items,long_sections,proposed_bores,proposed_pits,route_blockers,test_holes"
+        "1 2026-03-01T10:20:30.500Z affected_lots,alternative_bores,alternative_pits,alternatives,bore_conflicts,bore_or_trench,bore_programme,cost_items,long_sections,proposed_bores,proposed_pits,route_blockers,test_holes"
     );
 }
 
@@ -263,6 +293,6 @@ fn the_same_plan_gives_the_same_rows_in_the_same_order() {
         all.retain(|t, _| crate::dump::OWNED.contains(&t.as_str()));
         all
     };
-    assert_eq!(owned(&a).len(), 12);
+    assert_eq!(owned(&a).len(), 14);
     assert_eq!(owned(&a), owned(&b));
 }

@@ -54,6 +54,8 @@ pub fn plan(n: usize, seed: u64) -> Plan {
             .iter()
             .flat_map(|k| bores.iter().take(1).map(|b| (*k, b.clone())))
             .collect(),
+        comparisons: bores.iter().map(comparison).collect(),
+        programme: bores.iter().map(task).collect(),
         costs: (0..6 * n).map(|i| cost(i, &bores[i / 6], &mut s)).collect(),
         blockers: (0..n / 4).map(|i| blocker(i, &bores[4 * i])).collect(),
         pits,
@@ -93,6 +95,7 @@ fn pit(i: usize, s: &mut Seeded) -> Pit {
         street: i.is_multiple_of(2).then(|| "Lindenstieg".into()),
         lot_id: (i % 2 == 1).then(|| format!("L{i}")),
         volume_m3: 7.2,
+        tree: None,
         figures: PitFigures::default(),
         cost: 1000.0 + i as f64,
         notes: (i == 0).then(|| "narrow access, 'by the wall'".into()),
@@ -138,6 +141,8 @@ fn bore(i: usize, pits: &[Pit]) -> Bore {
         thrust_kn: Some(80.0),
         thrust_limit_kn: None,
         tolerance_mm: 20.0,
+        lots_served: Some(i as u32),
+        roots: None,
         figures: BoreFigures {
             thrust_low_kn: Some(60.0),
             thrust_high_kn: Some(120.0),
@@ -187,7 +192,7 @@ fn conflict(i: usize, bore: &Bore, s: &mut Seeded) -> Conflict {
         allowance_m: 0.25,
         margin_m: clearance_m - 0.55,
         p_contact: Some(1e-4),
-        settlement_mm: None,
+        over_bore: None,
         depth_known: i.is_multiple_of(2),
         verdict: [
             Verdict::Clash,
@@ -297,6 +302,35 @@ fn cost(i: usize, bore: &Bore, s: &mut Seeded) -> CostItem {
         quantity,
         rate,
         amount: quantity * rate,
+    }
+}
+
+fn comparison(bore: &Bore) -> Comparison {
+    Comparison {
+        scope: Scope::Bore,
+        item_id: bore.bore_id.clone(),
+        route_id: Some(bore.route_id.clone()),
+        compared: Compared {
+            length_m: bore.length_m,
+            ..Compared::default()
+        },
+        spared: Spared::default(),
+        figures: CompareFigures {
+            yard_days: [Some(4.0), Some(13.5)],
+            ..CompareFigures::default()
+        },
+    }
+}
+
+fn task(bore: &Bore) -> Task {
+    Task {
+        step: 1,
+        task: TaskKind::Bore,
+        route_id: bore.route_id.clone(),
+        pit_id: None,
+        bore_id: Some(bore.bore_id.clone()),
+        from_day: 0.5,
+        to_day: 2.0,
     }
 }
 

@@ -12,6 +12,7 @@ mod report;
 mod rules;
 mod run;
 mod stages;
+mod view;
 mod what_if;
 
 pub use check::{CheckDocument, Told, check_summary};
@@ -25,6 +26,7 @@ pub use report::report;
 pub use rules::rules;
 pub use run::{inputs, job};
 pub use stages::stages;
+pub use view::view;
 pub use what_if::what_if;
 
 /// Version of the program.

@@ -3,7 +3,10 @@
 use super::{VERSION, register::register};
 use crate::{
     cli::{register::Written, say},
-    plan::{Alternative, Blocker, Plan, Remedy, RemedyValue, RouteResult, Verdict},
+    plan::{
+        Alternative, Blocker, Comparison, Plan, Remedy, RemedyValue, RouteResult, Task, TaskKind,
+        Verdict,
+    },
     site::FeatureRef,
     write::Word,
 };
@@ -36,6 +39,8 @@ impl PlanDocument<'_> {
             "routes": routes(self.plan),
             "conflicts": conflicts(self.plan),
             "layers": self.layers.iter().map(|(l, n)| (l.clone(), json!(n))).collect::<Map<_, _>>(),
+            "bore_or_trench": comparisons(self.plan),
+            "programme": programme(self.plan),
             "alternatives": alternatives(self.plan),
             "register": register(self.register),
             "warnings": self.warnings,
@@ -68,6 +73,63 @@ fn route(route: &RouteResult) -> Json {
         "trench_cost": route.trench_cost,
         "blockers": route.blockers.iter().map(blocker).collect::<Vec<_>>(),
         "remedies": route.remedies.iter().map(remedy).collect::<Vec<_>>(),
+    })
+}
+
+/// Each bore, run, route and lot bored beside open trench: the columns of `bore_or_trench`.
+fn comparisons(plan: &Plan) -> Vec<Json> {
+    let both = |pair: [Option<f64>; 2]| json!({"bore": pair[0], "trench": pair[1]});
+    let one = |c: &Comparison| {
+        let (bore, trench) = (&c.compared.bore, &c.compared.trench);
+        json!({
+            "scope": c.scope.word(),
+            "item_id": c.item_id,
+            "route_id": c.route_id,
+            "length_m": c.compared.length_m,
+            "cost": bore.cost,
+            "trench_cost": trench.cost,
+            "break_even_m": c.figures.break_even_m,
+            "spared": {
+                "driveway_m2": c.spared.driveway_m2,
+                "paving_m2": c.spared.paving_m2,
+                "garden_m2": c.spared.garden_m2,
+                "other_m2": c.spared.other_m2,
+                "street_m2": c.spared.street_m2,
+                "fences": c.spared.fences,
+                "trees": c.spared.trees,
+            },
+            "days": {"bore": bore.days, "trench": trench.days},
+            "yard_days": both(c.figures.yard_days),
+            "traffic_cost": both(c.figures.traffic_cost),
+            "carbon_kg": both(c.figures.carbon_kg),
+        })
+    };
+    plan.comparisons.iter().map(one).collect()
+}
+
+/// How long the work takes by one rig and one pit crew, and its order.
+fn programme(plan: &Plan) -> Json {
+    let tasks = &plan.programme;
+    let last = |of: &dyn Fn(&Task) -> bool| {
+        let days = tasks.iter().filter(|t| of(t)).map(|t| t.to_day);
+        days.reduce(f64::max)
+    };
+    let task = |t: &Task| {
+        json!({
+            "step": t.step,
+            "task": t.task.word(),
+            "route_id": t.route_id,
+            "pit_id": t.pit_id,
+            "bore_id": t.bore_id,
+            "from_day": t.from_day,
+            "to_day": t.to_day,
+        })
+    };
+    json!({
+        "days": last(&|_| true),
+        "rig_days": last(&|t| t.task == TaskKind::Bore),
+        "rig_moves": tasks.iter().filter(|t| t.task == TaskKind::Move).count(),
+        "tasks": tasks.iter().map(task).collect::<Vec<_>>(),
     })
 }
 

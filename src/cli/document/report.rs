@@ -7,14 +7,19 @@ use serde_json::{Value as Json, json};
 /// What was written.
 pub fn report(written: &Written) -> Json {
     let drawings = written.drawings.as_ref();
-    json!({
+    let pdf = written.pdf.as_ref();
+    let mut document = json!({
         "command": "report",
         "version": VERSION,
-        "file": written.page.display().to_string(),
+        "file": written.place.as_ref().map(|p| p.display().to_string()),
+        "pages": written.pages,
         "bytes": written.bytes,
-        "routes": written.routes,
-        "bores": written.bores,
         "drawings": drawings.map(|(folder, n)| json!({"folder": folder.display().to_string(), "files": n})),
+        "pdf": pdf.map(|(file, n)| json!({"file": file.display().to_string(), "sheets": n})),
         "warnings": written.warnings,
-    })
+    });
+    for (what, n) in &written.counts {
+        document[format!("{}s", what.replace(' ', "_"))] = json!(n);
+    }
+    document
 }

@@ -49,7 +49,12 @@ pub fn export(args: &Export) -> Result<Exit, Failure> {
         Format::Dxf | Format::Fgb | Format::Csv => System::Job,
     };
     let results = Results::open(&args.site.site)?;
-    let (job, _) = kept_job(args.site.job.as_deref(), &args.site.site, &results)?;
+    let (job, _) = kept_job(
+        args.site.job.as_deref(),
+        &args.site.site,
+        &results,
+        "proposed_bores",
+    )?;
     let read = planned(&args.site.site, system)?;
     let Some(crs) = &read.crs else {
         return Err(nothing(args, "result layers"));
@@ -180,7 +185,12 @@ fn schedule(
         columns: vec![],
         features: vec![],
     };
+    // A local system that nothing leads from has no scale and no true north: their columns stay empty.
+    let in_degrees = planned(&args.site.site, System::Degrees).map_or(vec![], |p| p.layers);
+    let mut degrees = in_degrees.iter();
+    let degrees = degrees.find(|l| l.name == "proposed_bores");
     let beside = Beside {
+        degrees: degrees.unwrap_or(&none),
         conflicts: layer("bore_conflicts").unwrap_or(&none),
         holes: layer("test_holes").unwrap_or(&none),
         quality: &|layer, fid| quality.of_service(layer, fid),

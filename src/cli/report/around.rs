@@ -25,7 +25,7 @@ pub fn around(args: &Args, job: &JobFile, crs: &CrsInfo) -> Result<Surroundings,
     };
     let reading = read::site(file, &wanted, &mut |_| {});
     let site = reading.map_err(|e| e.to_string())?.site;
-    Ok(Surroundings { site })
+    Ok(Surroundings::new(site))
 }
 
 /// That it could not be read, and what to do.

@@ -1,17 +1,65 @@
-//! The page and the folder of drawings, each whole or not at all.
+//! What a report is written into: a page, a folder of pages or drawings, a PDF; each whole or not at all.
 
 use crate::{
     cli::{
         exit::Failure,
         register::{check_place, draft, failed, foreign, there},
     },
-    report::{Drawing, HEADING, MARK},
+    report::{HEADING, MARK, Piece},
 };
 use std::{
     fs::{self, File},
     io::{self, Read, Write},
     path::{Path, PathBuf},
 };
+
+/// How a PDF written here ends, after its own end, by which it is known to be one of ours.
+const PDF_MARK: &[u8] = b"% drawn by pitwright\n";
+
+/// What stands at a place.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    /// A page.
+    Page,
+    /// A folder of pages.
+    Pages,
+    /// A folder of drawings.
+    Drawings,
+    /// A PDF.
+    Pdf,
+}
+
+impl Kind {
+    /// In words.
+    fn words(self) -> &'static str {
+        match self {
+            Kind::Page | Kind::Pages => "report",
+            Kind::Drawings => "drawing",
+            Kind::Pdf => "PDF",
+        }
+    }
+
+    fn is_folder(self) -> bool {
+        matches!(self, Kind::Pages | Kind::Drawings)
+    }
+
+    /// Whether a file is one that was written here.
+    fn wrote(self, path: &Path) -> io::Result<bool> {
+        if !fs::symlink_metadata(path)?.is_file() {
+            return Ok(false);
+        }
+        match self {
+            Kind::Page | Kind::Pages => {
+                let mut begin = vec![];
+                let head = HEADING.len() as u64;
+                File::open(path)?.take(head).read_to_end(&mut begin)?;
+                Ok(begin == HEADING.as_bytes())
+            }
+            Kind::Drawings => Ok(fs::read(path)?.ends_with(MARK.as_bytes())),
+            Kind::Pdf => Ok(fs::read(path)?.ends_with(PDF_MARK)),
+        }
+    }
+}
 
 /// Name of a file, without its folder.
 pub fn name(path: &Path) -> String {
@@ -21,43 +69,29 @@ pub fn name(path: &Path) -> String {
     })
 }
 
-/// Whether page and folder could be written: they are not there, or are ours and may be replaced.
-pub fn check(page: &Path, folder: Option<&Path>, replace: bool) -> Result<(), Failure> {
-    check_place(page)?;
-    if page.exists() {
-        let ours = page.is_file() && begins(page).map_err(|e| failed(page, &e))?;
-        if !ours {
-            return Err(foreign(page, "report"));
-        }
-        if !replace {
-            return Err(there(page));
-        }
-    }
-    folder.map_or(Ok(()), |f| check_folder(f, replace))
-}
-
-fn check_folder(folder: &Path, replace: bool) -> Result<(), Failure> {
-    check_place(folder)?;
-    if !folder.exists() {
+/// Whether something could be written: it is not there, or is ours and may be replaced.
+pub fn check(kind: Kind, place: &Path, replace: bool) -> Result<(), Failure> {
+    check_place(place)?;
+    if !place.exists() {
         return Ok(());
     }
-    let (held, other) = held(folder).map_err(|e| failed(folder, &e))?;
-    match other {
-        Some(path) => Err(foreign(&path, "drawing")),
-        None if held == 0 || replace => Ok(()),
-        None => Err(there(folder)),
+    let held = if kind.is_folder() {
+        held(kind, place)
+    } else {
+        kind.wrote(place).map(|ours| match ours {
+            true => (1, None),
+            false => (0, Some(place.to_path_buf())),
+        })
+    };
+    match held.map_err(|e| failed(place, &e))? {
+        (_, Some(path)) => Err(foreign(&path, kind.words())),
+        (n, None) if n == 0 || replace => Ok(()),
+        _ => Err(there(place)),
     }
 }
 
-fn begins(page: &Path) -> io::Result<bool> {
-    let mut begin = vec![];
-    let head = HEADING.len() as u64;
-    File::open(page)?.take(head).read_to_end(&mut begin)?;
-    Ok(begin == HEADING.as_bytes())
-}
-
-/// How many drawings of ours a folder holds, and the first by name of what else is in it.
-fn held(folder: &Path) -> io::Result<(usize, Option<PathBuf>)> {
+/// How many files of ours a folder holds, and the first by name of what else is in it.
+fn held(kind: Kind, folder: &Path) -> io::Result<(usize, Option<PathBuf>)> {
     if !folder.is_dir() {
         return Ok((0, Some(folder.to_path_buf())));
     }
@@ -65,74 +99,91 @@ fn held(folder: &Path) -> io::Result<(usize, Option<PathBuf>)> {
     let mut paths = paths.collect::<io::Result<Vec<_>>>()?;
     paths.sort();
     for path in &paths {
-        let ours =
-            fs::symlink_metadata(path)?.is_file() && fs::read(path)?.ends_with(MARK.as_bytes());
-        if !ours {
+        if !kind.wrote(path)? {
             return Ok((0, Some(path.clone())));
         }
     }
     Ok((paths.len(), None))
 }
 
-/// Page and drawings, whole and not yet in their place; they go when this is dropped.
-pub struct Staged {
-    page: (PathBuf, PathBuf),
-    folder: Option<(PathBuf, PathBuf)>,
+/// What is whole and not yet in its place; it goes when this is dropped.
+#[derive(Default)]
+pub struct Staged(Vec<Waiting>);
+
+struct Waiting {
+    kind: Kind,
+    draft: PathBuf,
+    place: PathBuf,
 }
 
 impl Staged {
-    /// Writes both beside their place.
-    pub fn new(
-        page: &Path,
-        text: &str,
-        drawings: Option<(&Path, &[Drawing])>,
-    ) -> Result<Staged, Failure> {
-        let staged = Staged {
-            page: (draft(page, "tmp"), page.to_path_buf()),
-            folder: drawings.map(|(f, _)| (draft(f, "tmp"), f.to_path_buf())),
-        };
-        put(&staged.page.0, text).map_err(|e| failed(page, &e))?;
-        if let (Some((draft, folder)), Some((_, all))) = (&staged.folder, drawings) {
-            put_all(draft, all).map_err(|e| failed(folder, &e))?;
-        }
-        Ok(staged)
+    /// Writes a file beside its place.
+    pub fn file(&mut self, kind: Kind, place: &Path, bytes: &[u8]) -> Result<(), Failure> {
+        let draft = self.waiting(kind, place);
+        let end: &[u8] = if kind == Kind::Pdf { PDF_MARK } else { b"" };
+        put(&draft, &[bytes, end]).map_err(|e| failed(place, &e))
     }
 
-    /// Moves both to their place, the page last.
+    /// Writes a folder beside its place.
+    pub fn folder(&mut self, kind: Kind, place: &Path, pieces: &[Piece]) -> Result<(), Failure> {
+        let draft = self.waiting(kind, place);
+        put_all(&draft, pieces).map_err(|e| failed(place, &e))
+    }
+
+    fn waiting(&mut self, kind: Kind, place: &Path) -> PathBuf {
+        let draft = draft(place, "tmp");
+        self.0.push(Waiting {
+            kind,
+            draft: draft.clone(),
+            place: place.to_path_buf(),
+        });
+        draft
+    }
+
+    /// Moves all to their places, in the order in which they were written.
     pub fn publish(self) -> Result<(), Failure> {
-        if let Some((draft, folder)) = &self.folder {
-            swap(draft, folder).map_err(|e| failed(folder, &e))?;
+        for one in &self.0 {
+            let moved = if one.kind.is_folder() {
+                swap(one.kind, &one.draft, &one.place)
+            } else {
+                fs::rename(&one.draft, &one.place)
+            };
+            moved.map_err(|e| failed(&one.place, &e))?;
         }
-        let (draft, page) = &self.page;
-        fs::rename(draft, page).map_err(|e| failed(page, &e))
+        Ok(())
     }
 }
 
 impl Drop for Staged {
     fn drop(&mut self) {
         // Gone already where they were moved.
-        let _ = fs::remove_file(&self.page.0);
-        if let Some((draft, _)) = &self.folder {
-            let _ = fs::remove_dir_all(draft);
+        for one in &self.0 {
+            let _ = if one.kind.is_folder() {
+                fs::remove_dir_all(&one.draft)
+            } else {
+                fs::remove_file(&one.draft)
+            };
         }
     }
 }
 
-fn put(path: &Path, text: &str) -> io::Result<()> {
+fn put(path: &Path, parts: &[&[u8]]) -> io::Result<()> {
     let mut file = File::create(path)?;
-    file.write_all(text.as_bytes())?;
+    parts.iter().try_for_each(|p| file.write_all(p))?;
     file.sync_all()
 }
 
-fn put_all(folder: &Path, drawings: &[Drawing]) -> io::Result<()> {
+fn put_all(folder: &Path, pieces: &[Piece]) -> io::Result<()> {
     fs::create_dir(folder)?;
-    drawings
+    pieces
         .iter()
-        .try_for_each(|d| put(&folder.join(&d.name), &d.text))
+        .try_for_each(|p| fs::write(folder.join(&p.name), &p.text))?;
+    // Not one by one to the disk: for thousands of pages that takes minutes, and a report is soon made again.
+    File::open(folder)?.sync_all()
 }
 
 /// What was there is put aside first, and goes when the new is in its place.
-fn swap(made: &Path, place: &Path) -> io::Result<()> {
+fn swap(kind: Kind, made: &Path, place: &Path) -> io::Result<()> {
     if !place.exists() {
         return fs::rename(made, place);
     }
@@ -143,7 +194,7 @@ fn swap(made: &Path, place: &Path) -> io::Result<()> {
         return Err(error);
     }
     // What came in since it was looked at stays.
-    match held(&aside)?.1 {
+    match held(kind, &aside)?.1 {
         None => fs::remove_dir_all(&aside),
         Some(_) => Ok(()),
     }

@@ -1,7 +1,10 @@
-//! `report`: reads the rows of a plan back and writes the page, and drawings where asked.
+//! `report`: reads the rows of a plan or a check back and writes pages, and drawings where asked.
 
 mod around;
-mod files;
+mod checked;
+pub(super) mod files;
+mod paper;
+mod planned;
 mod rows;
 mod sheets;
 
@@ -14,57 +17,56 @@ use super::{
 };
 use crate::{
     job::JobFile,
-    read::{self, CrsInfo, Results},
-    report::{self, Input, Place, Report},
+    read::{self, CrsInfo, ResultRow, Results},
+    report::{Book, Head, Input, Layout, Piece, Place, Report},
 };
-use files::Staged;
+use files::{Kind, Staged};
 use serde_json::Value as Json;
 use std::path::{Path, PathBuf};
 
+/// A page of more bytes than this is slow to open.
+const HEAVY_BYTES: usize = 20_000_000;
+
 /// What was written.
-#[derive(Debug)]
+#[derive(Debug, Default)]
 pub struct Written {
-    /// The page.
-    pub page: PathBuf,
-    /// Its size (bytes).
+    /// The page, or the folder of pages, where one was asked for.
+    pub place: Option<PathBuf>,
+    /// Pages.
+    pub pages: usize,
+    /// Their size (bytes).
     pub bytes: usize,
-    /// Routes in it.
-    pub routes: usize,
-    /// Bores in it.
-    pub bores: usize,
+    /// What is in it, one and how many: `route`, `bore`, `encounter`, `test hole`.
+    pub counts: Vec<(&'static str, usize)>,
     /// Folder of drawings, and how many.
     pub drawings: Option<(PathBuf, usize)>,
+    /// PDF, and its sheets.
+    pub pdf: Option<(PathBuf, usize)>,
     /// What could not be shown.
     pub warnings: Vec<String>,
 }
 
+/// A file with results, opened.
+struct Source<'a> {
+    args: &'a Args,
+    results: &'a Results,
+    /// The run that wrote the conflicts.
+    run: Option<ResultRow>,
+    crs: CrsInfo,
+    job: JobFile,
+}
+
 /// Writes a report.
 pub fn report(args: &Args) -> Result<Exit, Failure> {
-    files::check(&args.output, args.svg.as_deref(), args.replace)?;
+    for (kind, place) in places(args) {
+        files::check(kind, place, args.replace)?;
+    }
     let results = Results::open(&args.site)?;
-    let crs = read::layer_crs(&args.site, "proposed_bores")?;
-    let crs = crs.ok_or_else(|| no_plan(&args.site))?;
-    let (job, _) = kept_job(args.job.as_deref(), &args.site, &results)?;
-    let report = gather(args, &results, job, &crs)?;
-    let page = report::page(&report);
-    let drawings = args.svg.as_ref().map(|_| report::drawings(&report));
-    let staged = Staged::new(
-        &args.output,
-        &page,
-        args.svg.as_deref().zip(drawings.as_deref()),
-    )?;
-    staged.publish()?;
-    let missing = report.around.as_ref().err();
-    let written = Written {
-        page: args.output.clone(),
-        bytes: page.len(),
-        routes: report.routes.len(),
-        bores: report.routes.iter().map(|r| r.bores.len()).sum(),
-        drawings: args.svg.clone().zip(drawings.map(|d| d.len())),
-        warnings: missing
-            .map(|why| around::warning(why))
-            .into_iter()
-            .collect(),
+    let source = Source::of(args, &results)?;
+    let written = if source.is_check() {
+        checked::write(&source)?
+    } else {
+        planned::write(&source)?
     };
     if args.talk.json {
         say::document(&document::report(&written));
@@ -74,49 +76,106 @@ pub fn report(args: &Args) -> Result<Exit, Failure> {
     Ok(Exit::Done)
 }
 
-fn gather(args: &Args, results: &Results, job: JobFile, crs: &CrsInfo) -> Result<Report, Failure> {
-    let run = results.rows("pitwright_runs", "command", "plan")?;
-    let run = run.last();
-    let kept = |column: &str| run.and_then(|r| r.text(column));
-    let json = |column: &str| -> Json {
-        let text = kept(column).unwrap_or_default();
-        serde_json::from_str(&text).unwrap_or_default()
-    };
-    let summary = json("summary_json");
-    let mut routes = sheets::sheets(&args.site, results, crs.unit_m, &summary)?;
-    if let Some(id) = &args.route {
-        routes = one(&args.site, id, routes)?;
+/// Everything that a report has of a plan, for whoever shows it otherwise.
+pub(super) fn of_plan(args: &Args, results: &Results) -> Result<Report, Failure> {
+    planned::gather(&Source::of(args, results)?)
+}
+
+/// Everything asked for.
+fn places(args: &Args) -> Vec<(Kind, &Path)> {
+    let asked = [
+        (Kind::Page, &args.output),
+        (Kind::Pages, &args.pages),
+        (Kind::Drawings, &args.svg),
+        (Kind::Pdf, &args.pdf),
+    ];
+    let given = asked
+        .into_iter()
+        .filter_map(|(k, p)| Some((k, p.as_deref()?)));
+    given.collect()
+}
+
+/// Writes a book where it is asked for, beside its place.
+fn stage(args: &Args, staged: &mut Staged, book: &Book) -> Result<Written, Failure> {
+    let mut written = Written::default();
+    if let Some(place) = &args.output {
+        let page = book.page();
+        staged.file(Kind::Page, place, page.as_bytes())?;
+        (written.place, written.pages, written.bytes) = (Some(place.clone()), 1, page.len());
+        if page.len() > HEAVY_BYTES {
+            written.warnings.push(format!(
+                "the page is of {} megabytes, which browsers open slowly: --pages FOLDER writes an index and pages that are opened as needed",
+                page.len() / 1_000_000
+            ));
+        }
     }
-    let around = around::around(args, &job, crs);
-    let words = |of: &Json| of.as_str().map(String::from);
-    let warnings = summary["warnings"].as_array().into_iter().flatten();
-    Ok(Report {
-        title: job
-            .job
-            .name
-            .clone()
-            .unwrap_or_else(|| files::name(&args.site)),
-        file: files::name(&args.site),
-        place: Place {
-            crs: crs.authority.clone().unwrap_or_else(|| crs.name.clone()),
-            unit_m: crs.unit_m,
-            unit_name: crs.unit_name.clone(),
-        },
-        planned_at: kept("finished_at"),
-        planned_by: kept("version"),
-        version: document::VERSION.to_string(),
-        rules: job.rows(),
-        inputs: json("inputs_json")
-            .as_array()
-            .into_iter()
-            .flatten()
-            .map(input)
-            .collect(),
-        warnings: warnings.filter_map(words).collect(),
-        routes,
-        around,
-        job: job.job,
-    })
+    if let Some(place) = &args.pages {
+        let pages: Vec<Piece> = book.pages();
+        staged.folder(Kind::Pages, place, &pages)?;
+        written.place = Some(place.clone());
+        written.pages = pages.len();
+        written.bytes = pages.iter().map(|p| p.text.len()).sum();
+    }
+    Ok(written)
+}
+
+impl<'a> Source<'a> {
+    fn of(args: &'a Args, results: &'a Results) -> Result<Source<'a>, Failure> {
+        let run = results.last_run_of("bore_conflicts")?;
+        let command = run.as_ref().and_then(|r| r.text("command"));
+        let layer = match command.as_deref() {
+            Some("check") => "bore_conflicts",
+            _ => "proposed_bores",
+        };
+        let crs = read::layer_crs(&args.site, layer)?;
+        let crs = crs.ok_or_else(|| no_results(&args.site, layer))?;
+        let (job, _) = kept_job(args.job.as_deref(), &args.site, results, layer)?;
+        Ok(Source {
+            args,
+            results,
+            run,
+            crs,
+            job,
+        })
+    }
+
+    fn kept(&self, column: &str) -> Option<String> {
+        self.run.as_ref().and_then(|r| r.text(column))
+    }
+
+    fn json(&self, column: &str) -> Json {
+        serde_json::from_str(&self.kept(column).unwrap_or_default()).unwrap_or_default()
+    }
+
+    fn is_check(&self) -> bool {
+        self.kept("command").as_deref() == Some("check")
+    }
+
+    /// What the report is of; `summary` is the run's.
+    fn head(&self, summary: &Json) -> Head {
+        let (crs, job) = (&self.crs, &self.job);
+        let words = |of: &Json| of.as_str().map(String::from);
+        let warnings = summary["warnings"].as_array().into_iter().flatten();
+        let inputs = self.json("inputs_json");
+        let inputs = inputs.as_array().into_iter().flatten();
+        let name = job.job.name.clone();
+        Head {
+            title: name.unwrap_or_else(|| files::name(&self.args.site)),
+            file: files::name(&self.args.site),
+            place: Place {
+                crs: crs.authority.clone().unwrap_or_else(|| crs.name.clone()),
+                unit_m: crs.unit_m,
+                unit_name: crs.unit_name.clone(),
+            },
+            made_at: self.kept("finished_at"),
+            made_by: self.kept("version"),
+            version: document::VERSION.to_string(),
+            rules: job.rows(),
+            inputs: inputs.map(input).collect(),
+            warnings: warnings.filter_map(words).collect(),
+            job: job.job.clone(),
+        }
+    }
 }
 
 fn input(of: &Json) -> Input {
@@ -130,39 +189,22 @@ fn input(of: &Json) -> Input {
     }
 }
 
-/// The route of that id alone.
-fn one(
-    site: &Path,
-    id: &str,
-    routes: Vec<report::RouteSheet>,
-) -> Result<Vec<report::RouteSheet>, Failure> {
-    let near = |r: &&report::RouteSheet| strsim::jaro_winkler(&r.route_id, id);
-    let nearest = routes.iter().max_by(|a, b| near(a).total_cmp(&near(b)));
-    let nearest = nearest.map_or(String::new(), |r| {
-        format!("; the nearest is {}", r.route_id)
-    });
-    let message = format!(
-        "{}, layer proposed_bores, column route_id: no route has the id '{id}' given with --route{nearest}",
-        site.display()
-    );
-    let found: Vec<_> = routes.into_iter().filter(|r| r.route_id == id).collect();
-    if found.is_empty() {
-        return Err(Failure {
-            layer: Some("proposed_bores".to_string()),
-            column: Some("route_id".to_string()),
-            ..Failure::of_file(Exit::Input, site, message)
-        });
+/// How the pages are laid out.
+fn layout(args: &Args) -> Layout {
+    match args.pages {
+        Some(_) => Layout::Folder,
+        None => Layout::Page,
     }
-    Ok(found)
 }
 
-fn no_plan(site: &Path) -> Failure {
+/// That a file has not the layer, and what to do.
+pub(super) fn no_results(site: &Path, layer: &str) -> Failure {
     let message = format!(
-        "{}: has no layer proposed_bores; run pitwright plan first, or name the file that --out wrote",
+        "{}: has no layer {layer}; run pitwright plan or pitwright check first, or name the file that --out wrote",
         site.display()
     );
     Failure {
-        layer: Some("proposed_bores".to_string()),
+        layer: Some(layer.to_string()),
         ..Failure::of_file(Exit::Input, site, message)
     }
 }

@@ -3,7 +3,9 @@
 use crate::{
     cli::exit::{Exit, Failure},
     read::DrawnRow,
-    report::{Blocker, Bore, Conflict, Cost, Hole, Pit, SectionPoint},
+    report::{
+        Blocker, Bore, Change, Compared, Conflict, Cost, Hole, Inspection, Pit, SectionPoint, Task,
+    },
 };
 use geo::Coord;
 use std::path::Path;
@@ -21,7 +23,7 @@ type Of<T> = Result<T, Failure>;
 impl Row<'_> {
     fn lacks(&self, column: &str) -> Failure {
         let message = format!(
-            "{}, layer {}, column {column}: a row has no usable value in it; plan again with --replace",
+            "{}, layer {}, column {column}: a row has no usable value in it; run the command that wrote it again with --replace",
             self.file.display(),
             self.layer
         );
@@ -133,6 +135,11 @@ impl Row<'_> {
             grade_after_errors: self.maybe("grade_after_errors"),
             settlement_mm: self.maybe("settlement_mm"),
             pilot_heave_mm: self.maybe("pilot_heave_mm"),
+            lots_served: self.maybe("lots_served"),
+            design_flow_l_s: self.maybe("design_flow_l_s"),
+            flow_share: self.maybe("flow_share"),
+            flow_depth_mm: self.maybe("flow_depth_mm"),
+            flow_velocity_m_s: self.maybe("flow_velocity_m_s"),
             days: self.number("days")?,
             cost: self.number("cost")?,
             trench_cost: self.number("trench_cost")?,
@@ -170,10 +177,48 @@ impl Row<'_> {
             required_m: self.number("required_m")?,
             allowance_m: self.number("allowance_m")?,
             margin_m: self.number("margin_m")?,
+            p_contact: self.maybe("p_contact"),
             depth_known: self.flag("depth_known")?,
             verdict: self.word("verdict")?,
             rule: self.word("rule")?,
             at: self.vertex(0)?,
+            hole: None,
+        })
+    }
+
+    /// `bore_inspections`.
+    pub fn inspection(&self) -> Of<Inspection> {
+        Ok(Inspection {
+            priority: self.number("priority")? as i64,
+            bore_id: self.word("bore_id")?,
+            source_layer: self.word("source_layer")?,
+            source_fid: self.fid().ok_or_else(|| self.lacks("source_fid"))?,
+            kind: self.word("kind")?,
+            owner: self.text("owner"),
+            chainage_m: self.maybe("chainage_m"),
+            clearance_m: self.number("clearance_m")?,
+            p_contact: self.maybe("p_contact"),
+            quality: self.text("quality"),
+            verdict: self.word("verdict")?,
+            at: self.vertex(0)?,
+        })
+    }
+
+    /// `conflict_changes`.
+    pub fn change(&self) -> Of<Change> {
+        Ok(Change {
+            change: self.word("change")?,
+            bore_id: self.word("bore_id")?,
+            obstacle: self.word("obstacle")?,
+            source_layer: self.text("source_layer"),
+            source_fid: self.fid(),
+            kind: self.text("kind"),
+            owner: self.text("owner"),
+            chainage_m: self.maybe("chainage_m"),
+            verdict_before: self.text("verdict_before"),
+            verdict: self.text("verdict"),
+            margin_before_m: self.maybe("margin_before_m"),
+            margin_m: self.maybe("margin_m"),
         })
     }
 
@@ -186,7 +231,7 @@ impl Row<'_> {
             source_fid: self.fid().ok_or_else(|| self.lacks("source_fid"))?,
             kind: self.word("kind")?,
             expected_depth_m: self.maybe("expected_depth_m"),
-            dig_to_m: self.number("dig_to_m")?,
+            dig_to_m: self.maybe("dig_to_m"),
             priority: self.number("priority")? as i64,
             reason: self.word("reason")?,
             at: self.vertex(0)?,
@@ -217,6 +262,41 @@ impl Row<'_> {
             quantity: self.number("quantity")?,
             rate: self.number("rate")?,
             amount: self.number("amount")?,
+        })
+    }
+
+    /// `bore_or_trench`.
+    pub fn compared(&self) -> Of<Compared> {
+        let spared = |of: &str| self.number(&format!("spared_{of}"));
+        Ok(Compared {
+            scope: self.word("scope")?,
+            item_id: self.word("item_id")?,
+            length_m: self.number("length_m")?,
+            cost: self.number("cost")?,
+            trench_cost: self.number("trench_cost")?,
+            break_even_m: self.maybe("break_even_m"),
+            spared: [
+                spared("driveway_m2")?,
+                spared("paving_m2")?,
+                spared("garden_m2")?,
+                spared("street_m2")?,
+                spared("fences")?,
+                spared("trees")?,
+            ],
+            days: ["days", "trench_days", "yard_days", "trench_yard_days"].map(|c| self.maybe(c)),
+            carbon_kg: ["carbon_kg", "trench_carbon_kg"].map(|c| self.maybe(c)),
+        })
+    }
+
+    /// `bore_programme`.
+    pub fn task(&self) -> Of<Task> {
+        Ok(Task {
+            step: self.number("step")?,
+            task: self.word("task")?,
+            pit_id: self.text("pit_id"),
+            bore_id: self.text("bore_id"),
+            from_day: self.number("from_day")?,
+            to_day: self.number("to_day")?,
         })
     }
 

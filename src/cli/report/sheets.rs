@@ -4,7 +4,7 @@ use super::rows::Row;
 use crate::{
     cli::exit::Failure,
     read::{DrawnRow, Results},
-    report::{Pit, RouteSheet},
+    report::{Pit, RouteSheet, give_holes},
 };
 use serde_json::Value as Json;
 use std::{
@@ -45,6 +45,8 @@ struct Layers<'a> {
     sections: Vec<DrawnRow>,
     costs: Vec<DrawnRow>,
     blockers: Vec<DrawnRow>,
+    compared: Vec<DrawnRow>,
+    tasks: Vec<DrawnRow>,
 }
 
 impl<'a> Layers<'a> {
@@ -59,6 +61,8 @@ impl<'a> Layers<'a> {
             sections: results.drawn("long_sections")?,
             costs: results.drawn("cost_items")?,
             blockers: results.drawn("route_blockers")?,
+            compared: results.drawn("bore_or_trench")?,
+            tasks: results.drawn("bore_programme")?,
         })
     }
 
@@ -132,6 +136,19 @@ impl Routes {
                     .push(layers.row("cost_items", row).cost()?);
             }
         }
+        for row in &layers.compared {
+            // Lots have no route.
+            if let Some(i) = self.named(row) {
+                let compared = layers.row("bore_or_trench", row).compared()?;
+                self.sheets[i].compared.push(compared);
+            }
+        }
+        for row in &layers.tasks {
+            if let Some(i) = self.named(row) {
+                let task = layers.row("bore_programme", row).task()?;
+                self.sheets[i].tasks.push(task);
+            }
+        }
         for row in &layers.blockers {
             if let Some(i) = self.named(row) {
                 self.sheets[i]
@@ -141,6 +158,7 @@ impl Routes {
         }
         for sheet in &mut self.sheets {
             sheet.holes.sort_by_key(|h| h.priority);
+            give_holes(&mut sheet.conflicts, &sheet.holes);
             sheet
                 .section
                 .sort_by(|a, b| a.chainage_m.total_cmp(&b.chainage_m));

@@ -40,7 +40,11 @@ pub fn check(
         );
     }
     out.push_str(&holes(checked.holes.len()));
-    out.push_str(&unknown(&checked.unknown));
+    let unknown = unknown(&checked.unknown);
+    if !unknown.is_empty() {
+        out.push_str("not known, and so not clear:\n");
+        out.extend(unknown.iter().map(|line| format!("  {line}\n")));
+    }
     out.push_str(&inspections(report));
     out.push_str(&told.changes.map(changes).unwrap_or_default());
     out.push_str(&super::out::warnings(told.warnings));
@@ -55,8 +59,8 @@ fn holes(n: usize) -> String {
     }
 }
 
-/// Every kind of not knowing that there is.
-fn unknown(u: &Unknown) -> String {
+/// Every kind of not knowing that there is, a line each.
+pub fn unknown(u: &Unknown) -> Vec<String> {
     let rows = |n: usize, what: &str| (n > 0).then(|| format!("{} {what}", several(n, "row")));
     let bores = |n: usize, what: &str| (n > 0).then(|| format!("{} {what}", several(n, "bore")));
     let all = [
@@ -88,17 +92,7 @@ fn unknown(u: &Unknown) -> String {
         ),
         bores(u.bore_length, "without length, not checked"),
     ];
-    let lines = all
-        .into_iter()
-        .flatten()
-        .map(|words| format!("  {words}\n"));
-    match u.is_none() {
-        true => String::new(),
-        false => format!(
-            "not known, and so not clear:\n{}",
-            lines.collect::<String>()
-        ),
-    }
+    all.into_iter().flatten().collect()
 }
 
 fn inspections(report: &Report) -> String {

@@ -12,9 +12,10 @@ mod plan;
 mod register;
 mod report;
 mod rules;
+mod view;
 mod what_if;
 
-pub use check::check;
+pub use check::{check, unknown};
 pub use explain::explanation;
 pub use export::export;
 pub use init::init;
@@ -24,4 +25,5 @@ pub use plan::{CAUTIONS, plan};
 use register::register;
 pub use report::report;
 pub use rules::rules;
+pub use view::view;
 pub use what_if::what_if;

@@ -36,19 +36,20 @@ pub const HOUSE_FLOWS: [(u32, f64); 7] = [
     (30, 5.8),
 ];
 
-/// Peak flow of dwellings (l/s): 4000 litres a day each.
+/// Peak flow of dwellings (l/s), at so many litres a day each; the guidance says 4000.
 ///
 /// # Errors
-/// No dwelling.
+/// No dwelling, a flow of one outside 100 to 20 000 litres a day.
 ///
 /// # Source
 /// [Sewerage Sector Guidance](Source::SewerageSectorGuidance), appendix C, B3.1, which prints 0.05 l/s for 0.0463.
-pub fn flow_of_dwellings(dwellings: u32) -> Result<Working, OutOfRange> {
-    let n = asked("dwellings", f64::from(dwellings), "").within(1.0, f64::MAX, DWELLINGS)?;
+pub fn flow_of_dwellings(dwellings: f64, l_day: f64) -> Result<Working, OutOfRange> {
+    let n = asked("dwellings", dwellings, "").positive(DWELLINGS)?;
+    let each = asked("peak flow of a dwelling", l_day, "l/day").within(1e2, 2e4, DWELLINGS)?;
     let mut w = Working::new("Design flow of the dwellings served", DWELLINGS);
     w.given("N", "dwellings", n, "");
-    w.given("q", "peak flow of one", DWELLING_L_DAY, "l/day");
-    let flow = n * DWELLING_L_DAY / DAY_S;
+    w.given("q", "peak flow of one", each, "l/day");
+    let flow = n * each / DAY_S;
     w.line(("Q", "design flow"), "N·q/86400", flow, "l/s");
     Ok(w)
 }
@@ -63,10 +64,18 @@ pub fn flow_of_dwellings(dwellings: u32) -> Result<Working, OutOfRange> {
 ///
 /// # Source
 /// [Approved Document H](Source::ApprovedDocumentH), table 5, as restated.
-pub fn flow_by_table(dwellings: u32) -> Result<f64, OutOfRange> {
-    asked("dwellings", f64::from(dwellings), "").within(1.0, 30.0, TABLE)?;
-    let row = HOUSE_FLOWS.iter().find(|(n, _)| *n >= dwellings);
-    Ok(row.expect("30 is the last row").1)
+pub fn flow_by_table(dwellings: f64) -> Result<Working, OutOfRange> {
+    let n = asked("dwellings", dwellings, "").within(f64::MIN_POSITIVE, 30.0, TABLE)?;
+    let row = HOUSE_FLOWS
+        .iter()
+        .find(|(row, _)| f64::from(*row) >= n - 1e-9);
+    let (of, flow) = *row.expect("30 is the last row");
+    let mut w = Working::new("Design flow of a drain of few dwellings", TABLE);
+    w.given("N", "dwellings", n, "");
+    w.given("N_t", "dwellings of the table's row", f64::from(of), "");
+    w.given("Q_t", "flow of that row", flow, "l/s");
+    w.line(("Q", "design flow"), "Q_t", flow, "l/s");
+    Ok(w)
 }
 
 /// Least nominal diameter of a drain of so many dwellings (mm).
@@ -103,19 +112,24 @@ mod tests {
 
     #[test]
     fn flow_grows_with_what_is_served() {
-        let w = flow_of_dwellings(30).unwrap();
+        let w = flow_of_dwellings(30.0, DWELLING_L_DAY).unwrap();
         assert!((w.value() - 30.0 * 0.0463).abs() < 30.0 * 5e-5);
         calculator::agrees(&w);
         calculator::agrees(&flow_by_head(100.0, US_MAIN_GAL_DAY).unwrap());
-        assert!(flow_of_dwellings(0).is_err());
+        assert!(flow_of_dwellings(0.0, DWELLING_L_DAY).is_err());
+        assert!(flow_of_dwellings(1.0, 50.0).is_err());
         assert!(flow_by_head(0.0, 400.0).is_err());
     }
 
     #[test]
     fn between_rows_the_table_gives_the_next_up() {
-        assert_eq!(flow_by_table(2), Ok(3.5));
-        assert_eq!(flow_by_table(30), Ok(5.8));
-        assert!(flow_by_table(31).is_err() && flow_by_table(0).is_err());
+        let two = flow_by_table(2.0).unwrap();
+        assert_eq!(
+            (two.value(), flow_by_table(30.0).unwrap().value()),
+            (3.5, 5.8)
+        );
+        calculator::agrees(&two);
+        assert!(flow_by_table(31.0).is_err() && flow_by_table(0.0).is_err());
         assert_eq!((smallest_dn_mm(10), smallest_dn_mm(11)), (100, 150));
     }
 }

@@ -13,7 +13,7 @@ pub use design_flow::{
 };
 pub use full::{Full, colebrook_white, manning};
 pub use min_grade::{MIN_GRADES, MinGrades, min_grade};
-pub use part_full::{FULLEST, depth_for, proportions};
+pub use part_full::{FULLEST, at_flow, depth_for, proportions};
 pub use self_cleansing::{
     CLEANSING, Cleansing, SHEAR_PA, VIRGINIA_SETTLED_FT_S, grade_for_velocity, one_in_dn, shear,
 };

@@ -1,5 +1,6 @@
 //! A circular pipe flowing part-full: velocity and flow by those of the full pipe, roughness the same at every depth.
 
+use super::full::{Full, GRAVITY, manning};
 use crate::{
     bibliography::{Cited, Source, Tag},
     mechanics::{OutOfRange, Working, asked},
@@ -73,12 +74,54 @@ pub fn depth_for(flow_by_full: f64) -> Result<f64, OutOfRange> {
     Ok((low + high) / 2.0)
 }
 
+/// A pipe at a flow (l/s): depth `h` (mm), velocity `V` (m/s), shear `τ` (Pa), and the share `p` of the full capacity.
+///
+/// # Errors
+/// As [`manning`] for the full pipe, and [`depth_for`]: the pipe does not carry that much.
+///
+/// # Source
+/// [Manning 1891](Source::Manning1891), roughness the same at every depth; from memory.
+pub fn at_flow(pipe: Full, n: f64, flow_l_s: f64) -> Result<Working, OutOfRange> {
+    let full = manning(pipe, n)?.value();
+    let flow = asked("flow", flow_l_s, "l/s").positive(MANNING)?;
+    let y = depth_for(flow / full)?;
+    let (d, s) = (pipe.id_mm / 1000.0, pipe.grade);
+    let mut w = Working::new("The pipe at its design flow, by Manning", MANNING);
+    w.given("Q", "design flow", flow, "l/s");
+    w.given("Q_f", "capacity of the full pipe", full, "l/s");
+    w.given("D", "inside diameter", d, "m");
+    w.given("S", "grade", s, "m/m");
+    w.given("n", "roughness", n, "s/m^(1/3)");
+    w.given("ρ", "density of water", 1000.0, "kg/m3");
+    w.given("g", "gravity", GRAVITY, "m/s2");
+    w.given("y", "depth by diameter, found by halving", y, "");
+    let part = proportions(y)?;
+    let lines = part
+        .steps
+        .iter()
+        .filter(|s| ["θ", "R_r"].contains(&s.term.symbol));
+    w.steps.extend(lines.copied());
+    let r = part.term("R_r").map_or(f64::NAN, |t| t.value);
+    w.line(("h", "depth of water"), "1000·y·D", 1000.0 * y * d, "mm");
+    let v = (r * d / 4.0).powf(2.0 / 3.0) * s.sqrt() / n;
+    w.line(("V", "velocity"), "1/n·(R_r·D/4)^(2/3)·√S", v, "m/s");
+    let shear = 1000.0 * GRAVITY * r * d / 4.0 * s;
+    w.line(("τ", "mean shear"), "ρ·g·R_r·D/4·S", shear, "Pa");
+    w.line(
+        ("p", "share of the full capacity"),
+        "Q/Q_f",
+        flow / full,
+        "",
+    );
+    Ok(w)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::mechanics::{
         calculator,
-        hydraulics::{Full, manning},
+        hydraulics::{Full, manning, shear},
     };
 
     /// Worked by hand: depth, velocity, flow by those of the full pipe.
@@ -116,6 +159,27 @@ mod tests {
         assert!((y * 150.0 - 41.1).abs() < 0.05);
         let v = proportions(y).unwrap().term("V_r").unwrap().value;
         assert!((v * full.term("V").unwrap().value - 0.636).abs() < 5e-4);
+    }
+
+    /// The same house again, all in one sheet.
+    #[test]
+    fn a_pipe_at_its_design_flow() {
+        let pipe = Full {
+            id_mm: 150.0,
+            grade: 0.01,
+        };
+        let w = at_flow(pipe, 0.013, 2.5).unwrap();
+        let of = |symbol| w.term(symbol).unwrap().value;
+        assert!((of("h") - 41.1).abs() < 0.05 && (of("V") - 0.636).abs() < 5e-4);
+        let part = proportions(of("y")).unwrap();
+        let tau = shear(150.0, part.term("R_r").unwrap().value, 0.01).unwrap();
+        assert!((of("τ") - tau.value()).abs() < 1e-9);
+        calculator::agrees(&w);
+        assert_eq!(
+            at_flow(pipe, 0.013, 17.0).unwrap_err().quantity,
+            "flow by full flow"
+        );
+        assert!(at_flow(pipe, 0.013, 0.0).is_err());
     }
 
     #[test]

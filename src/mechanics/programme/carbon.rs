@@ -1,7 +1,7 @@
 //! Carbon of burning diesel.
 
 use crate::{
-    bibliography::{Cited, Source},
+    bibliography::{Cited, Source, Tag},
     mechanics::{OutOfRange, Working, asked},
 };
 
@@ -39,6 +39,29 @@ pub const DIESEL: [Fuel; 3] = [
         well_to_tank: None,
     },
 ];
+
+const FUEL: Cited = Cited::unsourced(
+    "crew days and truck loads, each at the user's rate",
+    Tag::Derived,
+);
+
+/// Fuel (l) of crew days and truck loads: `V = T·f + n·t`.
+///
+/// # Errors
+/// Anything below 0.
+pub fn fuel(days: f64, l_per_day: f64, loads: f64, l_per_load: f64) -> Result<Working, OutOfRange> {
+    let t = asked("crew days", days, "day").not_negative(FUEL)?;
+    let f = asked("fuel of a crew day", l_per_day, "l/day").not_negative(FUEL)?;
+    let n = asked("truck loads", loads, "").not_negative(FUEL)?;
+    let each = asked("fuel of a load", l_per_load, "l").not_negative(FUEL)?;
+    let mut w = Working::new("Fuel", FUEL);
+    w.given("T", "crew days", t, "day");
+    w.given("f", "fuel of a crew day", f, "l/day");
+    w.given("n", "truck loads", n, "");
+    w.given("t", "fuel of a load", each, "l");
+    w.line(("V", "fuel"), "T·f + n·t", t * f + n * each, "l");
+    Ok(w)
+}
 
 /// Carbon (kg CO2e): burnt, and with well to tank where the factor is known.
 ///
@@ -79,6 +102,10 @@ mod tests {
         assert!((w.value() - 575.5).abs() < 0.05);
         calculator::agrees(&w);
         calculator::agrees(&diesel_carbon(10.0, &DIESEL[2]).unwrap());
+        let v = fuel(2.5, 40.0, 3.0, 8.0).unwrap();
+        assert_eq!(v.value(), 124.0);
+        calculator::agrees(&v);
+        assert!(fuel(-1.0, 40.0, 0.0, 0.0).is_err());
         assert!(diesel_carbon(-1.0, &DIESEL[0]).is_err());
     }
 }

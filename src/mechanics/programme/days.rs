@@ -20,12 +20,31 @@ pub const YARD_DAYS: Range = Range {
 /// Days to put a yard back after it was dug: about two weeks of working days; common practice. A bored yard has only its pits.
 pub const RESTORING_DAYS: f64 = 10.0;
 
-/// Days until so many yards are as they were, one after the other: common practice, so a range.
+const YARDS: Cited = Cited::unsourced(
+    "boring a yard takes about as long as digging it, three or four days; a dug one then takes about two weeks to be put back",
+    Tag::CommonPractice,
+);
+
+/// Days until so many yards are as they were, one after the other: `T = n·(w + r)`.
 ///
-/// Boring a yard takes about as long as digging it; a dug one then takes some two weeks to be put back.
-pub fn yard_days(yards: u32, dug: bool) -> Range {
-    let back = if dug { RESTORING_DAYS } else { 0.0 };
-    YARD_DAYS.map(|days| f64::from(yards) * (days + back))
+/// # Units
+/// `work` in one yard, bored or dug ([`YARD_DAYS`]); `back` to put back one that was dug ([`RESTORING_DAYS`]).
+///
+/// # Errors
+/// Days below 0, more than a year of them.
+pub fn yard_days(yards: u32, work: f64, back: f64) -> Result<Working, OutOfRange> {
+    let days = |quantity, value| asked(quantity, value, "day").within(0.0, 366.0, YARDS);
+    let mut w = Working::new("Days until the yards are as they were", YARDS);
+    let n = w.given("n", "yards", f64::from(yards), "");
+    let work = w.given("w", "work in one", days("work in a yard", work)?, "day");
+    let back = w.given(
+        "r",
+        "putting one back",
+        days("putting a yard back", back)?,
+        "day",
+    );
+    w.line(("T", "days"), "n·(w + r)", n * (work + back), "day");
+    Ok(w)
 }
 
 /// How fast a crew is. No published rates of small guided bores were found: all are the user's.
@@ -128,9 +147,11 @@ mod tests {
 
     #[test]
     fn a_dug_yard_takes_weeks_longer() {
-        let (bored, dug) = (yard_days(2, false), yard_days(2, true));
-        assert_eq!((bored.low, bored.high), (6.0, 8.0));
-        assert_eq!((dug.low, dug.high), (26.0, 28.0));
+        let days = |work, back| yard_days(2, work, back).unwrap();
+        assert_eq!(YARD_DAYS.map(|w| days(w, 0.0).value()).low, 6.0);
+        assert_eq!(days(YARD_DAYS.high, RESTORING_DAYS).value(), 28.0);
+        calculator::agrees(&days(3.5, 10.0));
+        assert!(yard_days(1, -1.0, 0.0).is_err());
     }
 
     #[test]

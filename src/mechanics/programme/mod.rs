@@ -7,7 +7,7 @@ mod materials;
 mod traffic;
 
 pub use break_even::{Against, break_even};
-pub use carbon::{DIESEL, Fuel, diesel_carbon};
+pub use carbon::{DIESEL, Fuel, diesel_carbon, fuel};
 pub use days::{
     CrewRates, RESTORING_DAYS, YARD_DAYS, crew_days, drive_days, restart_free_length, yard_days,
 };

@@ -13,5 +13,5 @@ pub use limits::{Damage, RANKIN, RANKIN_CITED, damage};
 pub use loss::{grout_volume, overcut_loss, share_loss};
 pub use trough::{
     Ground, LinearFit, TROUGH_K, Trough, greatest_settlement, linear_width, settlement_at,
-    steepest_slope,
+    slope_from, steepest_slope,
 };

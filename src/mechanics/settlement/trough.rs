@@ -133,6 +133,34 @@ pub fn settlement_at(at: Trough, beside_m: f64) -> Result<Working, OutOfRange> {
     Ok(w)
 }
 
+/// Settlement (`s_y`, mm) of the nearest point of something, and the steepest slope (m/m) of the trough anywhere from there
+/// outward: `|y|/i²·s·e^(-y²/(2·i²))` at the farther of the point itself and the steepest place.
+///
+/// # Errors
+/// As [`greatest_settlement`].
+///
+/// # Source
+/// [Peck 1969](Source::Peck1969), as reproduced, equation 1; the slope follows from the curve.
+pub fn slope_from(at: Trough, beside_m: f64) -> Result<Working, OutOfRange> {
+    let mut w = settlement_at(at, beside_m.abs())?;
+    w.title = "Settlement and slope from the nearest point outward".to_string();
+    let (i, s, y) = (value(&w, "i"), value(&w, "s_max"), value(&w, "y"));
+    let x = w.line(
+        ("x", "where it is steepest from there outward"),
+        "max(y, i)",
+        y.max(i),
+        "m",
+    );
+    let slope = s / 1000.0 * x / (i * i) * (-x * x / (2.0 * i * i)).exp();
+    w.line(
+        ("slope", "steepest slope"),
+        "s_max/1000·x/i²·exp(-(x²)/(2·i²))",
+        slope,
+        "m/m",
+    );
+    Ok(w)
+}
+
 /// Distance of the trough's steepest place from the axis (m) by a straight-line fit.
 ///
 /// # Valid for
@@ -202,6 +230,20 @@ mod tests {
         for w in [s, beside, slope] {
             calculator::agrees(&w);
         }
+    }
+
+    #[test]
+    fn a_thing_over_the_axis_bears_the_steepest_slope_and_one_beyond_bears_less() {
+        let steepest = steepest_slope(SMALL).unwrap().value();
+        let slope = |y| slope_from(SMALL, y).unwrap();
+        assert!((slope(0.0).value() - steepest).abs() < 1e-12);
+        assert!((slope(0.7).value() - steepest).abs() < 1e-12);
+        // The curve's own difference quotient, 1 m beside.
+        let s = |y| settlement_at(SMALL, y).unwrap().value() / 1000.0;
+        let quotient = (s(0.9999) - s(1.0001)) / 0.0002;
+        assert!((slope(1.0).value() - quotient).abs() < 1e-8);
+        assert_eq!(slope(-1.0).value(), slope(1.0).value());
+        calculator::agrees(&slope(1.0));
     }
 
     #[test]

@@ -6,7 +6,7 @@ mod depth;
 mod encroachment;
 mod zones;
 
-pub use depth::{ROOTS_WITHIN_M, UnderTree, cover_under_trees};
+pub use depth::{ROOTS_WITHIN_M, UnderTree, cover_under_trees, under_tree};
 pub use encroachment::{MINOR, encroachment, straight_edge};
 pub use zones::{
     FEET_BY_INCH, NJUG_PROHIBITED_M, PERMIT_RADIUS_FT, RPA_CAP_M2, fence_radius,

@@ -235,6 +235,7 @@ mod tests {
             head_invert_max_m: None,
             joins: None,
             follows: None,
+            serves: vec![],
         }];
         site.obstacles_within = Some((coord! {x: -500., y: -500.}, coord! {x: 560., y: 500.}));
         assert!(Access::settled(&site, &job));

@@ -12,6 +12,7 @@ use crate::{
         },
         setting_out::{Ends, Setup, grade_needed, predicted_error},
         settlement::{self as ground, overcut_loss, pilot_heave, share_loss},
+        trees::under_tree,
     },
 };
 
@@ -25,6 +26,17 @@ pub struct Bored {
     pub bore_mm: f64,
     /// Pipe outside diameter (mm).
     pub od_mm: f64,
+}
+
+/// The retained tree under which a bore passes with the least depth to spare.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RootsPassed {
+    /// Trunk diameter (m).
+    pub trunk_m: f64,
+    /// Plan distance of the bore from the trunk (m).
+    pub beside_m: f64,
+    /// Cover of the bore there (m).
+    pub cover_m: f64,
 }
 
 /// What a bore's row says of it.
@@ -50,6 +62,10 @@ pub struct BoreFacts {
     pub cost: f64,
     /// Cost of the same in open trench.
     pub trench_cost: f64,
+    /// Lots whose flow passes it; none where no lot of the site is to be served.
+    pub lots_served: Option<u32>,
+    /// The tree that it passes with the least depth to spare; none where it passes none.
+    pub roots: Option<RootsPassed>,
 }
 
 impl BoreFacts {
@@ -150,7 +166,8 @@ pub struct Above {
     pub beside_m: f64,
 }
 
-/// Settlement (mm) of a service or foundation above the bore, as much as there can be.
+/// Settlement (`s_y`, mm) of a service or foundation above the bore, and the steepest slope of the trough from there outward,
+/// as much as there can be.
 ///
 /// # Errors
 /// As [`settlement`]; or it lies no higher than the bore is wide, where the curve says nothing.
@@ -165,7 +182,7 @@ pub fn settlement_there(job: &Job, bore: &Bored, there: Above) -> Result<Working
         depth_m: there.above_m,
         k: trough_k(&job.soil).ok_or(NO_TROUGH)?,
     };
-    Ok(ground::settlement_at(trough, there.beside_m)?)
+    Ok(ground::slope_from(trough, there.beside_m)?)
 }
 
 /// Ground lost for each metre of bore (m3/m), as much as there can be.
@@ -213,7 +230,8 @@ pub fn full(bore: &BoreFacts) -> Full {
     }
 }
 
-/// Grade that the bore needs to fall at all after its errors, and with the rule's least grade in it.
+/// Grade that the bore needs to fall at all after its errors, and with the rule's least grade in it. The error is the rig's,
+/// or that by instrument and base line where it is worked out and greater.
 ///
 /// # Errors
 /// No length.
@@ -221,10 +239,41 @@ pub fn grade_left(job: &Job, bore: &BoreFacts) -> Result<Working, NotWorked> {
     let least = job.rules.min_grade(bore.dn_mm).max(job.rig.grade_min);
     Ok(grade_needed(
         least,
-        bore.tolerance_mm,
+        error_mm(job, bore),
         bore.length_m,
         Ends::Worst,
     )?)
+}
+
+/// Error at the reception pit (mm): the greater of the rig's and the predicted one.
+pub fn error_mm(job: &Job, bore: &BoreFacts) -> f64 {
+    let predicted = predicted(job, bore).map_or(0.0, |w| w.value());
+    bore.tolerance_mm.max(predicted)
+}
+
+/// Depth under the tree passed, beyond what the rule for its trunk asks.
+///
+/// # Errors
+/// No retained tree stands so near.
+pub fn under_roots(bore: &BoreFacts) -> Result<Working, NotWorked> {
+    let tree = bore.roots.ok_or(NotWorked::Nothing(
+        "it passes no tree that stays nearer than the rule reaches",
+    ))?;
+    Ok(under_tree(tree.trunk_m, tree.beside_m, tree.cover_m)?)
+}
+
+/// Heave over the pilot (mm) of something above it, as much as there can be.
+///
+/// # Errors
+/// As [`heave`]; or it lies no higher than the pilot is wide.
+pub fn heave_there(job: &Job, there: Above) -> Result<Working, NotWorked> {
+    if there.above_m < job.rig.pilot_mm / 1000.0 {
+        return Err(NotWorked::Nothing(
+            "no higher above the axis than the pilot is wide",
+        ));
+    }
+    let k = trough_k(&job.soil).ok_or(NO_TROUGH)?;
+    Ok(pilot_heave(job.rig.pilot_mm, there.above_m, k)?)
 }
 
 /// Error by instrument, base line, air and rig, where the job says how line and grade are set out.
@@ -289,7 +338,10 @@ mod tests {
         let clay = job("[soil]\nclass = \"firm-clay\"\n");
         let at =
             |above_m, beside_m| settlement_there(&clay, &BORE.bored(), Above { above_m, beside_m });
-        let mm = |above_m, beside_m| at(above_m, beside_m).expect("worked").value();
+        let mm = |above_m, beside_m| {
+            let there = at(above_m, beside_m).expect("worked");
+            there.term("s_y").expect("there").value
+        };
         assert!(mm(0.5, 0.0) > mm(1.0, 0.0) && mm(1.0, 0.0) > mm(1.0, 0.5));
         assert!(matches!(at(0.1, 0.0), Err(NotWorked::Nothing(_))));
         let surface = BORE.min_cover_m + BORE.od_mm / 2000.0;

@@ -1,19 +1,24 @@
 //! The check sheet of one bore: every number, beside what is asked of it.
 
 use super::{
-    bore::{BoreFacts, flow, full, grade_left, ground_lost, heave, predicted, settlement, thrust},
+    bore::{
+        BoreFacts, error_mm, grade_left, ground_lost, heave, predicted, settlement, thrust,
+        under_roots,
+    },
+    flow_sheet::flow_checks,
     reason::{Check, NotWorked},
+    strings::{capacity, strings},
 };
 use crate::{
     job::{Job, Soil},
     mechanics::{
         Working,
         earthworks::bore_spoil,
-        hydraulics::{colebrook_white, shear},
         jacking::pilot_tip,
-        programme::{Against, break_even, drive_days, pieces},
+        programme::{Against, break_even, drive_days},
         setting_out::lesser_of_share_and_limit,
         settlement::{damage, least_cover},
+        trees::ROOTS_WITHIN_M,
     },
 };
 
@@ -21,8 +26,13 @@ use crate::{
 pub fn bore_checks(job: &Job, bore: &BoreFacts) -> Vec<Check> {
     let mut all = thrust_checks(job, bore);
     all.push(Check::new("thrust", tip(job)));
+    all.push(pipe_bears(job, bore));
     all.extend(line_and_level(job, bore));
     all.extend(ground_checks(job, bore));
+    all.push(Check::new("trees", under_roots(bore)).judged(|w| {
+        let words = if w.value() < 0.0 { "LESS deep than" } else { "no less deep than" };
+        format!("{words} the rule asks (Arlington County, Virginia); most roots lie within {ROOTS_WITHIN_M} m (NJUG volume 4)")
+    }));
     all.extend(flow_checks(job, bore));
     all.extend(money_checks(job, bore));
     all
@@ -84,12 +94,27 @@ fn tip(job: &Job) -> Result<Working, NotWorked> {
     Ok(pilot_tip(job.rig.pilot_mm, cone)?)
 }
 
+fn pipe_bears(job: &Job, bore: &BoreFacts) -> Check {
+    let high = thrust(job, bore).map(|t| t.total_kn.high);
+    Check::new("thrust", capacity(job, bore)).judged(|w| match &high {
+        Err(_) => "the thrust is not worked out".to_string(),
+        Ok(high) => {
+            let words = if *high <= w.value() {
+                "within"
+            } else {
+                "ABOVE"
+            };
+            format!("the greatest thrust of any model, {high:.0} kN, is {words} that")
+        }
+    })
+}
+
 fn line_and_level(job: &Job, bore: &BoreFacts) -> Vec<Check> {
-    let error = bore.tolerance_mm;
+    let error = error_mm(job, bore);
     let beside = |w: &Working| {
         let allowed = w.value();
         if error <= allowed {
-            return format!("the rig's error at the reception pit, {error:.1} mm, is within that");
+            return format!("the error at the reception pit, {error:.1} mm, is within that");
         }
         let rig = &job.rig;
         let cure = if rig.setting_out_mm > allowed {
@@ -98,7 +123,7 @@ fn line_and_level(job: &Job, bore: &BoreFacts) -> Vec<Check> {
             let to_m = rig.accuracy_at_m * allowed / rig.line_accuracy_mm;
             format!("drives to {to_m:.1} m would keep within it")
         };
-        format!("the rig's error at the reception pit, {error:.1} mm, is MORE than that; {cure}")
+        format!("the error at the reception pit, {error:.1} mm, is MORE than that; {cure}")
     };
     let grade = |w: &Working| {
         let lost = w.term("e_S").map_or(0.0, |t| t.value);
@@ -156,24 +181,6 @@ fn ground_checks(job: &Job, bore: &BoreFacts) -> Vec<Check> {
     ]
 }
 
-fn flow_checks(job: &Job, bore: &BoreFacts) -> Vec<Check> {
-    let pipe = &job.pipe;
-    let viscosity = pipe.viscosity_mm2_s / 1e6;
-    let cleansed = |w: &Working| {
-        let v = w.term("V").map_or(f64::NAN, |t| t.value);
-        let words = if v >= 0.7 { "keeps" } else { "does NOT keep" };
-        format!("flowing full it {words} to 0.7 m/s (EN 752, secondary)")
-    };
-    vec![
-        Check::new("flow", flow(job, bore)).judged(cleansed),
-        Check::new(
-            "flow",
-            colebrook_white(full(bore), pipe.roughness_mm, viscosity),
-        ),
-        Check::new("flow", shear(bore.id_mm, 1.0, bore.grade)),
-    ]
-}
-
 fn money_checks(job: &Job, bore: &BoreFacts) -> Vec<Check> {
     let (rig, costs) = (&job.rig, &job.costs);
     let days = drive_days(rig.setup_days, bore.length_m, rig.metres_per_day);
@@ -191,14 +198,11 @@ fn money_checks(job: &Job, bore: &BoreFacts) -> Vec<Check> {
         Err(e) => Err(e.into()),
     };
     let spoil = bore_spoil(bore.bore_mm, bore.length_m);
+    let made = strings(job, bore);
     vec![
-        Check::new(
-            "materials and spoil",
-            pieces(bore.length_m, job.pipe.segment_m),
-        )
-        .judged(|_| {
-            "so many of pipe, of casing with auger, and of pilot, in equal lengths".to_string()
-        }),
+        Check::new("materials and spoil", made.pipe),
+        Check::new("materials and spoil", made.casing),
+        Check::new("materials and spoil", made.pilot),
         Check::new("materials and spoil", spoil),
         Check::new("days and cost", days),
         Check::new("days and cost", even)
@@ -215,6 +219,7 @@ mod tests {
     fn with_every_key_set_every_check_is_worked_out() {
         let all = job(
             "[soil]\nclass = \"wet-sand\"\nunit_weight_kn_m3 = 19\nfriction_deg = 32\npipe_mu = 0.4\ncone_mpa = 5\n\
+             [pipe]\nstrength_mpa = 60\nstrength_safety = 2.5\njoint_od_mm = 160\njoint_id_mm = 150\n\
              [setting_out]\ncentring_mm = 2\npointing_s = 5\nbase_m = 60\nmarks_mm = 1\ngradient_c_m = 1\n",
         );
         let checks = bore_checks(&all, &BORE);

@@ -15,6 +15,12 @@ pub const BORE: BoreFacts = BoreFacts {
     tolerance_mm: 12.0,
     cost: 9000.0,
     trench_cost: 15_000.0,
+    lots_served: Some(1),
+    roots: Some(super::RootsPassed {
+        trunk_m: 0.4,
+        beside_m: 2.0,
+        cover_m: 1.5,
+    }),
 };
 
 /// The job of a text.

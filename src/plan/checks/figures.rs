@@ -1,15 +1,17 @@
 //! The figures that a bore's row shows, and what is said where they are missing or bad.
 
 use super::{
-    bore::{BoreFacts, flow, grade_left, heave, predicted, settlement, thrust},
+    bore::{BoreFacts, flow, grade_left, heave, predicted, settlement, thrust, under_roots},
     reason::NotWorked,
+    served_flow::{at_design_flow, design_flow},
+    strings::{capacity, strings},
 };
 use crate::{
     job::Job,
     mechanics::{
         OutOfRange, Working,
         setting_out::lesser_of_share_and_limit,
-        settlement::{Damage, damage},
+        settlement::{Damage, damage, least_cover},
     },
 };
 
@@ -36,6 +38,30 @@ pub struct BoreFigures {
     pub level_tolerance_mm: Option<f64>,
     /// Grade that is certain to be left after the errors of both ends (m/m).
     pub grade_after_errors: Option<f64>,
+    /// Least cover over what displaces the ground (m), a rule of thumb.
+    pub displacement_cover_m: Option<f64>,
+    /// Design flow from the lots served (l/s).
+    pub design_flow_l_s: Option<f64>,
+    /// Design flow by the capacity of the full pipe; above 1 it lacks capacity.
+    pub flow_share: Option<f64>,
+    /// Depth of water at the design flow (mm).
+    pub flow_depth_mm: Option<f64>,
+    /// Velocity at the design flow (m/s).
+    pub flow_velocity_m_s: Option<f64>,
+    /// Mean shear at the design flow (Pa).
+    pub flow_shear_pa: Option<f64>,
+    /// Thrust that the pipe bears at its joint (kN).
+    pub pipe_capacity_kn: Option<f64>,
+    /// Pipes of the drive.
+    pub pipes: Option<f64>,
+    /// Joints between them.
+    pub pipe_joints: Option<f64>,
+    /// Casings, each with its auger.
+    pub casings: Option<f64>,
+    /// Pilot tubes.
+    pub pilot_tubes: Option<f64>,
+    /// Depth under the tree passed beyond what the rule for its trunk asks (m).
+    pub depth_beyond_roots_m: Option<f64>,
 }
 
 /// The figures of a bore.
@@ -44,6 +70,10 @@ pub fn figures(job: &Job, bore: &BoreFacts) -> BoreFigures {
     let settled = settlement(job, bore).ok();
     let full = flow(job, bore).ok();
     let of = |w: &Option<Working>, symbol| Some(w.as_ref()?.term(symbol)?.value);
+    let design = value(design_flow(job, bore));
+    let running = at_design_flow(job, bore).ok();
+    let made = strings(job, bore);
+    let count = |w: Result<Working, OutOfRange>, symbol| of(&w.ok(), symbol);
     BoreFigures {
         thrust_low_kn: range.map(|r| r.low),
         thrust_high_kn: range.map(|r| r.high),
@@ -55,10 +85,22 @@ pub fn figures(job: &Job, bore: &BoreFacts) -> BoreFigures {
         predicted_error_mm: predicted(job, bore).ok().map(|w| w.value()),
         level_tolerance_mm: value(lesser_of_share_and_limit(f64::from(bore.dn_mm))),
         grade_after_errors: of(&grade_left(job, bore).ok(), "e_S").map(|lost| bore.grade - lost),
+        displacement_cover_m: value(least_cover(job.rig.pilot_mm)),
+        design_flow_l_s: design,
+        flow_share: design.zip(of(&full, "Q")).map(|(q, most)| q / most),
+        flow_depth_mm: of(&running, "h"),
+        flow_velocity_m_s: of(&running, "V"),
+        flow_shear_pa: of(&running, "τ"),
+        pipe_capacity_kn: value(capacity(job, bore)),
+        pipe_joints: count(made.pipe.clone(), "j"),
+        pipes: count(made.pipe, "n"),
+        casings: count(made.casing, "n"),
+        pilot_tubes: count(made.pilot, "n"),
+        depth_beyond_roots_m: value(under_roots(bore)),
     }
 }
 
-fn value(worked: Result<Working, OutOfRange>) -> Option<f64> {
+fn value<E>(worked: Result<Working, E>) -> Option<f64> {
     worked.ok().map(|w| w.value())
 }
 
@@ -121,6 +163,12 @@ fn out_of_bounds(job: &Job, bores: &[Shown]) -> Vec<String> {
         let both = f.settlement_mm.zip(f.settlement_slope);
         both.is_some_and(|(s, slope)| damage(s, slope) == Damage::Expected)
     };
+    let full = |f: &BoreFigures| f.flow_share.is_some_and(|share| share > 1.0);
+    let joint = |f: &BoreFigures| {
+        let both = f.thrust_high_kn.zip(f.pipe_capacity_kn);
+        both.is_some_and(|(high, bears)| high > bears)
+    };
+    let roots = |f: &BoreFigures| f.depth_beyond_roots_m.is_some_and(|m| m < 0.0);
     let said = [
         named(bores, &backfall).map(|which| {
             format!("water may stand in {which} after the errors of both ends: steeper, or bored with less error")
@@ -131,8 +179,33 @@ fn out_of_bounds(job: &Job, bores: &[Shown]) -> Vec<String> {
         named(bores, &harm).map(|which| {
             format!("over {which} settlement or its slope may reach what damages a building right above, if all the overcut closes (curves fitted to tunnels): less overcut, grout, or more cover")
         }),
+        named(bores, &joint).map(|which| {
+            format!("the greatest thrust of any model passes what the pipe bears at its joint in {which}: lubrication, shorter drives, a stronger joint, or a trial")
+        }),
+        named(bores, &full).map(|which| {
+            format!("{which}: the pipe flowing full carries less than the design flow of the lots served: a wider pipe, or a steeper grade")
+        }),
+        named(bores, &roots).map(|which| {
+            format!("{which}: less deep under a tree that stays than Arlington County asks (4.5 ft within 10 to 15 ft of the trunk): ask an arborist")
+        }),
+        shallow(bores),
     ];
     said.into_iter().flatten().collect()
+}
+
+/// Bores with less cover than a displaced pilot should have.
+fn shallow(bores: &[Shown]) -> Option<String> {
+    let less = |b: &&Shown| {
+        let least = b.figures.displacement_cover_m;
+        least.is_some_and(|least| b.facts.min_cover_m < least - 1e-6)
+    };
+    let found: Vec<&str> = bores.iter().filter(less).map(|b| b.id).collect();
+    (!found.is_empty()).then(|| {
+        format!(
+            "{}: less cover than ten times the pilot's diameter (rule of thumb, from memory): the ground above may heave",
+            ids(found.into_iter())
+        )
+    })
 }
 
 fn named(bores: &[Shown], is: &dyn Fn(&BoreFigures) -> bool) -> Option<String> {
@@ -145,7 +218,7 @@ fn named(bores: &[Shown], is: &dyn Fn(&BoreFigures) -> bool) -> Option<String> {
 }
 
 /// The first ids, and how many more.
-pub(super) fn ids<'a>(all: impl Iterator<Item = &'a str>) -> String {
+pub fn ids<'a>(all: impl Iterator<Item = &'a str>) -> String {
     let all: Vec<&str> = all.collect();
     let shown = all[..all.len().min(5)].join(", ");
     match all.len().saturating_sub(5) {
@@ -203,6 +276,22 @@ mod tests {
     }
 
     #[test]
+    fn a_pipe_that_lacks_capacity_is_named_and_has_no_depth() {
+        let clay = job("[soil]\nclass = \"firm-clay\"\n");
+        let busy = BoreFacts {
+            lots_served: Some(500),
+            ..BORE
+        };
+        let f = figures(&clay, &busy);
+        assert!(f.flow_share.expect("worked") > 1.0 && f.flow_depth_mm.is_none());
+        let said = findings(&clay, &shown(&clay, &[("B1", busy), ("B2", BORE)]));
+        assert_eq!(said.len(), 1, "{said:?}");
+        assert!(said[0].starts_with("B1: the pipe flowing full carries less"));
+        let one = figures(&clay, &BORE);
+        assert!(one.flow_velocity_m_s < one.velocity_m_s && one.flow_depth_mm.is_some());
+    }
+
+    #[test]
     fn flat_bores_and_shallow_ones_are_named() {
         let clay = job("[soil]\nclass = \"firm-clay\"\n");
         let flat = BoreFacts {
@@ -218,8 +307,9 @@ mod tests {
             &clay,
             &shown(&clay, &[("B1", flat), ("B2", shallow), ("B3", BORE)]),
         );
-        assert_eq!(said.len(), 2, "{said:?}");
+        assert_eq!(said.len(), 3, "{said:?}");
         assert!(said[0].starts_with("water may stand in B1 after"));
         assert!(said[1].starts_with("over B2 settlement"));
+        assert!(said[2].starts_with("B2: less cover than ten times"));
     }
 }

@@ -4,10 +4,11 @@ use super::drawn::{Drawn, DrawnDrive};
 use crate::{
     clearance::{Segment, nearest},
     cost::bore_days,
-    mechanics::{Pushed, thrust_kn},
+    mechanics::{Pushed, thrust_kn, trees::cover_under_trees},
     pits::bearing_deg,
     plan::{
-        Bore, BoreFigures, Conflict, CostItem, Method, Obstacle, Plan, Point3, RouteResult,
+        Bore, BoreFigures, Conflict, CostItem, Method, Obstacle, Plan, Point3, RootsPassed,
+        RouteResult,
         checks::{BoreFacts, figures},
     },
 };
@@ -87,6 +88,8 @@ fn bore(drawn: &Drawn, d: &DrawnDrive, conflicts: &[Conflict], costs: &[CostItem
                 .flatten(),
         ),
         tolerance_mm: cx.yardstick.accuracy.at(d.length_m) * 1000.0,
+        lots_served: None,
+        roots: roots_passed(drawn, d),
         figures: BoreFigures::default(),
         days: bore_days(&job.rig, d.length_m),
         cost: sum(Method::Bore),
@@ -99,6 +102,35 @@ fn bore(drawn: &Drawn, d: &DrawnDrive, conflicts: &[Conflict], costs: &[CostItem
         figures: figures(job, &row.facts()),
         ..row
     }
+}
+
+/// Of the retained trees that the bore passes nearer than the rule for their trunk reaches, that with the least depth to spare.
+fn roots_passed(drawn: &Drawn, d: &DrawnDrive) -> Option<RootsPassed> {
+    let site = drawn.cx.world.site;
+    let ends = [d.line.centre.a, d.line.centre.b].map(super::trench::plan);
+    let to_spare = |r: &RootsPassed| r.cover_m - cover_under_trees(r.trunk_m).depth_m;
+    // No rule reaches farther than that for the widest trunk.
+    let by_m = cover_under_trees(f64::MAX).within_m;
+    let passed = drawn.cx.world.obstacles.trees_near(&ends, by_m);
+    let passed = passed.filter_map(|roots| {
+        let trunk_m = site.trees[roots.tree].trunk_diameter_m;
+        let at = [roots.centre.x, roots.centre.y, 0.0];
+        let line = Segment {
+            a: [ends[0].x, ends[0].y, 0.0],
+            b: [ends[1].x, ends[1].y, 0.0],
+        };
+        let n = nearest(&line, &Segment { a: at, b: at });
+        let here = ends[0] + (ends[1] - ends[0]) * n.s;
+        let crown_m = d.centre_at(n.s)[2] + drawn.cx.size.od_mm / 2000.0;
+        Some(RootsPassed {
+            trunk_m,
+            beside_m: n.distance_m,
+            cover_m: site.ground.level(here)? - crown_m,
+        })
+    });
+    passed
+        .filter(|r| r.beside_m < cover_under_trees(r.trunk_m).within_m)
+        .min_by(|a, b| to_spare(a).total_cmp(&to_spare(b)))
 }
 
 impl Bore {
@@ -115,6 +147,8 @@ impl Bore {
             tolerance_mm: self.tolerance_mm,
             cost: self.cost,
             trench_cost: self.trench_cost,
+            lots_served: self.lots_served,
+            roots: self.roots,
         }
     }
 }

@@ -8,8 +8,8 @@ use crate::{
     },
     pits::box_of,
     plan::{
-        Conflict, Encounter, Obstacle, Point3, TestHole, Verdict,
-        checks::{Above, Bored, settlement_there},
+        Conflict, Encounter, Obstacle, OverBore, Point3, TestHole, Verdict,
+        checks::{Above, Bored, heave_there, settlement_there},
         context::Context,
     },
     site::{FeatureRef, Kind},
@@ -73,7 +73,7 @@ fn plain(
         allowance_m: 0.0,
         margin_m,
         p_contact: None,
-        settlement_mm: None,
+        over_bore: None,
         depth_known: true,
         verdict: verdict(margin_m, cx),
         rule: String::new(),
@@ -107,8 +107,8 @@ fn on_bore(d: &DrawnDrive, s: f64, c: Conflict) -> Conflict {
     }
 }
 
-/// Settlement of the nearest point of something above the bore.
-fn settlement_mm(cx: &Context, d: &DrawnDrive, s: f64, other: [f64; 3]) -> Option<f64> {
+/// What the bore does to the nearest point of something above it.
+fn over_bore(cx: &Context, d: &DrawnDrive, s: f64, other: [f64; 3]) -> Option<OverBore> {
     let p = d.centre_at(s);
     let there = Above {
         above_m: other[2] - p[2],
@@ -119,7 +119,13 @@ fn settlement_mm(cx: &Context, d: &DrawnDrive, s: f64, other: [f64; 3]) -> Optio
         od_mm: cx.size.od_mm,
     };
     let worked = settlement_there(cx.job(), &bored, there).ok()?;
-    Some(worked.value())
+    Some(OverBore {
+        above_axis_m: there.above_m,
+        beside_axis_m: there.beside_m,
+        settlement_mm: worked.term("s_y")?.value,
+        settlement_slope: worked.value(),
+        heave_mm: heave_there(cx.job(), there).ok().map(|w| w.value()),
+    })
 }
 
 fn services_of_bore(
@@ -183,7 +189,7 @@ fn service_row(
         allowance_m: j.allowance_m,
         margin_m: j.margin_m,
         p_contact: Some(j.p_contact()),
-        settlement_mm: settlement_mm(cx, d, j.s, j.other).filter(|_| j.known),
+        over_bore: over_bore(cx, d, j.s, j.other).filter(|_| j.known),
         depth_known: j.known,
         verdict: j.verdict,
         rule: format!("rules.{}", of.replace("KIND", service.kind.word())),
@@ -268,7 +274,7 @@ fn buildings_of_bore(drawn: &Drawn, d: &DrawnDrive) -> Vec<Conflict> {
             cx,
         );
         let c = Conflict {
-            settlement_mm: settlement_mm(cx, d, n.s, n.other),
+            over_bore: over_bore(cx, d, n.s, n.other),
             depth_known: prism.base_m.is_finite(),
             rule: "rules.clearance.building".into(),
             ..c

@@ -4,14 +4,18 @@ use super::drawn::{Drawn, DrawnPit};
 use crate::{
     clearance::{Segment, nearest, overlap_with_circle_m2},
     cost::surface_areas,
-    mechanics::trees::{encroachment, protection_zone},
-    pits::bearing_deg,
-    plan::{CostItem, Method, Pit, PitRole, checks::pit_figures},
+    job::Job,
+    mechanics::trees::{precautionary_zone, protection_zone},
+    pits::{SHARED_AREA_M2, bearing_deg},
+    plan::{
+        Bore, CostItem, Method, Pit, PitFigures, PitRole, TreeTaken,
+        checks::{Launched, PitFacts, pit_figures},
+    },
     site::{Site, Surface},
 };
 use geo::{Coord, LineString, Polygon};
 
-/// No protection zone is wider than this (m), AS 4970.
+/// No protection zone is wider than this (m), AS 4970; a precautionary one of a wide trunk may be, and is not looked for beyond.
 const WIDEST_ZONE_M: f64 = 15.0;
 
 /// Rows of `proposed_pits`, from downstream.
@@ -48,11 +52,8 @@ fn pit(drawn: &Drawn, p: &DrawnPit, costs: &[CostItem]) -> Pit {
         street: nearest_street(site, p.solved.point),
         lot_id: p.standing.lot.map(|l| site.lots[l].lot_id.clone()),
         volume_m3: p.footprint.area_m2() * p.depth_m(),
-        figures: pit_figures(
-            cx.job(),
-            p.footprint.area_m2() * p.depth_m(),
-            tree_zone_share(drawn, p),
-        ),
+        tree: tree_taken(drawn, p),
+        figures: PitFigures::default(),
         cost: of_pit.map(|c| c.amount).sum(),
         notes: p.existing.then(|| "at an existing manhole".to_string()),
         footprint: Polygon::new(LineString(ring), vec![]),
@@ -67,17 +68,55 @@ fn role(p: &DrawnPit) -> PitRole {
     }
 }
 
-/// Greatest share of a retained tree's protection zone that the footprint takes.
-fn tree_zone_share(drawn: &Drawn, p: &DrawnPit) -> f64 {
+/// Of the retained trees near, the one whose protection zone the footprint takes most of.
+fn tree_taken(drawn: &Drawn, p: &DrawnPit) -> Option<TreeTaken> {
     let (site, corners) = (drawn.cx.world.site, &p.footprint.corners);
     let near = drawn.cx.world.obstacles.trees_near(corners, WIDEST_ZONE_M);
-    let shares = near.filter_map(|roots| {
+    let taken = near.filter_map(|roots| {
         let trunk_m = site.trees[roots.tree].trunk_diameter_m;
-        let radius = protection_zone(trunk_m).ok()?.value();
-        let inside = overlap_with_circle_m2(corners, roots.centre, radius);
-        Some(encroachment(inside, radius).ok()?.value())
+        let inside = |radius| overlap_with_circle_m2(corners, roots.centre, radius);
+        Some(TreeTaken {
+            trunk_m,
+            zone_m2: inside(protection_zone(trunk_m).ok()?.value()),
+            girth_m2: inside(precautionary_zone(trunk_m).ok()?.value()),
+        })
     });
-    shares.fold(0.0, f64::max)
+    let taken = taken.filter(|t| t.zone_m2 > SHARED_AREA_M2);
+    // Of equals the first.
+    taken.reduce(|a, b| if b.share() > a.share() { b } else { a })
+}
+
+impl Pit {
+    /// What its figures follow from, with the bores of the plan; thrust in kN by `thrust_kn` of a bore launched.
+    pub fn facts(&self, bores: &[Bore]) -> PitFacts {
+        let launched = || bores.iter().filter(|b| b.launch_pit == self.pit_id);
+        let most = |of: &dyn Fn(&Bore) -> f64| launched().map(of).reduce(f64::max);
+        let launched_most = || {
+            Some(Launched {
+                length_m: most(&|b| b.length_m)?,
+                od_mm: most(&|b| b.od_mm)?,
+                bore_mm: most(&|b| b.bore_mm)?,
+            })
+        };
+        PitFacts {
+            length_m: self.length_m,
+            width_m: self.width_m,
+            depth_m: self.depth_m,
+            support: self.support,
+            launched: launched_most(),
+            thrust_kn: launched()
+                .filter_map(|b| b.figures.thrust_high_kn)
+                .reduce(f64::max),
+            tree: self.tree,
+        }
+    }
+}
+
+/// Gives pits the figures that follow from them and their bores.
+pub fn fill_pits(job: &Job, pits: &mut [Pit], bores: &[Bore]) {
+    for pit in pits {
+        pit.figures = pit_figures(job, &pit.facts(bores));
+    }
 }
 
 /// Surface of most of the footprint; of equals the first in the interface's order.

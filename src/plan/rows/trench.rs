@@ -6,6 +6,7 @@ use super::{
 };
 use crate::{
     clearance::{LENGTH_TOLERANCE_M, contains, crossing, polygon_edges},
+    job::Costs,
     mechanics::earthworks::trench_width_m,
     site::Surface,
 };
@@ -15,7 +16,7 @@ use std::collections::BTreeMap;
 /// Bedding below the invert (m), as the planning model sets it.
 const BEDDING_M: f64 = 0.15;
 /// Surface put back beyond the trench, both sides together (m), as the planning model sets it.
-const CUT_BACK_M: f64 = 0.30;
+pub const CUT_BACK_M: f64 = 0.30;
 
 /// What the trench of one drive costs.
 pub fn lines(drawn: &Drawn, d: &DrawnDrive) -> Vec<Line> {
@@ -48,12 +49,7 @@ pub fn lines(drawn: &Drawn, d: &DrawnDrive) -> Vec<Line> {
         ));
     }
     for (material, times) in fences_crossed(drawn, d) {
-        let rate = costs
-            .fence
-            .get(&material)
-            .or_else(|| costs.fence.get("other"))
-            .copied()
-            .unwrap_or(0.0);
+        let rate = fence_rate(costs, &material);
         out.push((format!("fence.{material}"), "each", times, rate));
     }
     out.push((
@@ -65,8 +61,15 @@ pub fn lines(drawn: &Drawn, d: &DrawnDrive) -> Vec<Line> {
     out
 }
 
+/// Price of a fence crossed; a material without one takes that of `other`.
+pub fn fence_rate(costs: &Costs, material: &str) -> f64 {
+    let listed = costs.fence.get(material);
+    let rate = listed.or_else(|| costs.fence.get("other"));
+    rate.copied().unwrap_or(0.0)
+}
+
 /// Mean over the intervals between cover samples of ground - invert + bedding (m).
-fn mean_depth_m(d: &DrawnDrive) -> f64 {
+pub fn mean_depth_m(d: &DrawnDrive) -> f64 {
     let depths: Vec<f64> = d
         .samples
         .iter()

@@ -9,34 +9,28 @@ use rusqlite::{Connection, Result, Statement, params};
 
 /// Puts the table into the file. No table of its name may be there.
 pub(crate) fn add(c: &Connection, table: &Table, grid: Grid, changed_at: &str) -> Result<()> {
-    let laid = lay(c, table, grid)?;
-    enter(c, table, grid, &laid, changed_at)
+    let bounds = lay(c, table, grid)?;
+    enter(c, table, grid, &bounds, changed_at)
 }
 
-/// Lays down the table's rows and its index. No table of its name may be there.
-pub(crate) fn lay(c: &Connection, table: &Table, grid: Grid) -> Result<Laid> {
+/// Lays down the table's rows and its index; tells where they lie. No table of its name may be there.
+pub(crate) fn lay(c: &Connection, table: &Table, grid: Grid) -> Result<Bounds> {
     create_table(c, table)?;
     let laid = insert_rows(c, table, grid, 1)?;
     if table.geometry.is_some() {
         index::lay(c, table.name, &laid.entries)?;
     }
-    Ok(laid)
+    Ok(laid.bounds)
 }
 
 /// Takes over rows and index that lie in the file attached as `side`: SQLite copies them without looking into them.
 pub(crate) fn take(c: &Connection, table: &Table) -> Result<()> {
     create_table(c, table)?;
     let name = table.name;
-    if table.rows.is_empty() {
-        return table.geometry.map_or(Ok(()), |_| index::lay(c, name, &[]));
-    }
     c.execute_batch(&format!(
         "INSERT INTO main.\"{name}\" SELECT * FROM side.\"{name}\""
     ))?;
-    match table.geometry {
-        Some(_) => index::take(c, name),
-        None => Ok(()),
-    }
+    table.geometry.map_or(Ok(()), |_| index::take(c, name))
 }
 
 /// Enters a table that has been laid down into the contents of the file.
@@ -44,10 +38,10 @@ pub(crate) fn enter(
     c: &Connection,
     table: &Table,
     grid: Grid,
-    laid: &Laid,
+    bounds: &Bounds,
     changed_at: &str,
 ) -> Result<()> {
-    register(c, table, grid, &laid.bounds, changed_at)?;
+    register(c, table, grid, bounds, changed_at)?;
     if let Some(kind) = table.geometry {
         register_geometry(c, table.name, kind, grid)?;
         index::register(c, table.name)?;
@@ -56,14 +50,33 @@ pub(crate) fn enter(
 }
 
 /// Where the rows lie that have a shape.
-pub(crate) struct Laid {
-    /// Each of them.
-    pub(super) entries: Vec<Entry>,
+pub(super) struct Laid {
+    /// Each of them, by rising fid.
+    pub entries: Vec<Entry>,
     /// All of them.
-    pub(super) bounds: Bounds,
+    pub bounds: Bounds,
 }
 
-fn create_table(c: &Connection, table: &Table) -> Result<()> {
+impl Laid {
+    /// Nothing, with room for rows of the table.
+    pub fn with_room(table: &Table, rows: usize) -> Laid {
+        let room = table.geometry.map_or(0, |_| rows);
+        Laid {
+            entries: Vec::with_capacity(room),
+            bounds: Bounds::EMPTY,
+        }
+    }
+
+    /// Notes where a row lies.
+    pub fn note(&mut self, fid: i64, at: Bounds) {
+        if !at.is_empty() {
+            self.entries.push(Entry::new(fid, &at));
+            self.bounds = self.bounds.with(at);
+        }
+    }
+}
+
+pub(super) fn create_table(c: &Connection, table: &Table) -> Result<()> {
     let mut columns = vec!["\"fid\" INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL".to_string()];
     columns.extend(table.geometry.map(|g| format!("\"geom\" {}", g.name())));
     columns.extend(
@@ -84,27 +97,20 @@ pub(super) fn insert_rows(
     first_fid: i64,
 ) -> Result<Laid> {
     let mut insert = c.prepare(&insert_sql(table))?;
-    let n = if table.geometry.is_some() {
-        table.rows.len()
-    } else {
-        0
-    };
-    let mut laid = Laid {
-        entries: Vec::with_capacity(n),
-        bounds: Bounds::EMPTY,
-    };
+    let mut laid = Laid::with_room(table, table.rows.len());
     let mut binder = Binder::new(table.columns.len(), grid);
-    for (i, fid) in (0..table.rows.len()).zip(first_fid..) {
-        let mut stored = Ok(None);
-        table
-            .rows
-            .see(i, &mut |row| stored = binder.insert(&mut insert, fid, row));
-        if let Some(b) = stored?.filter(|b| !b.is_empty()) {
-            laid.entries.push(Entry::new(fid, &b));
-            laid.bounds = laid.bounds.with(b);
+    let (mut fid, mut done) = (first_fid, Ok(()));
+    table.rows.see(0..table.rows.len(), &mut |row| {
+        if done.is_err() {
+            return;
         }
-    }
-    Ok(laid)
+        match binder.insert(&mut insert, fid, row) {
+            Ok(at) => at.into_iter().for_each(|at| laid.note(fid, at)),
+            Err(error) => done = Err(error),
+        }
+        fid += 1;
+    });
+    done.map(|()| laid)
 }
 
 fn insert_sql(table: &Table) -> String {

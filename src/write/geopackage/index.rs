@@ -3,16 +3,38 @@
 //! Source: OGC 12-128r18, annex F.3 (triggers 1 to 4); 12-128r19, annex F.3 (2, 4, 5, 6 and 7: an update
 //! of a row that is there no longer replaces it, so that "upsert" works). A file gets the set of its version.
 
-use super::packed::{self, Entry};
-use rusqlite::{Connection, Result};
+use super::packed::{Entry, Tree};
+use rusqlite::{Connection, Result, Statement};
 
 /// `user_version` from which files have the newer triggers.
 const NEWER_TRIGGERS: i64 = 10400;
 
-/// Lays down the index of a layer's `geom` from where its features lie.
+/// Lays down the index of a layer's `geom`, row by row, from where its features lie: by rising fid.
 pub(super) fn lay(c: &Connection, layer: &str, entries: &[Entry]) -> Result<()> {
     let name = create(c, layer)?;
-    packed::fill(c, &name, entries)
+    if entries.is_empty() {
+        return Ok(());
+    }
+    let tree = Tree::new(entries, node_size(c, &name)?);
+    let into = |table: &str| {
+        c.prepare(&format!(
+            "INSERT OR REPLACE INTO \"{name}_{table}\" VALUES (?1, ?2)"
+        ))
+    };
+    let (mut nodes, mut parents, mut leaves) = (into("node")?, into("parent")?, into("rowid")?);
+    let mut data = vec![];
+    for number in 1..=tree.nodes() as i64 {
+        tree.node(number, &mut data);
+        nodes.execute((number, &data))?;
+        if let Some(parent) = tree.parent(number) {
+            put(&mut parents, number, parent)?;
+        }
+    }
+    (entries.iter().enumerate()).try_for_each(|(i, e)| put(&mut leaves, e.fid, tree.leaf(i)))
+}
+
+fn put(insert: &mut Statement, key: i64, value: i64) -> Result<()> {
+    insert.execute((key, value)).map(|_| ())
 }
 
 /// Takes over the index of a layer as it lies in the file attached as `side`.
@@ -27,12 +49,19 @@ pub(super) fn take(c: &Connection, layer: &str) -> Result<()> {
 }
 
 /// Makes an index with nothing in it; gives its name.
-fn create(c: &Connection, layer: &str) -> Result<String> {
+pub(super) fn create(c: &Connection, layer: &str) -> Result<String> {
     let name = format!("rtree_{layer}_geom");
     c.execute_batch(&format!(
         "CREATE VIRTUAL TABLE \"{name}\" USING rtree(id, minx, maxx, miny, maxy)"
     ))?;
     Ok(name)
+}
+
+/// Bytes of a node of an index that has nothing in it yet.
+pub(super) fn node_size(c: &Connection, name: &str) -> Result<usize> {
+    let root = format!("SELECT length(data) FROM \"{name}_node\" WHERE nodeno = 1");
+    c.query_row(&root, [], |r| r.get::<_, u32>(0))
+        .map(|size| size as usize)
 }
 
 /// Says that the layer has the index, and adds the triggers that keep it.

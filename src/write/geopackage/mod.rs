@@ -5,6 +5,7 @@
 
 mod add;
 mod base;
+mod bulk;
 mod index;
 mod owned;
 mod packed;
@@ -12,8 +13,9 @@ mod runs;
 mod srs;
 mod styles;
 
-pub(super) use add::{Laid, enter, lay, take};
+pub(super) use add::{enter, lay, take};
 pub(super) use base::{create, prepare};
+pub(super) use bulk::{Empty, fill, make_empty};
 pub(super) use owned::{Refused, check, drop_layers};
 pub(super) use runs::append_run;
 pub(super) use styles::add_styles;

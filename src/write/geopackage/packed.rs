@@ -1,7 +1,8 @@
 //! An R-tree laid down at once, full nodes from the leaves up, instead of box by box.
 //!
-//! SQLite keeps an R-tree in three plain tables; they are filled here in the order of their keys. Inserted one by one a million
-//! boxes take half a minute; so, a quarter of a second. What SQLite reads and changes later is an R-tree like any other.
+//! SQLite keeps an R-tree in three plain tables: nodes, the leaf of each feature, the parent of each node. Their rows are worked
+//! out here. Inserted one by one a million boxes take half a minute. What SQLite reads and changes later is an R-tree like any
+//! other.
 //!
 //! # Source
 //! SQLite documentation, "The SQLite R*Tree Module" §6 (shadow tables) and the comment on the format of nodes at the head of
@@ -11,7 +12,7 @@
 use crate::clearance::hilbert;
 use crate::write::blob::Bounds;
 use rayon::prelude::*;
-use rusqlite::{Connection, Result, Statement};
+use std::ops::Range;
 
 /// Bytes of a node before its cells, and of a cell of two axes.
 const HEAD: usize = 4;
@@ -59,54 +60,120 @@ fn up(x: f64) -> f32 {
     }
 }
 
-/// Fills an R-tree that has just been made. `entries` by rising fid.
-pub(super) fn fill(c: &Connection, name: &str, entries: &[Entry]) -> Result<()> {
-    if entries.is_empty() {
-        return Ok(());
-    }
-    let size: i64 = c.query_row(
-        &format!("SELECT length(data) FROM \"{name}_node\" WHERE nodeno = {ROOT}"),
-        [],
-        |r| r.get(0),
-    )?;
-    let order = along_the_curve(entries);
-    let mut tree = Tree {
-        size: size as usize,
-        nodes: c.prepare(&format!(
-            "INSERT OR REPLACE INTO \"{name}_node\" VALUES (?1, ?2)"
-        ))?,
-        parents: vec![],
-        next: ROOT + 1,
-    };
-    let mut leaf_of = vec![0; entries.len()];
-    let cells = order.iter().map(|&i| {
-        let e = &entries[i as usize];
-        (e.fid, e.at)
-    });
-    let mut above = tree.level(0, cells.collect(), |k, node| {
-        leaf_of[order[k] as usize] = node
-    })?;
-    let mut depth = 0;
-    while above[0].0 != ROOT {
-        depth += 1;
-        let below: Vec<i64> = above.iter().map(|n| n.0).collect();
-        let mut parents = vec![];
-        above = tree.level(depth, above, |k, node| parents.push((below[k], node)))?;
-        tree.parents.extend(parents);
-    }
-    let Tree { parents, .. } = tree;
-    let mut insert = c.prepare(&format!("INSERT INTO \"{name}_rowid\" VALUES (?1, ?2)"))?;
-    for (e, node) in entries.iter().zip(&leaf_of) {
-        put(&mut insert, e.fid, *node)?;
-    }
-    let mut insert = c.prepare(&format!("INSERT INTO \"{name}_parent\" VALUES (?1, ?2)"))?;
-    parents.iter().try_for_each(|p| put(&mut insert, p.0, p.1))
+/// An R-tree of full nodes.
+///
+/// Node 1 is the root, the leaves are numbered from 2 on, then level by level upward; a tree of one node is that root.
+pub(super) struct Tree {
+    /// Bytes of a node.
+    size: usize,
+    /// From the leaves up; the last is the root.
+    levels: Vec<Level>,
+    /// Of each entry, in the order given, its place among the cells of the leaves.
+    places: Vec<u32>,
 }
 
-fn put(insert: &mut Statement, key: i64, value: i64) -> Result<()> {
-    insert.raw_bind_parameter(1, key)?;
-    insert.raw_bind_parameter(2, value)?;
-    insert.raw_execute().map(|_| ())
+/// The nodes of one height.
+struct Level {
+    /// Number of the first.
+    first: i64,
+    /// How many.
+    nodes: usize,
+    /// What they hold: number and box of features, or of the nodes below.
+    cells: Vec<(i64, Box2)>,
+}
+
+impl Tree {
+    /// Over one entry or more, in nodes of `size` bytes.
+    pub fn new(entries: &[Entry], size: usize) -> Tree {
+        let most = (size - HEAD) / CELL;
+        let order = along_the_curve(entries);
+        let mut places = vec![0; entries.len()];
+        for (place, i) in (0..).zip(&order) {
+            places[*i as usize] = place;
+        }
+        let cell = |i: &u32| (entries[*i as usize].fid, entries[*i as usize].at);
+        let mut cells: Vec<(i64, Box2)> = order.par_iter().map(cell).collect();
+        let (mut levels, mut first) = (vec![], ROOT + 1);
+        loop {
+            let nodes = cells.len().div_ceil(most);
+            let mut level = Level {
+                first,
+                nodes,
+                cells,
+            };
+            first += nodes as i64;
+            if nodes == 1 {
+                level.first = ROOT;
+                levels.push(level);
+                break;
+            }
+            cells = level.as_cells();
+            levels.push(level);
+        }
+        Tree {
+            size,
+            levels,
+            places,
+        }
+    }
+
+    /// How many nodes.
+    pub fn nodes(&self) -> usize {
+        self.levels.iter().map(|l| l.nodes).sum()
+    }
+
+    /// Puts the node of this number into `data`.
+    pub fn node(&self, number: i64, data: &mut Vec<u8>) {
+        let (depth, i) = self.at(number);
+        let cells = &self.levels[depth].cells[self.levels[depth].of(i)];
+        data.clear();
+        let depth = if number == ROOT { depth as u16 } else { 0 };
+        data.extend(depth.to_be_bytes());
+        data.extend((cells.len() as u16).to_be_bytes());
+        for (id, at) in cells {
+            data.extend(id.to_be_bytes());
+            at.iter().for_each(|v| data.extend(v.to_be_bytes()));
+        }
+        data.resize(self.size, 0);
+    }
+
+    /// The leaf of entry `i`.
+    pub fn leaf(&self, i: usize) -> i64 {
+        self.levels[0].holding(self.places[i] as usize)
+    }
+
+    /// The node above this one; none above the root.
+    pub fn parent(&self, number: i64) -> Option<i64> {
+        let (depth, i) = self.at(number);
+        self.levels.get(depth + 1).map(|above| above.holding(i))
+    }
+
+    /// Which level a node is on, and its place there.
+    fn at(&self, number: i64) -> (usize, usize) {
+        let top = self.levels.len() - 1;
+        let on = |l: &Level| number != ROOT && number < l.first + l.nodes as i64;
+        let depth = self.levels[..top].iter().position(on).unwrap_or(top);
+        (depth, (number - self.levels[depth].first) as usize)
+    }
+}
+
+impl Level {
+    /// The cells of node `i`: as many as of any other, or one more.
+    fn of(&self, i: usize) -> Range<usize> {
+        self.cells.len() * i / self.nodes..self.cells.len() * (i + 1) / self.nodes
+    }
+
+    /// Number of the node that holds a cell.
+    fn holding(&self, cell: usize) -> i64 {
+        self.first + (((cell + 1) * self.nodes - 1) / self.cells.len()) as i64
+    }
+
+    /// The nodes as cells of the level above.
+    fn as_cells(&self) -> Vec<(i64, Box2)> {
+        let whole = |i: usize| (self.cells[self.of(i)].iter()).fold(NOTHING, |a, c| joined(a, c.1));
+        let nodes = (0..self.nodes).into_par_iter();
+        nodes.map(|i| (self.first + i as i64, whole(i))).collect()
+    }
 }
 
 /// Places of the entries, neighbours in the plane beside each other.
@@ -147,62 +214,14 @@ fn joined(a: Box2, b: Box2) -> Box2 {
     ]
 }
 
-/// An R-tree as it grows from the leaves up.
-struct Tree<'c> {
-    /// Bytes of a node.
-    size: usize,
-    nodes: Statement<'c>,
-    /// Node and parent.
-    parents: Vec<(i64, i64)>,
-    /// Number of the next node.
-    next: i64,
-}
-
-impl Tree<'_> {
-    /// Puts the cells of one level into nodes, evenly; tells the node of each cell, and gives the nodes as cells of the level
-    /// above. The last node is the root.
-    fn level(
-        &mut self,
-        depth: u16,
-        cells: Vec<(i64, Box2)>,
-        mut tell: impl FnMut(usize, i64),
-    ) -> Result<Vec<(i64, Box2)>> {
-        let most = (self.size - HEAD) / CELL;
-        let n = cells.len().div_ceil(most);
-        let mut above = Vec::with_capacity(n);
-        let mut data = Vec::with_capacity(self.size);
-        for i in 0..n {
-            let (from, to) = (cells.len() * i / n, cells.len() * (i + 1) / n);
-            let number = if n == 1 { ROOT } else { self.next };
-            self.next += 1;
-            data.clear();
-            data.extend(if n == 1 { depth } else { 0 }.to_be_bytes());
-            data.extend(((to - from) as u16).to_be_bytes());
-            let mut whole = NOTHING;
-            for (k, (id, at)) in (from..).zip(&cells[from..to]) {
-                data.extend(id.to_be_bytes());
-                at.iter().for_each(|v| data.extend(v.to_be_bytes()));
-                whole = joined(whole, *at);
-                tell(k, number);
-            }
-            data.resize(self.size, 0);
-            self.nodes.raw_bind_parameter(1, number)?;
-            self.nodes.raw_bind_parameter(2, data.as_slice())?;
-            self.nodes.raw_execute()?;
-            above.push((number, whole));
-        }
-        Ok(above)
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::write::geopackage::index;
+    use rusqlite::Connection;
 
     fn tree(n: usize) -> Connection {
         let c = Connection::open_in_memory().unwrap();
-        c.execute_batch("CREATE VIRTUAL TABLE t USING rtree(id, minx, maxx, miny, maxy)")
-            .unwrap();
         let entry = |i: usize| {
             let (x, y) = (
                 (i * 7919 % 1000) as f64 + 0.1,
@@ -214,7 +233,8 @@ mod tests {
             };
             Entry::new(10 + 3 * i as i64, &b)
         };
-        fill(&c, "t", &(0..n).map(entry).collect::<Vec<_>>()).unwrap();
+        let entries: Vec<Entry> = (0..n).map(entry).collect();
+        index::lay(&c, "t", &entries).unwrap();
         c
     }
 
@@ -226,13 +246,20 @@ mod tests {
     fn sqlite_finds_nothing_wrong_with_trees_of_any_height() {
         for n in [0, 1, 50, 51, 52, 53, 2601, 2602, 2700, 9000] {
             let c = tree(n);
-            assert_eq!(one::<String>(&c, "SELECT rtreecheck('t')"), "ok", "{n}");
-            assert_eq!(one::<i64>(&c, "SELECT count(*) FROM t"), n as i64);
-            let inside =
-                "FROM t WHERE maxx >= 100 AND minx <= 200 AND maxy >= 4000100 AND miny <= 4000300";
+            assert_eq!(
+                one::<String>(&c, "SELECT rtreecheck('rtree_t_geom')"),
+                "ok",
+                "{n}"
+            );
+            assert_eq!(
+                one::<i64>(&c, "SELECT count(*) FROM rtree_t_geom"),
+                n as i64
+            );
+            let inside = "FROM rtree_t_geom WHERE maxx >= 100 AND minx <= 200 AND maxy >= 4000100 AND miny <= 4000300";
             let found: i64 = one(&c, &format!("SELECT count(*) {inside}"));
             let (mut ask, mut count) = (
-                c.prepare("SELECT minx, maxx, miny, maxy FROM t").unwrap(),
+                c.prepare("SELECT minx, maxx, miny, maxy FROM rtree_t_geom")
+                    .unwrap(),
                 0,
             );
             let mut rows = ask.query([]).unwrap();
@@ -249,11 +276,11 @@ mod tests {
     #[test]
     fn it_can_be_changed_like_any_other() {
         let c = tree(3000);
-        c.execute_batch("DELETE FROM t WHERE id % 2 = 0; INSERT INTO t VALUES (7, 1, 2, 4000000, 4000001); UPDATE t SET maxx = maxx + 5 WHERE id < 300")
+        c.execute_batch("DELETE FROM rtree_t_geom WHERE id % 2 = 0; INSERT INTO rtree_t_geom VALUES (7, 1, 2, 4000000, 4000001); UPDATE rtree_t_geom SET maxx = maxx + 5 WHERE id < 300")
             .unwrap();
-        assert_eq!(one::<String>(&c, "SELECT rtreecheck('t')"), "ok");
-        c.execute_batch("DELETE FROM t").unwrap();
-        assert_eq!(one::<String>(&c, "SELECT rtreecheck('t')"), "ok");
+        assert_eq!(one::<String>(&c, "SELECT rtreecheck('rtree_t_geom')"), "ok");
+        c.execute_batch("DELETE FROM rtree_t_geom").unwrap();
+        assert_eq!(one::<String>(&c, "SELECT rtreecheck('rtree_t_geom')"), "ok");
     }
 
     #[test]

@@ -2,7 +2,7 @@
 
 use crate::plan::Bore;
 use crate::write::layer::{int, real, text};
-use crate::write::{Geometry, GeometryType, Layer, Shape, Word};
+use crate::write::{Geometry, GeometryType, Layer, Shape, Value, Word};
 
 /// Bores, upstream to downstream, Z = pipe invert.
 ///
@@ -56,12 +56,37 @@ pub static PROPOSED_BORES: Layer<Bore> = Layer {
         real("grade_after_errors", |b| {
             b.figures.grade_after_errors.into()
         }),
+        real("displacement_cover_m", |b| {
+            b.figures.displacement_cover_m.into()
+        }),
+        real("tree_trunk_m", |b| b.roots.map(|r| r.trunk_m).into()),
+        real("tree_distance_m", |b| b.roots.map(|r| r.beside_m).into()),
+        real("tree_cover_m", |b| b.roots.map(|r| r.cover_m).into()),
+        real("depth_beyond_roots_m", |b| {
+            b.figures.depth_beyond_roots_m.into()
+        }),
+        real("pipe_capacity_kn", |b| b.figures.pipe_capacity_kn.into()),
+        int("lots_served", |b| b.lots_served.into()),
+        real("design_flow_l_s", |b| b.figures.design_flow_l_s.into()),
+        real("flow_share", |b| b.figures.flow_share.into()),
+        real("flow_depth_mm", |b| b.figures.flow_depth_mm.into()),
+        real("flow_velocity_m_s", |b| b.figures.flow_velocity_m_s.into()),
+        real("flow_shear_pa", |b| b.figures.flow_shear_pa.into()),
+        int("pipes", |b| whole(b.figures.pipes)),
+        int("pipe_joints", |b| whole(b.figures.pipe_joints)),
+        int("casings", |b| whole(b.figures.casings)),
+        int("pilot_tubes", |b| whole(b.figures.pilot_tubes)),
         real("days", |b| b.days.into()),
         real("cost", |b| b.cost.into()),
         real("trench_cost", |b| b.trench_cost.into()),
         text("notes", |b| b.notes.as_ref().into()),
     ],
 };
+
+/// A count.
+fn whole(n: Option<f64>) -> Value<'static> {
+    n.map(|n| n as i64).into()
+}
 
 /// How many metres along for one metre of fall; none where it is level.
 fn one_in(grade: f64) -> Option<f64> {

@@ -31,7 +31,19 @@ pub static BORE_CONFLICTS: Layer<Conflict> = Layer {
         real("allowance_m", |c| c.allowance_m.into()),
         real("margin_m", |c| c.margin_m.into()),
         real("p_contact", |c| c.p_contact.into()),
-        real("settlement_mm", |c| c.settlement_mm.into()),
+        real("settlement_mm", |c| {
+            c.over_bore.map(|o| o.settlement_mm).into()
+        }),
+        real("settlement_slope", |c| {
+            c.over_bore.map(|o| o.settlement_slope).into()
+        }),
+        real("heave_mm", |c| c.over_bore.and_then(|o| o.heave_mm).into()),
+        real("above_axis_m", |c| {
+            c.over_bore.map(|o| o.above_axis_m).into()
+        }),
+        real("beside_axis_m", |c| {
+            c.over_bore.map(|o| o.beside_axis_m).into()
+        }),
         flag("depth_known", |c| c.depth_known.into()),
         text("verdict", |c| c.verdict.word().into()),
         text("rule", |c| (&c.rule).into()),

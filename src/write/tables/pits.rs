@@ -1,7 +1,7 @@
 //! `proposed_pits`.
 
 use crate::plan::Pit;
-use crate::write::layer::{flag, real, text};
+use crate::write::layer::{flag, int, real, text};
 use crate::write::{Geometry, GeometryType, Layer, Shape, Value, Word};
 
 /// Pits, by footprint.
@@ -37,6 +37,17 @@ pub static PROPOSED_PITS: Layer<Pit> = Layer {
         real("spoil_loose_m3", |p| p.figures.spoil_loose_m3.into()),
         real("truck_loads", |p| p.figures.truck_loads.into()),
         real("tree_zone_share", |p| p.figures.tree_zone_share.into()),
+        real("tree_trunk_m", |p| p.tree.map(|t| t.trunk_m).into()),
+        real("tree_zone_m2", |p| p.tree.map(|t| t.zone_m2).into()),
+        real("tree_girth_zone_m2", |p| p.tree.map(|t| t.girth_m2).into()),
+        real("spoil_set_back_m", |p| p.figures.spoil_set_back_m.into()),
+        int("ladders", |p| p.figures.ladders.map(|n| n as i64).into()),
+        real("batter_width_m", |p| p.figures.batter_width_m.into()),
+        real("batter_volume_m3", |p| p.figures.batter_volume_m3.into()),
+        real("building_keep_m", |p| p.figures.building_keep_m.into()),
+        real("laydown_m2", |p| p.figures.laydown_m2.into()),
+        real("thrust_wall_kn", |p| p.figures.thrust_wall_kn.into()),
+        real("thrust_wall_ratio", |p| p.figures.thrust_wall_ratio.into()),
         real("cost", |p| p.cost.into()),
         text("notes", |p| p.notes.as_ref().into()),
     ],

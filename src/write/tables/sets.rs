@@ -15,6 +15,8 @@ pub fn plan_tables(plan: &Plan) -> Vec<Table<'_>> {
         LONG_SECTIONS.table(&plan.sections),
         AFFECTED_LOTS.table(&plan.lots),
         COST_ITEMS.table(&plan.costs),
+        BORE_OR_TRENCH.table(&plan.comparisons),
+        BORE_PROGRAMME.table(&plan.programme),
         ALTERNATIVES.table(&plan.alternatives),
         ALTERNATIVE_PITS.table(&plan.alternative_pits),
         ALTERNATIVE_BORES.table(&plan.alternative_bores),
@@ -25,12 +27,24 @@ pub fn plan_tables(plan: &Plan) -> Vec<Table<'_>> {
 /// The layers of `check`, all of them, empty or not.
 pub fn check_tables<'a>(report: &'a Report<'a>, changes: &'a [Change]) -> Vec<Table<'a>> {
     let checked = report.checked;
+    let holes = |i: usize| checked.holes[i].found as usize;
+    let inspections = |i: usize| checked.inspections[i] as usize;
     vec![
-        BORE_CONFLICTS.made(checked.found.len(), |i, spent| report.conflict(i, spent)),
-        TEST_HOLES.made(checked.holes.len(), |i, spent| report.hole(i, spent)),
-        BORE_INSPECTIONS.made(checked.inspections.len(), |i, spent| {
-            report.inspection(i, spent)
-        }),
+        BORE_CONFLICTS.made(
+            checked.found.len(),
+            |some| report.fetch(some),
+            |i, spent| report.conflict(i, spent),
+        ),
+        TEST_HOLES.made(
+            checked.holes.len(),
+            move |some| report.fetch(some.map(holes)),
+            |i, spent| report.hole(i, spent),
+        ),
+        BORE_INSPECTIONS.made(
+            checked.inspections.len(),
+            move |some| report.fetch(some.map(inspections)),
+            |i, spent| report.inspection(i, spent),
+        ),
         CONFLICT_CHANGES.table(changes),
     ]
 }

@@ -118,6 +118,14 @@ fn every_bore_is_set_out_at_both_its_pits() {
         let share = if it.is_upstream { share } else { 1.0 - share };
         let axis_m = it.us_invert_m + (it.ds_invert_m - it.us_invert_m) * share + it.id_mm / 2000.0;
         close(wall, axis_m, 0.0007);
+        // The grid of the sample shrinks lines by less than 4 in 10,000, and turns by less than 2 degrees.
+        assert!(
+            (number(line, "grid_scale") - 1.0).abs() < 4.1e-4,
+            "{line:?}"
+        );
+        let turn = number(line, "true_bearing_deg") - number(line, "bearing_deg");
+        let turn = (turn + 540.0).rem_euclid(360.0) - 180.0;
+        assert!(turn.abs() < 2.0, "{line:?}");
         if line["end"] == "launch" {
             close("laser_height_m", axis_m - it.floor_m, 0.0007);
         }

@@ -1,0 +1,439 @@
+//! What a piece can come to at least and at most, by its ends alone: most pieces of an encounter are not its worst and need
+//! not be judged.
+//!
+//! Distance is a convex function along a piece. Where it does not fall from an end inwards, that end is the nearest place. A
+//! verdict is taken at a place equally near within [`EQUALLY_NEAR_M`]: the gaps between a drive and a piece form a convex
+//! figure, so of two gaps so nearly as short as the shortest (D) each is within √(2·D·10⁻⁶) of it, and direction and
+//! allowance are known to a few millimetres. Where that does not hold, or says too little, there is no estimate.
+
+use super::{
+    encounter::{DriveLine, Judged, LENGTH_TOLERANCE_M, Yardstick},
+    pieces::ServicePart,
+    segment::{EQUALLY_NEAR_M, Point, Segment, along, dot, sub},
+    verdict::{Encounter, Verdict},
+};
+use crate::job::Limits;
+
+/// Nearer than this the direction of the gap is not known well enough (m).
+const TOO_NEAR_M: f64 = 0.05;
+/// By how much an estimated distance or margin may be off through rounding (m).
+const ROUNDING_M: f64 = 2e-6;
+/// Between equally near places the squared cosine of a gap of 1 m changes by no more than this: 2·(√(2·1.1·10⁻⁶) + √(2·2·10⁻⁷)),
+/// the second for what rounding takes for the nearest end.
+const TURN: f64 = 5e-3;
+/// Between equally near places the drive's point moves no more than a piece is long, and this (m).
+const BESIDE_M: f64 = 0.05;
+
+/// A drive to which many points are measured.
+#[derive(Debug, Clone, Copy)]
+pub struct Ruler {
+    a: Point,
+    d: Point,
+    per_length_sq: f64,
+}
+
+/// The nearest point of a drive to a point.
+#[derive(Debug, Clone, Copy)]
+pub struct Foot {
+    /// From the point to the drive.
+    gap: Point,
+    /// Where on the drive.
+    s: f64,
+}
+
+impl Ruler {
+    /// Of a line; it may be a point.
+    pub fn new(drive: &Segment) -> Ruler {
+        let d = sub(drive.b, drive.a);
+        let length_sq = dot(d, d);
+        let per_length_sq = if length_sq > 0.0 {
+            1.0 / length_sq
+        } else {
+            0.0
+        };
+        Ruler {
+            a: drive.a,
+            d,
+            per_length_sq,
+        }
+    }
+
+    /// The foot of a point.
+    #[inline]
+    pub fn foot(&self, p: Point) -> Foot {
+        let w = sub(p, self.a);
+        let s = (dot(w, self.d) * self.per_length_sq).clamp(0.0, 1.0);
+        Foot {
+            gap: sub(along([0.0; 3], self.d, s), w),
+            s,
+        }
+    }
+}
+
+/// Between which bounds the margin of a piece lies, and what is certain of it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Estimate {
+    /// The margin is not less (m).
+    pub least_m: f64,
+    /// The margin is not more (m).
+    pub most_m: f64,
+    /// Whether it belongs to a row; none where that is too close to tell.
+    pub counts: Option<bool>,
+    /// It is to be proved.
+    pub prove: bool,
+}
+
+impl Estimate {
+    /// Of a piece that was judged.
+    pub fn of(judged: &Judged) -> Estimate {
+        Estimate {
+            least_m: judged.margin_m,
+            most_m: judged.margin_m,
+            counts: Some(judged.counts()),
+            prove: judged.verdict == Verdict::Prove,
+        }
+    }
+}
+
+/// The shortest gap of a piece, at one of its ends.
+struct Gap {
+    distance_m: f64,
+    s: f64,
+    /// Cosine squared of its slope.
+    across: f64,
+    /// How much `across` may be off.
+    turn: f64,
+    /// At the piece's end, not its start.
+    at_end: bool,
+}
+
+impl Gap {
+    /// `e`: from the piece's start to its end.
+    #[inline]
+    fn of(feet: &[Foot; 2], e: Point) -> Option<Gap> {
+        let at_end = if dot(feet[0].gap, e) <= 0.0 {
+            false
+        } else if dot(feet[1].gap, e) >= 0.0 {
+            true
+        } else {
+            return None;
+        };
+        let Foot { gap, s } = feet[usize::from(at_end)];
+        let flat_sq = gap[0] * gap[0] + gap[1] * gap[1];
+        let sq = flat_sq + gap[2] * gap[2];
+        if sq < TOO_NEAR_M * TOO_NEAR_M {
+            return None;
+        }
+        let distance_m = sq.sqrt();
+        Some(Gap {
+            distance_m,
+            s,
+            across: flat_sq / sq,
+            turn: TURN * (1.0 / distance_m).max(1.0),
+            at_end,
+        })
+    }
+}
+
+/// Bounds, least first.
+type Span = [f64; 2];
+
+impl Yardstick {
+    /// Of a piece of known levels, from `p` to `q`. `feet`: of both on the drive.
+    #[inline]
+    pub fn estimate_known(
+        &self,
+        drive: &DriveLine,
+        part: &ServicePart,
+        limits: Limits,
+        class: Encounter,
+        (ends, feet): (&[Point; 2], &[Foot; 2]),
+    ) -> Option<Estimate> {
+        if self.separations && part.separation.is_some() {
+            return None;
+        }
+        let e = sub(ends[1], ends[0]);
+        let gap = Gap::of(feet, e)?;
+        let reach = super::pieces::PIECE_M + e[2].abs() + BESIDE_M;
+        let boring = self.boring(drive, gap.s, reach);
+        let allowance = located(&gap, limits, boring);
+        let clearance_m = gap.distance_m - self.bore_radius_m - part.radius_m;
+        let margin_m = clearance_m - part.required_m(class);
+        let (least_m, most_m) = (
+            margin_m - allowance[1] - ROUNDING_M,
+            margin_m - allowance[0] + ROUNDING_M,
+        );
+        Some(Estimate {
+            least_m,
+            most_m,
+            counts: self.counts(clearance_m, [least_m, most_m]),
+            prove: false,
+        })
+    }
+
+    /// Of a piece that lies between two levels at each end. `plan`: its ends in plan and their feet on the drive in plan;
+    /// `low`, `high`: the levels.
+    #[inline]
+    pub fn estimate_between(
+        &self,
+        drive: &DriveLine,
+        part: &ServicePart,
+        limits: Limits,
+        class: Encounter,
+        (plan, feet): (&[Point; 2], &[Foot; 2]),
+        (low, high): (Span, Span),
+    ) -> Option<Estimate> {
+        let gap = Gap::of(feet, sub(plan[1], plan[0]))?;
+        let boring = self.boring(drive, gap.s, super::pieces::PIECE_M + BESIDE_M);
+        let clearance_m = gap.distance_m - self.bore_radius_m - part.radius_m;
+        let margin_m = clearance_m - part.asked_in_plan_m(class);
+        let across = |boring: f64| (limits.horizontal_m.powi(2) + boring * boring).sqrt();
+        let in_plan = boring.map(|b| margin_m - across(b));
+        let prove = self.proves([in_plan[1] - ROUNDING_M, in_plan[0] + ROUNDING_M])?;
+        let level = drive.at(gap.s)[2];
+        let end = usize::from(gap.at_end);
+        let off = (level - high[end]).max(low[end] - level);
+        let (least, most) = if off < -ROUNDING_M {
+            // The nearest place of the curtain is straight across.
+            let flat = Limits {
+                vertical_m: 0.0,
+                ..limits
+            };
+            let allowance = located(&gap, flat, boring);
+            (margin_m - allowance[1], margin_m - allowance[0])
+        } else {
+            let farther = (gap.distance_m.powi(2) + off.max(0.0).powi(2)).sqrt() - gap.distance_m;
+            let far_end = self.accuracy.at(drive.from_launch_m(1.0));
+            let setting_out = self.accuracy.at(drive.before_m);
+            (margin_m - across(far_end), margin_m + farther - setting_out)
+        };
+        let margin = [least - ROUNDING_M, most + ROUNDING_M];
+        let counts = match prove {
+            true => Some(true),
+            false => self.counts(clearance_m, margin),
+        };
+        Some(Estimate {
+            least_m: margin[0],
+            most_m: margin[1],
+            counts,
+            prove,
+        })
+    }
+
+    /// The rig's error within `reach` of a place on the drive.
+    #[inline]
+    fn boring(&self, drive: &DriveLine, s: f64, reach: f64) -> Span {
+        let at_m = drive.from_launch_m(s);
+        [
+            self.accuracy.at(at_m - reach),
+            self.accuracy.at(at_m + reach),
+        ]
+    }
+
+    /// Whether it belongs to a row, as [`super::Judged::counts`] says it.
+    #[inline]
+    fn counts(&self, clearance_m: f64, [least_m, most_m]: Span) -> Option<bool> {
+        let watched_to_m = self.watch_distance_m + LENGTH_TOLERANCE_M;
+        if clearance_m + ROUNDING_M <= watched_to_m || most_m < self.watch_margin_m {
+            Some(true)
+        } else if clearance_m - ROUNDING_M > watched_to_m && least_m >= self.watch_margin_m {
+            // What is judged by a margin that is not negative never clashes.
+            (least_m >= 0.0).then_some(false)
+        } else {
+            None
+        }
+    }
+
+    #[inline]
+    fn proves(&self, [least_m, most_m]: Span) -> Option<bool> {
+        if most_m < -LENGTH_TOLERANCE_M {
+            Some(true)
+        } else {
+            (least_m >= -LENGTH_TOLERANCE_M).then_some(false)
+        }
+    }
+}
+
+/// The allowance along a gap that may be turned a little.
+#[inline]
+fn located(gap: &Gap, limits: Limits, boring: Span) -> Span {
+    let (h_sq, v_sq) = (limits.horizontal_m.powi(2), limits.vertical_m.powi(2));
+    let at = v_sq + (h_sq - v_sq) * gap.across;
+    let off = (h_sq - v_sq).abs() * gap.turn;
+    [
+        ((at - off).max(0.0) + boring[0].powi(2)).sqrt(),
+        (at + off + boring[1].powi(2)).sqrt(),
+    ]
+}
+
+const _: () = assert!(EQUALLY_NEAR_M <= 1e-6 && ROUNDING_M >= EQUALLY_NEAR_M);
+
+#[cfg(test)]
+mod tests {
+    use super::super::{
+        encounter::Accuracy,
+        located::Located,
+        near::drive_line,
+        pieces::{Depth, Piece},
+    };
+    use super::*;
+    use crate::{
+        job::Job,
+        site::{Kind, Quality},
+    };
+    use geo::Coord;
+    use std::collections::BTreeMap;
+
+    /// Numbers from 0 to 1 from a seed.
+    struct Dice(u64);
+
+    impl Dice {
+        fn roll(&mut self) -> f64 {
+            self.0 ^= self.0 << 13;
+            self.0 ^= self.0 >> 7;
+            self.0 ^= self.0 << 17;
+            (self.0 >> 11) as f64 / (1u64 << 53) as f64
+        }
+
+        /// One of the few, so that things lie along, above and at each other.
+        fn step(&mut self, least: f64, step: f64, n: f64) -> f64 {
+            least + step * (self.roll() * n).floor()
+        }
+    }
+
+    struct Case {
+        yardstick: Yardstick,
+        drive: DriveLine,
+        part: ServicePart,
+        piece: Piece,
+        class: Encounter,
+    }
+
+    fn case(dice: &mut Dice, any: &ServicePart) -> Case {
+        let mut part = any.clone();
+        part.limits = Limits {
+            horizontal_m: dice.step(0.0, 0.4, 4.0),
+            vertical_m: dice.step(0.0, 0.4, 4.0),
+        };
+        let far = |dice: &mut Dice| Coord {
+            x: 4e5 + dice.step(0.0, 0.5, 60.0),
+            y: 6.4e6 + dice.step(0.0, 0.5, 60.0),
+        };
+        let (us, ds, a) = (far(dice), far(dice), far(dice));
+        let along = ds - us;
+        let turn = match dice.roll() < 0.3 && us != ds {
+            true => along * (2.0 / along.x.hypot(along.y)),
+            false => Coord {
+                x: dice.step(-1.0, 0.25, 9.0),
+                y: dice.step(-1.0, 0.25, 9.0),
+            },
+        };
+        let z = [dice.step(48.0, 0.25, 12.0), dice.step(48.0, 0.25, 12.0)];
+        let low = [dice.step(48.0, 0.25, 12.0), dice.step(48.0, 0.25, 12.0)];
+        let depth = match dice.roll() < 0.5 {
+            true => Depth::Known(low),
+            false => Depth::Band {
+                low,
+                high: low.map(|l| l + dice.step(0.0, 0.5, 4.0)),
+            },
+        };
+        let crossing = dice.roll() < 0.5;
+        Case {
+            yardstick: Yardstick {
+                bore_radius_m: 0.1,
+                accuracy: Accuracy {
+                    setting_out_m: 0.01,
+                    per_m: dice.step(0.0, 0.002, 3.0),
+                },
+                watch_distance_m: dice.step(0.5, 1.0, 5.0),
+                watch_margin_m: 0.3,
+                separations: true,
+                nothing_beyond: BTreeMap::new(),
+            },
+            drive: drive_line(us, ds, z, dice.roll() as usize),
+            part,
+            piece: Piece {
+                a,
+                b: a + turn,
+                depth,
+                direction: None,
+                straight: 0,
+            },
+            class: if crossing {
+                Encounter::Crossing
+            } else {
+                Encounter::Parallel
+            },
+        }
+    }
+
+    impl Case {
+        fn flat(&self) -> Segment {
+            let centre = &self.drive.centre;
+            Segment {
+                a: super::super::flat(centre.a),
+                b: super::super::flat(centre.b),
+            }
+        }
+
+        fn estimate(&self) -> Option<Estimate> {
+            let (y, part, limits) = (&self.yardstick, &self.part, self.part.limits);
+            let feet = |ruler: Ruler, ends: [Point; 2]| (ends, ends.map(|p| ruler.foot(p)));
+            match self.piece.depth {
+                Depth::Known(z) => {
+                    let ends = self.piece.ends(z).into();
+                    let (ends, feet) = feet(Ruler::new(&self.drive.centre), ends);
+                    y.estimate_known(&self.drive, part, limits, self.class, (&ends, &feet))
+                }
+                Depth::Band { low, high } => {
+                    let ends = self.piece.ends([0.0; 2]).into();
+                    let (ends, feet) = feet(Ruler::new(&self.flat()), ends);
+                    let of = (&ends, &feet);
+                    y.estimate_between(&self.drive, part, limits, self.class, of, (low, high))
+                }
+                Depth::Unbounded => None,
+            }
+        }
+
+        fn judged(&self) -> Judged {
+            let located = Located {
+                piece: &self.piece,
+                limits: self.part.limits,
+            };
+            let run = [0.0, self.drive.length_m];
+            let y = &self.yardstick;
+            let plan = y.plan_near_from(&self.part, &located, self.class, &self.flat(), run);
+            y.judge(&self.drive, &self.part, located, self.class, Some(&plan))
+        }
+    }
+
+    #[test]
+    fn what_is_judged_is_as_was_estimated() {
+        let mut dice = Dice(0x5851_F42D_4C95_7F2D);
+        let of = (Kind::Gas, Quality::A);
+        let any = ServicePart::bare(0, of, Some(120.0), &Job::default());
+        let (mut estimated, mut narrow) = (0, 0);
+        for k in 0..40_000 {
+            let case = case(&mut dice, &any);
+            let Some(e) = case.estimate() else { continue };
+            let judged = case.judged();
+            let within = e.least_m <= judged.margin_m && judged.margin_m <= e.most_m;
+            assert!(within, "case {k}: {e:?} {judged:?}");
+            assert!(
+                e.counts.is_none_or(|c| c == judged.counts()),
+                "case {k}: {e:?} {judged:?}"
+            );
+            assert_eq!(
+                e.prove,
+                judged.verdict == Verdict::Prove,
+                "case {k}: {e:?} {judged:?}"
+            );
+            estimated += 1;
+            narrow += usize::from(e.most_m - e.least_m < 0.02);
+        }
+        assert!(
+            estimated > 20_000 && narrow > 10_000,
+            "{estimated} {narrow}"
+        );
+    }
+}
