@@ -208,6 +208,8 @@ pub struct Runs {
     pub runs: Vec<Run>,
     /// What is certain at a glance.
     sketch: Rc<Sketch>,
+    /// What strikes cost at least is worked out.
+    pub with_strikes: bool,
     /// Runs by upstream position.
     pub from: Vec<Vec<usize>>,
     /// Runs by downstream position.
@@ -374,6 +376,7 @@ impl Runs {
         let mut all = Runs {
             runs,
             sketch: Rc::new(sketch),
+            with_strikes: false,
             from: vec![],
             to: vec![],
             pits: vec![],
@@ -634,6 +637,7 @@ impl Runs {
 
     /// Works out what strikes along every run cost at least.
     pub fn take_strikes(&mut self, cx: &Context, grid: &Grid) {
+        self.with_strikes = true;
         for line in self.lines(grid) {
             let all = |grid: &Grid, ends: [usize; 2]| {
                 let ends = ends.map(|p| &grid.positions[p]);

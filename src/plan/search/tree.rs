@@ -19,6 +19,9 @@ use std::{
     rc::Rc,
 };
 
+/// What strikes cost is worked out for runs of plans that cost so much more than the least.
+const FIRST: f64 = 0.02;
+
 /// One route on one grid, as far as it is worked out.
 pub struct Searched<'c, 'a> {
     /// Its prices.
@@ -265,20 +268,19 @@ impl<'s, 'a> Routes<'s, 'a> {
 
     /// A plan of branches as far as they are known, and up to what cost the first route was looked at for it.
     fn with_what_is_known(&mut self, least: f64, bound: f64) -> Option<(Ending, f64)> {
-        const FIRST: f64 = 0.02;
         const SLACKS: [f64; 7] = [0.0005, 0.001, 0.002, 0.004, 0.01, 0.03, 0.1];
         let (scope, free) = (vec![0], self.free());
-        let whole = self.searched[0].runs.clone();
-        // Strikes are worked out for few runs, and raise the least.
+        let whole = self.kept(&scope);
         let first = ((1.0 + FIRST) * least).min(bound);
-        self.squeeze_for_search(&scope, &free, first);
-        let known = self.least_plan(&self.relax(&scope, &free, first));
-        let least = if known.is_finite() { known } else { first };
-        self.searched[0].runs = whole.clone();
+        let known = self.least_with_strikes(&scope, &free, first);
+        let least = known.unwrap_or(first);
+        let few = self.kept(&scope);
         let tries = SLACKS.map(|s| (1.0 + s) * least);
         // Where they are close already, a try in between costs more than it saves.
         let tries = tries.into_iter().filter(|t| 1.0003 * t < bound);
         for within in tries.chain([bound]) {
+            let enough = known.is_some() && within <= first;
+            self.restore(if enough { &few } else { &whole });
             self.squeeze_for_search(&scope, &free, within);
             let bounds = self.relax(&scope, &free, within);
             let ending = if self.least_plan(&bounds) > within {
@@ -286,7 +288,7 @@ impl<'s, 'a> Routes<'s, 'a> {
             } else {
                 self.exact(0, &bounds, within)?.search()
             };
-            self.searched[0].runs = whole.clone();
+            self.restore(&whole);
             if let Some(ending) = ending {
                 return Some((ending, within));
             }
@@ -294,12 +296,45 @@ impl<'s, 'a> Routes<'s, 'a> {
         None
     }
 
+    /// Leaves in some routes what a plan for `bound` may have, works out what strikes along that cost at least, and gives the least
+    /// that a plan costs then; none where there is none for `bound`.
+    fn least_with_strikes(&mut self, scope: &[usize], beyond: &[f64], bound: f64) -> Option<f64> {
+        self.squeeze(scope, beyond, bound);
+        for m in scope {
+            let r = &mut self.searched[*m];
+            r.tell_apart();
+            r.runs.take_strikes(r.prices.cx, &r.grid);
+        }
+        let bounds = self.relax(scope, beyond, bound);
+        let least = self.least_plan_of(scope[0], &bounds);
+        (least <= bound).then_some(least)
+    }
+
+    /// Runs of some routes and what they tell, to come back to.
+    fn kept(&self, scope: &[usize]) -> Vec<(usize, Runs, Vec<f64>)> {
+        let keep = |m: &usize| {
+            let r = &self.searched[*m];
+            (*m, r.runs.clone(), r.by_inlet.clone())
+        };
+        scope.iter().map(keep).collect()
+    }
+
+    fn restore(&mut self, kept: &[(usize, Runs, Vec<f64>)]) {
+        for (m, runs, by_inlet) in kept {
+            let r = &mut self.searched[*m];
+            (r.runs, r.by_inlet) = (runs.clone(), by_inlet.clone());
+        }
+    }
+
     /// Leaves in some routes what a search within `bound` needs, their through pits priced.
     fn squeeze_for_search(&mut self, scope: &[usize], beyond: &[f64], bound: f64) {
         self.squeeze(scope, beyond, bound);
         for m in scope {
             let r = &mut self.searched[*m];
-            r.runs.take_strikes(r.prices.cx, &r.grid);
+            r.tell_apart();
+            if !r.runs.with_strikes {
+                r.runs.take_strikes(r.prices.cx, &r.grid);
+            }
         }
         self.squeeze(scope, beyond, bound);
         scope.iter().for_each(|m| self.searched[*m].tell_apart());
@@ -336,18 +371,17 @@ impl<'s, 'a> Routes<'s, 'a> {
                 return None;
             }
             let scope = self.system.with_upstream(i);
-            let before = |m: &usize| {
-                let r = &self.searched[*m];
-                (*m, r.runs.clone(), r.by_inlet.clone())
-            };
-            let before: Vec<_> = scope.iter().map(before).collect();
+            let whole = self.kept(&scope);
+            let first = (least + FIRST * own).min(bound);
+            let known = self.least_with_strikes(&scope, &beyond, first);
+            let least = known.unwrap_or(first);
+            let few = self.kept(&scope);
             for slack in SLACKS {
                 let within = (least + slack * own).min(bound);
+                let enough = known.is_some() && within <= first;
+                self.restore(if enough { &few } else { &whole });
                 let found = self.branch_within(&scope, &beyond, within);
-                for (m, runs, by_inlet) in before.clone() {
-                    let r = &mut self.searched[m];
-                    (r.runs, r.by_inlet) = (runs, by_inlet);
-                }
+                self.restore(&whole);
                 if found == Some(true) || within == bound {
                     break;
                 }
@@ -423,10 +457,15 @@ impl<'s, 'a> Routes<'s, 'a> {
 
     /// No plan is cheaper; +inf where leaving rules out still gives none.
     fn least_plan(&self, bounds: &Bounds) -> f64 {
-        let root = &self.searched[0];
-        let relaxed = bounds.relaxed[0].as_ref();
-        relaxed.map_or(f64::INFINITY, |r| {
-            r.least_plan(root.prices.cx, &root.grid, &root.runs)
+        self.least_plan_of(0, bounds)
+    }
+
+    /// The same from the head of a route on, with the branches above it.
+    fn least_plan_of(&self, i: usize, bounds: &Bounds) -> f64 {
+        let r = &self.searched[i];
+        let relaxed = bounds.relaxed[i].as_ref();
+        relaxed.map_or(f64::INFINITY, |relaxed| {
+            relaxed.least_plan(r.prices.cx, &r.grid, &r.runs)
         })
     }
 
