@@ -5,7 +5,7 @@
 //! 2. `pricing`: what a pit or a drive costs, and where no rule allows it.
 //! 3. `runs`: every straight run between two manhole positions that may be part of a plan no dearer than the bound, with
 //!    what is certain of every pair of stations (`sketch`), what its line is certain to pass (`course`), and pits that no real
-//!    one undercuts (`least_pit`, `meeting` for manholes, `least_through` for through pits by level). `highest`: how high a pipe
+//!    one undercuts (`least_pit`, `meeting` for manholes, `least_through` for through pits by level), added up by `levels_free`. `highest`: how high a pipe
 //!    can come in anywhere. `strikes`: what the services that a line passes cost at least by level.
 //! 4. `relax`: a lower bound of the cost still to come from every (position, level), by leaving out rules.
 //! 5. `squeeze`: the same from upstream, and the ways to drive runs left out that no plan within the bound has.
@@ -23,6 +23,7 @@ mod inner;
 mod label;
 mod least_pit;
 mod least_through;
+mod levels_free;
 mod meeting;
 mod pricing;
 mod ranges;

@@ -5,6 +5,7 @@ use super::{
     grid::{Grid, LevelGrid, Position},
     inner::{Chain, LeastCosts},
     least_through::{BySides, Deeper, LeastThrough, greater},
+    levels_free::LevelsFree,
     meeting::Meetings,
     pricing::{DirectionId, PitPrice, Prices, cover_profile, may_launch},
     sketch::Sketch,
@@ -75,7 +76,7 @@ impl Run {
     }
 
     /// Least costs by (first drive launched from the upstream manhole, last drive launched from the downstream one).
-    fn ways(&self) -> impl Iterator<Item = (usize, usize, f64)> + '_ {
+    pub fn ways(&self) -> impl Iterator<Item = (usize, usize, f64)> + '_ {
         let single = [
             (1, 0, self.single[FROM_UPSTREAM]),
             (0, 1, self.single[FROM_DOWNSTREAM]),
@@ -228,7 +229,7 @@ pub struct Runs {
     /// Least cost of a position's pit and all that lies downstream.
     pub below: Vec<f64>,
     /// The same by how drives meet the pits.
-    free: LevelsFree,
+    pub free: LevelsFree,
     /// Least cost of all that lies upstream of a position and of its pit, by outlet level; empty before it is worked out.
     pub left: Vec<Vec<f64>>,
     /// By position where one branch joins: the same without the branch, by (its last drive launched there).
@@ -440,16 +441,6 @@ impl Runs {
         self.from[position].is_empty() && !is_outfall || self.to[position].is_empty() && !is_head
     }
 
-    /// No way to build the route is cheaper, its branches included; the downstream pit of a branch is not.
-    pub fn least_total(&self, cx: &Context, grid: &Grid) -> f64 {
-        let outfalls = (0..grid.positions.len()).filter(|p| ends(grid, *p).1);
-        let total = |p: usize| {
-            let pits = self.free_pits(cx, grid, p);
-            least_of([0, 1].map(|l: usize| self.free.arrived[p][l] + pits[l][0]))
-        };
-        outfalls.map(total).fold(f64::INFINITY, f64::min)
-    }
-
     /// Drops runs from whose line the route strays, and gives the others their directions.
     pub fn take_lines(&mut self, prices: &mut Prices, grid: &Grid) {
         let cx = prices.cx;
@@ -476,7 +467,8 @@ impl Runs {
         }
     }
 
-    fn index(&mut self, positions: usize) {
+    /// Lists the runs by their positions, anew.
+    pub fn index(&mut self, positions: usize) {
         self.from = vec![vec![]; positions];
         self.to = vec![vec![]; positions];
         for (i, r) in self.runs.iter().enumerate() {
@@ -511,63 +503,6 @@ impl Runs {
                 self.pits[run.ds].up(run.up),
             ];
         }
-    }
-
-    /// Least cost above and below every position with levels left out: dynamic programming over the runs, every pit as shallow
-    /// as it can be and as large as the drives that it launches ask.
-    pub fn bound_levels_free(&mut self, cx: &Context, grid: &Grid) {
-        const NEVER: [f64; 2] = [f64::INFINITY; 2];
-        let n = grid.positions.len();
-        let pits: Vec<[[f64; 2]; 2]> = (0..n).map(|p| self.free_pits(cx, grid, p)).collect();
-        let mut free = LevelsFree {
-            arrived: vec![NEVER; n],
-            left: vec![NEVER; n],
-            to_come: vec![NEVER; n],
-        };
-        for (p, pit) in pits.iter().enumerate().rev() {
-            if ends(grid, p).0 {
-                free.arrived[p][0] = 0.0;
-            }
-            for &r in &self.to[p] {
-                let (run, arrived) = (&self.runs[r], &mut free.arrived[p]);
-                for (f, l, cost) in run.ways() {
-                    arrived[l] = arrived[l].min(free.left[run.us][f] + cost);
-                }
-            }
-            let arrived = free.arrived[p];
-            free.left[p] =
-                [0, 1].map(|ld: usize| least_of([0, 1].map(|l: usize| arrived[l] + pit[l][ld])));
-        }
-        for (p, pit) in pits.iter().enumerate() {
-            let mut onward = NEVER;
-            if ends(grid, p).1 {
-                onward[0] = 0.0;
-            }
-            for &r in &self.from[p] {
-                let run = &self.runs[r];
-                for (f, l, cost) in run.ways() {
-                    onward[f] = onward[f].min(cost + free.to_come[run.ds][l]);
-                }
-            }
-            free.to_come[p] =
-                [0, 1].map(|l: usize| least_of([0, 1].map(|ld: usize| pit[l][ld] + onward[ld])));
-        }
-        self.above = free.arrived.iter().copied().map(least_of).collect();
-        self.below = free.to_come.iter().copied().map(least_of).collect();
-        self.free = free;
-    }
-
-    /// Least cost of a position's pit and all that lies downstream, levels left free, by (last drive launched there).
-    pub fn to_come(&self, position: usize) -> [f64; 2] {
-        self.free.to_come[position]
-    }
-
-    /// Least cost of a position's pit, manhole and branches, by (last drive launched there), by (next drive launched there).
-    fn free_pits(&self, cx: &Context, grid: &Grid, p: usize) -> [[f64; 2]; 2] {
-        let levels = &grid.positions[p].levels;
-        let highest = levels.level(levels.len() - 1);
-        let besides = manhole_price(cx, grid, p, highest) + self.branches[p];
-        [0, 1].map(|l| [0, 1].map(|ld| besides + self.pits[p].least_of_size((l, ld), highest)))
     }
 
     /// Drops runs that come to a position that cannot be.
@@ -705,46 +640,6 @@ impl Runs {
             }
         }
     }
-
-    /// Drops ways to drive runs that are part of no way to build the route and its branches for `bound`.
-    pub fn drop_dearer(&mut self, grid: &Grid, bound: f64) {
-        let free = std::mem::take(&mut self.free);
-        self.runs.retain_mut(|run| {
-            let (before, after) = (free.left[run.us], free.to_come[run.ds]);
-            let dearer = |f: usize, l: usize, cost: f64| {
-                let least = before[f] + cost + after[l];
-                !(least.is_finite() && least <= bound)
-            };
-            for (f, l, side) in [(1, 0, FROM_UPSTREAM), (0, 1, FROM_DOWNSTREAM)] {
-                if dearer(f, l, run.single[side]) {
-                    run.single[side] = f64::INFINITY;
-                }
-            }
-            for (f, l) in [(0, 0), (0, 1), (1, 0), (1, 1)] {
-                if dearer(f, l, run.multi[f][l]) {
-                    run.multi[f][l] = f64::INFINITY;
-                }
-            }
-            run.least().is_finite()
-        });
-        self.free = free;
-        self.index(grid.positions.len());
-    }
-}
-
-/// Least costs with levels left out, by position.
-#[derive(Debug, Clone, Default)]
-struct LevelsFree {
-    /// Of all that lies upstream, the position's pit left out, by (last drive launched there).
-    arrived: Vec<[f64; 2]>,
-    /// The same with its pit, by (next drive launched there).
-    left: Vec<[f64; 2]>,
-    /// Of the position's pit and all that lies downstream, by (last drive launched there).
-    to_come: Vec<[f64; 2]>,
-}
-
-fn least_of([a, b]: [f64; 2]) -> f64 {
-    a.min(b)
 }
 
 /// Whether a position is at the route's upstream and at its downstream end.
