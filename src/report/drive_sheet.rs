@@ -377,6 +377,7 @@ pub fn verdict(word: &str) -> String {
         "prove" => "<span class=\"tag prove\">? prove</span>".to_string(),
         "watch" => "<span class=\"tag watch\">◆ watch</span>".to_string(),
         "clear" => "<span class=\"tag\">○ clear by the records</span>".to_string(),
+        "" => "no verdict".to_string(),
         other => words(other),
     }
 }

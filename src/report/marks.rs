@@ -49,20 +49,17 @@ pub fn told(text: &str) -> String {
     format!("<title>{}</title>", label(text))
 }
 
-/// The sign of a verdict: cross in a box, question in a triangle, diamond, ring.
+/// The sign of a verdict: cross in a box, question in a triangle, diamond, ring. A word that is none of the four says that nobody
+/// knows: it has the question.
 pub fn verdict(word: &str, x: f64, y: f64) -> String {
     let (x0, y0) = (at(x), at(y));
-    let shape = match word {
-        "clash" => "M-6 -6H6V6H-6ZM-4 -4L4 4M-4 4L4 -4",
-        "prove" => "M0 -9L9 7H-9Z",
-        "watch" => "M0 -7L6 0L0 7L-6 0Z",
-        _ => "M-4 0A4 4 0 1 0 4 0A4 4 0 1 0 -4 0Z",
+    let (class, shape) = match word {
+        "clash" => (word, "M-6 -6H6V6H-6ZM-4 -4L4 4M-4 4L4 -4"),
+        "watch" => (word, "M0 -7L6 0L0 7L-6 0Z"),
+        "clear" => (word, "M-4 0A4 4 0 1 0 4 0A4 4 0 1 0 -4 0Z"),
+        _ => ("prove", "M0 -9L9 7H-9Z"),
     };
-    let class = match word {
-        "clash" | "prove" | "watch" => word,
-        _ => "clear",
-    };
-    let question = if word == "prove" {
+    let question = if class == "prove" {
         "<text class=\"vq\" y=\"5\">?</text>"
     } else {
         ""
@@ -146,6 +143,9 @@ mod tests {
         let shape = |v: &str| verdict(v, 0.0, 0.0).split(" d=").nth(1).map(String::from);
         let shapes: BTreeSet<_> = ["clash", "prove", "watch", "clear"].map(shape).into();
         assert_eq!(shapes.len(), 4);
+        for unknown in ["", "Clear", "none"] {
+            assert_eq!(verdict(unknown, 0.0, 0.0), verdict("prove", 0.0, 0.0));
+        }
         let letters: BTreeSet<_> = kinds().map(|k| kind(k).1).collect();
         assert_eq!(letters.len(), KINDS.len());
         let style = include_str!("drawing.css");

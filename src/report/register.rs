@@ -108,21 +108,27 @@ pub fn register(rows: &[Row], layout: Layout) -> Vec<Chapter> {
     }]
 }
 
-/// `1 clash, 2 prove, 0 watch, 4 clear by the records`.
+/// `1 clash, 2 prove, 0 watch, 4 clear by the records`, and what has none of these verdicts.
 pub fn counts<'a>(rows: impl Iterator<Item = &'a Conflict>) -> String {
     let mut n = [0_usize; 4];
+    let mut without = 0;
     for row in rows {
         let at = ["clash", "prove", "watch", "clear"]
             .iter()
             .position(|v| *v == row.verdict);
-        if let Some(at) = at {
-            n[at] += 1;
+        match at {
+            Some(at) => n[at] += 1,
+            None => without += 1,
         }
     }
-    format!(
+    let known = format!(
         "{} clash, {} prove, {} watch, {} clear by the records",
         n[0], n[1], n[2], n[3]
-    )
+    );
+    match without {
+        0 => known,
+        n => format!("{known}, {n} without a verdict"),
+    }
 }
 
 /// Where along a bore, or that it is a pit.
@@ -233,6 +239,18 @@ fn hole(head: &Head, h: &Hole) -> String {
 mod tests {
     use super::*;
     use crate::report::model::tests::{conflict, hole};
+
+    #[test]
+    fn what_has_no_verdict_is_counted_and_never_as_clear() {
+        let rows = ["clear", "clash", "", "Clear"].map(|v| conflict("C1", 1, v, 0.5));
+        let said = counts(rows[..2].iter());
+        assert_eq!(said, "1 clash, 0 prove, 0 watch, 1 clear by the records");
+        let said = counts(rows.iter());
+        assert_eq!(
+            said,
+            "1 clash, 0 prove, 0 watch, 1 clear by the records, 2 without a verdict"
+        );
+    }
 
     #[test]
     fn owners_stand_together_and_those_not_known_last() {

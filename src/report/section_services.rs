@@ -137,14 +137,14 @@ fn name(route: &RouteSheet, m: &Met) -> String {
     )
 }
 
-/// The four verdicts; anything else is not repeated in a drawing.
+/// The four verdicts; anything else is not repeated in a drawing, which says that there is none.
 fn verdict_word(word: &str) -> &'static str {
     match word {
         "clash" => "clash",
         "prove" => "prove",
         "watch" => "watch",
         "clear" => "clear*",
-        _ => "",
+        _ => "no verdict",
     }
 }
 

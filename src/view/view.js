@@ -240,7 +240,8 @@
   }
   var order = ["clear", "watch", "prove", "clash"];
   function drawConflict(t) {
-    var verdict = order.indexOf(t.cells.verdict) >= 0 ? t.cells.verdict : "clear";
+    // A word that is none of the four says that nobody knows.
+    var verdict = order.indexOf(t.cells.verdict) >= 0 ? t.cells.verdict : "prove";
     places(t.points || []).forEach(function (p) {
       var marker = mark(p, [sign(verdict, 22)], { interactive: true, zIndexOffset: 1000 * order.indexOf(verdict) }, result);
       tip(marker, [

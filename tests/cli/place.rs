@@ -1,5 +1,6 @@
 //! A folder of its own with the sample site in it, and the command run there.
 
+use rusqlite::Connection;
 use serde_json::Value;
 use std::{
     fs,
@@ -7,6 +8,17 @@ use std::{
     process::{Command, Output},
 };
 use tempfile::TempDir;
+
+/// Triggers of spatial indexes call functions that plain SQLite does not have.
+pub fn without_triggers(db: &Connection) {
+    let sql = "SELECT name FROM sqlite_master WHERE type = 'trigger'";
+    let mut all = db.prepare(sql).expect("reads");
+    let names = all.query_map([], |r| r.get::<_, String>(0)).expect("reads");
+    for name in names.collect::<Result<Vec<_>, _>>().expect("reads") {
+        db.execute(&format!("DROP TRIGGER \"{name}\""), [])
+            .expect("drops");
+    }
+}
 
 /// The folder, gone when dropped.
 pub struct Place {
@@ -21,6 +33,13 @@ pub struct Ran {
 }
 
 impl Place {
+    /// A file of the folder opened with plain SQLite, without triggers.
+    pub fn opened(&self, file: &str) -> Connection {
+        let db = Connection::open(self.path(file)).expect("opens");
+        without_triggers(&db);
+        db
+    }
+
     /// A folder with nothing in it.
     pub fn empty() -> Place {
         Place {

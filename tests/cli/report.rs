@@ -126,23 +126,11 @@ fn the_same_rows_give_the_same_page() {
     assert!(place.bytes("a.html") == place.bytes("b.html"));
 }
 
-/// Triggers of spatial indexes call functions that plain SQLite does not have.
-fn without_triggers(db: &Connection) {
-    let sql = "SELECT name FROM sqlite_master WHERE type = 'trigger'";
-    let mut all = db.prepare(sql).expect("reads");
-    let names = all.query_map([], |r| r.get::<_, String>(0)).expect("reads");
-    for name in names.collect::<Result<Vec<_>, _>>().expect("reads") {
-        db.execute(&format!("DROP TRIGGER \"{name}\""), [])
-            .expect("drops");
-    }
-}
-
 #[test]
 fn hostile_values_are_shown_as_text() {
     let place = planned();
     let long = "x".repeat(10_000);
-    let db = Connection::open(place.path("wattle-rise.gpkg")).expect("opens");
-    without_triggers(&db);
+    let db = place.opened("wattle-rise.gpkg");
     let set = |sql: &str, value: &str| {
         assert!(db.execute(sql, [value]).expect("updates") > 0, "{sql}");
     };
@@ -398,8 +386,7 @@ fn scale_bar_is_true(place: &Place, file: &str) {
 #[test]
 fn letters_without_a_shape_are_told() {
     let place = planned();
-    let db = Connection::open(place.path("wattle-rise.gpkg")).expect("opens");
-    without_triggers(&db);
+    let db = place.opened("wattle-rise.gpkg");
     db.execute("UPDATE bore_conflicts SET owner = '株 Wasser Größe'", [])
         .expect("updates");
     let ran = place.run("report wattle-rise.gpkg --pdf p.pdf");

@@ -1,7 +1,7 @@
 //! What a window of the map holds.
 
 use crate::{
-    place::Place,
+    place::{Place, without_triggers},
     server::{Server, planned},
 };
 use rusqlite::Connection;
@@ -124,22 +124,10 @@ fn triggers(db: &Connection, layer: &str) -> Vec<String> {
     all.collect::<Result<_, _>>().expect("reads")
 }
 
-/// Triggers of spatial indexes call functions that plain SQLite does not have.
-pub fn without_triggers(db: &Connection) {
-    let sql = "SELECT name FROM sqlite_master WHERE type = 'trigger'";
-    let mut all = db.prepare(sql).expect("reads");
-    let names = all.query_map([], |r| r.get::<_, String>(0)).expect("reads");
-    for name in names.collect::<Result<Vec<_>, _>>().expect("reads") {
-        db.execute(&format!("DROP TRIGGER \"{name}\""), [])
-            .expect("drops");
-    }
-}
-
 #[test]
 fn a_layer_of_more_than_can_be_drawn_is_not_drawn_in_part() {
     let place = planned();
-    let db = Connection::open(place.path("wattle-rise.gpkg")).expect("opens");
-    without_triggers(&db);
+    let db = place.opened("wattle-rise.gpkg");
     let many = "WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < 4001) \
                 INSERT INTO trees (geom) SELECT t.geom FROM n, (SELECT geom FROM trees LIMIT 1) t";
     assert_eq!(db.execute(many, []).expect("inserts"), 4001);
@@ -221,8 +209,7 @@ fn what_an_index_finds_beside_the_window_hides_nothing() {
 #[test]
 fn broken_shapes_are_counted_and_the_others_drawn() {
     let place = planned();
-    let db = Connection::open(place.path("wattle-rise.gpkg")).expect("opens");
-    without_triggers(&db);
+    let db = place.opened("wattle-rise.gpkg");
     let cut = "UPDATE lots SET geom = substr(geom, 1, length(geom) - 5) WHERE fid IN (SELECT fid FROM lots LIMIT 2)";
     assert_eq!(db.execute(cut, []).expect("updates"), 2);
     let left: i64 = db

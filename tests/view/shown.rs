@@ -1,7 +1,6 @@
 //! The page, the pages of bores, and that they follow the file.
 
 use crate::{
-    map::without_triggers,
     place::Place,
     server::{Server, planned},
 };
@@ -57,8 +56,7 @@ fn the_page_lists_every_bore_and_warns() {
 fn hostile_values_are_shown_as_text() {
     let place = planned();
     let long = "x".repeat(10_000);
-    let db = Connection::open(place.path("wattle-rise.gpkg")).expect("opens");
-    without_triggers(&db);
+    let db = place.opened("wattle-rise.gpkg");
     let set = |sql: &str, value: &str| {
         assert!(db.execute(sql, [value]).expect("updates") > 0, "{sql}");
     };
@@ -116,8 +114,7 @@ fn a_plan_made_anew_is_shown_and_is_not_kept_from_being_written() {
     assert!(server.body("/").contains("<bdi>LANE-B01</bdi>"));
     let ran = place.run("plan wattle-rise.gpkg --replace --quiet");
     assert!(ran.code <= 1, "{}", ran.err);
-    let db = Connection::open(place.path("wattle-rise.gpkg")).expect("opens");
-    without_triggers(&db);
+    let db = place.opened("wattle-rise.gpkg");
     db.execute(
         "UPDATE proposed_bores SET bore_id = 'NEW-1' WHERE bore_id = 'LANE-B01'",
         [],

@@ -295,9 +295,9 @@ fn listed(bores: &[Thing], tally: Vec<(String, String, u64)>) -> Vec<Listed> {
     let mut verdicts: BTreeMap<String, [u64; 4]> = BTreeMap::new();
     for (bore, verdict, n) in tally {
         let place = ["clash", "prove", "watch", "clear"];
-        if let Some(i) = place.iter().position(|v| *v == verdict) {
-            verdicts.entry(bore).or_default()[i] += n;
-        }
+        // A word that is none of them says that nobody knows: it is to be proved.
+        let i = place.iter().position(|v| *v == verdict).unwrap_or(1);
+        verdicts.entry(bore).or_default()[i] += n;
     }
     let one = |t: &Thing| {
         let bore_id = match t.word("bore_id") {

@@ -55,12 +55,25 @@ pub(super) const ALL: [DrawingLayer; 20] = [
     layer(NOTES, 7, "CONTINUOUS"),
 ];
 
-/// The layer of a verdict.
+/// The layer of a verdict. A word that is none of the four says that nobody knows: it is to be proved.
 pub(super) fn of_verdict(verdict: &str) -> &'static str {
     match verdict {
         "clash" => "CONFLICT-CLASH",
-        "prove" => "CONFLICT-PROVE",
         "watch" => "CONFLICT-WATCH",
-        _ => "CONFLICT-CLEAR",
+        "clear" => "CONFLICT-CLEAR",
+        _ => "CONFLICT-PROVE",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_clear_is_clear() {
+        assert_eq!(of_verdict("clear"), "CONFLICT-CLEAR");
+        for unknown in ["", "Clear", "none", "prove"] {
+            assert_eq!(of_verdict(unknown), "CONFLICT-PROVE");
+        }
     }
 }
