@@ -491,3 +491,43 @@ pub fn outfall_levels(cx: &Context, levels: &LevelGrid, z: f64) -> Range<usize> 
 pub fn least_pit_at(cx: &Context, grid: &Grid, runs: &Runs, p: usize, z: f64) -> f64 {
     runs.pits[p].least_at(z) + manhole_price(cx, grid, p, z)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_band_closes_the_levels_of_lines_inside_it_that_are_flat_enough() {
+        let levels = LevelGrid::Steps {
+            first: 300,
+            count: 200,
+            step_m: 0.02,
+            stride: 1,
+            per_m: 50.0,
+        };
+        let (z, length_m) = (9.0, 20.0);
+        for share in [0.0, 0.3, 0.77, 1.0] {
+            for grade in [0.02, 0.06, f64::INFINITY] {
+                for (low, high) in [(8.2, 8.63), (8.7, 9.4), (5.0, 20.0), (9.2, 9.3)] {
+                    let band = Band {
+                        along_m: share * length_m,
+                        low,
+                        high,
+                        grade,
+                        beside: None,
+                    };
+                    let closed = closed_by(&(share, band), length_m, &levels, z).unwrap_or(0..0);
+                    for i in 0..levels.len() {
+                        let to = levels.level(i);
+                        let at = z + share * (to - z);
+                        let inside = at > low + 1e-5 && at < high - 1e-5;
+                        let flat = z - to <= grade * length_m - 1e-5;
+                        let outside = at < low || at > high || z - to > grade * length_m + 1e-5;
+                        assert!(!(inside && flat) || closed.contains(&i), "{band:?} {to}");
+                        assert!(!outside || !closed.contains(&i), "{band:?} {to}");
+                    }
+                }
+            }
+        }
+    }
+}
