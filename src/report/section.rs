@@ -57,7 +57,7 @@ pub fn section(
     let notes = [
         &*note(&frame),
         "Rings: services where the record has them. Bands: where they may be (95 % limits; with ?, the depth is not recorded).",
-        "clear* is by the records only. Thick pit walls: with support. Crossed posts: fences.",
+        "clear* is by the records only. beside: it runs along the bore, aside of it. Thick pit walls: with support. Crossed posts: fences.",
     ];
     for words in notes {
         y += 18.0;

@@ -3,7 +3,7 @@
 use super::{
     crossed::{Crossed, Crossings},
     marks::{kind, line, rectangle, told, upright, verdict},
-    model::{Conflict, RouteSheet},
+    model::{Conflict, Hole, RouteSheet},
     section_frame::{HEAD, Laid, SectionFrame},
     text::{at, number, put},
 };
@@ -74,7 +74,13 @@ pub fn draw(out: &mut String, route: &RouteSheet, frame: &SectionFrame, met: &[M
         line(out, "drop", (label_x, HEAD - 22.0), (*x, ground - 2.0));
         line(out, "drop", (*x, ground), (*x, tip));
         out.push_str(&verdict(&m.row.verdict, label_x, HEAD - 14.0));
-        upright(out, "metname", label_x + 4.0, HEAD - 27.0, &name(route, m));
+        upright(
+            out,
+            "metname",
+            label_x + 4.0,
+            HEAD - 27.0,
+            &name(m.row, route.hole(m.row)),
+        );
         out.push_str("</g>");
     }
 }
@@ -123,17 +129,19 @@ fn mark(out: &mut String, frame: &SectionFrame, m: &Met, x: f64) -> f64 {
     frame.y(high)
 }
 
-/// `W? 0.41 m prove, hole 3`.
-fn name(route: &RouteSheet, m: &Met) -> String {
-    let letter = kind(m.row.kind.as_deref().unwrap_or("other")).1;
-    let unknown = if m.row.depth_known { "" } else { "?" };
-    let hole = route
-        .hole(m.row)
-        .map_or(String::new(), |h| format!(", hole {}", h.priority));
-    let verdict = verdict_word(&m.row.verdict);
+/// `W? 0.41 m prove, hole 3`; `D 1.36 m beside, clear*` where it runs along the bore: drawn at its level, it may seem to meet it.
+fn name(row: &Conflict, hole: Option<&Hole>) -> String {
+    let letter = kind(row.kind.as_deref().unwrap_or("other")).1;
+    let unknown = if row.depth_known { "" } else { "?" };
+    let hole = hole.map_or(String::new(), |h| format!(", hole {}", h.priority));
+    let beside = match row.encounter.as_deref() {
+        Some("parallel") => "beside, ",
+        _ => "",
+    };
     format!(
-        "{letter}{unknown} {} m {verdict}{hole}",
-        number(m.row.clearance_m, 2)
+        "{letter}{unknown} {} m {beside}{}{hole}",
+        number(row.clearance_m, 2),
+        verdict_word(&row.verdict)
     )
 }
 
@@ -181,6 +189,21 @@ pub fn spread(wanted: &[f64], apart: f64) -> Vec<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::report::model::tests::{conflict, hole};
+
+    #[test]
+    fn a_label_says_what_is_known_and_what_lies_beside() {
+        let proved = conflict("C1", 1, "prove", 0.5);
+        assert_eq!(
+            name(&proved, Some(&hole("H1", 1, 3))),
+            "G? 0.40 m prove, hole 3"
+        );
+        let mut along = conflict("C2", 2, "clear", 0.5);
+        along.encounter = Some("parallel".to_string());
+        assert_eq!(name(&along, None), "G 0.40 m beside, clear*");
+        along.verdict = "Clear".to_string();
+        assert_eq!(name(&along, None), "G 0.40 m beside, no verdict");
+    }
 
     #[test]
     fn labels_keep_apart_and_in_order() {
