@@ -227,10 +227,10 @@ impl Problem {
             RoleEmpty { role, known } => {
                 format!("name one under [layers.{role}] table; {}", there_are("layers", known))
             }
-            NoLayer { known, .. } => format!("mend the name in the job; {}", there_are("layers", known)),
+            NoLayer { known, .. } => format!("mend the name in the job or on the command line; {}", there_are("layers", known)),
             OwnLayer { .. } => "name a layer of your own".into(),
             NoColumn { known, .. } | NoMeaning { known, .. } => {
-                format!("mend the name in the job; {}", there_are("columns", known))
+                format!("mend the name in the job or on the command line; {}", there_are("columns", known))
             }
             RequiredColumn { role, column, known } => {
                 format!("add it, or name another under [layers.{role}] {column} = \"…\"; {}", there_are("columns", known))
