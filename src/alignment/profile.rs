@@ -53,6 +53,17 @@ impl Profile {
             .map(end)
             .fold(f64::INFINITY, f64::min)
     }
+
+    /// Highest level at the near end of a line that ends at `z1` (distance `length`) and stays under the profile; +inf where only
+    /// the end is limited.
+    pub fn highest_start(&self, z1: f64, length: f64) -> f64 {
+        let start = |&(x, level): &(f64, f64)| z1 + (level - z1) * (length / (length - x));
+        self.corners
+            .iter()
+            .filter(|c| c.0 < length)
+            .map(start)
+            .fold(f64::INFINITY, f64::min)
+    }
 }
 
 #[cfg(test)]
@@ -84,5 +95,18 @@ mod tests {
         assert_eq!(p.corners, [(0.0, 10.0), (2.0, 9.0), (4.0, 10.0)]);
         assert_eq!(p.least_above(8.0, 8.0, 4.0), 1.0);
         assert_eq!(p.highest_end(8.0, 4.0), 10.0);
+    }
+
+    #[test]
+    fn the_highest_start_touches_the_profile() {
+        let levels = [(0.0, 10.0), (3.0, 9.0), (8.0, 9.4), (10.0, 8.0)];
+        let p = Profile::new(levels.into_iter());
+        for z1 in [6.0, 7.5, 8.0] {
+            let z0 = p.highest_start(z1, 10.0);
+            assert!(p.least_above(z0 - 1e-9, z1, 10.0) >= 0.0, "{z1}");
+            assert!(p.least_above(z0 + 1e-6, z1, 10.0) < 0.0, "{z1}");
+        }
+        let end = Profile::new([(10.0, 8.0)].into_iter());
+        assert_eq!(end.highest_start(7.0, 10.0), f64::INFINITY);
     }
 }

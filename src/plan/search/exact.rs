@@ -505,14 +505,8 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
         for branch in self.branches.remove(&p).unwrap_or_default() {
             let mut with = vec![];
             for (away, fronts) in &branch.arrivals {
-                let mut lowered = vec![Front::default(); levels];
-                for (z, front) in fronts.iter().enumerate().filter(|(_, f)| !f.is_empty()) {
-                    for level in lower(self.prices.cx, branch.levels.level(z)) {
-                        for label in front.labels() {
-                            lowered[level].insert(*label, self.book);
-                        }
-                    }
-                }
+                let range = |z: usize| lower(self.prices.cx, branch.levels.level(z));
+                let lowered = lowered(levels, fronts, range, self.book);
                 let drive = away.map(|u| (self.prices.direction_of(u), true));
                 for (drives, fronts) in &all {
                     let drives = drives.iter().copied().chain(drive).collect();
@@ -550,15 +544,8 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
 
     /// From partial plans by inlet level to the same by outlet level.
     fn lowered(&self, levels: &LevelGrid, fronts: Vec<Front>) -> Vec<Front> {
-        let mut out = vec![Front::default(); levels.len()];
-        for (inlet, front) in fronts.iter().enumerate().filter(|(_, f)| !f.is_empty()) {
-            for outlet in outlets(self.prices.cx, levels, levels.level(inlet)) {
-                for label in front.labels() {
-                    out[outlet].insert(*label, self.book);
-                }
-            }
-        }
-        out
+        let range = |inlet: usize| outlets(self.prices.cx, levels, levels.level(inlet));
+        lowered(levels.len(), &fronts, range, self.book)
     }
 
     /// Builds the pit at the outfall and takes the best.
@@ -609,6 +596,46 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
     }
 }
 
+/// From partial plans by inlet level to the same by outlet level; `range` gives the outlets of an inlet, both of its ends rising
+/// with the inlet.
+fn lowered(
+    levels: usize,
+    fronts: &[Front],
+    range: impl Fn(usize) -> Range<usize>,
+    book: &Book,
+) -> Vec<Front> {
+    let mut out = vec![Front::default(); levels];
+    // From the highest inlet down: where nothing bounds a drop, what came in higher goes on with what comes in now.
+    let mut all = Front::default();
+    let mut done = levels;
+    for (inlet, front) in fronts
+        .iter()
+        .enumerate()
+        .rev()
+        .filter(|(_, f)| !f.is_empty())
+    {
+        let range = range(inlet);
+        if range.start > 0 {
+            // A drop is bounded, or there is none.
+            for outlet in range {
+                front.labels().iter().for_each(|l| {
+                    out[outlet].insert(*l, book);
+                });
+            }
+            continue;
+        }
+        out[range.end.min(done)..done]
+            .iter_mut()
+            .for_each(|o| o.take(&all, book));
+        done = range.end.min(done);
+        front.labels().iter().for_each(|l| {
+            all.insert(*l, book);
+        });
+    }
+    out[..done].iter_mut().for_each(|o| o.take(&all, book));
+    out
+}
+
 /// The kinds of ways along a run: as one drive, and with through pits; whether the last drive is launched from the
 /// downstream manhole; and the least cost.
 fn kinds(run: &Run, launched: usize) -> impl Iterator<Item = (bool, usize, f64)> {
@@ -630,5 +657,43 @@ fn least_of(run: &Run, way: &Way, arrives: usize) -> f64 {
         run.single[1 - way.launched]
     } else {
         run.multi[way.launched][arrives]
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn outlets_have_the_cheapest_of_the_inlets_that_may_lead_to_them() {
+        const LEVELS: usize = 12;
+        let book = Book::new(vec![0]);
+        let cost = |z: usize| [7.0, f64::INFINITY, 3.0, 5.0, 4.0, f64::INFINITY, 6.0][z % 7];
+        let front = |z: usize| match cost(z).is_finite() {
+            true => Front::of(Label {
+                cost: cost(z) + z as f64 / 100.0,
+                ..Label::NOTHING
+            }),
+            false => Front::default(),
+        };
+        let fronts: Vec<Front> = (0..LEVELS).map(front).collect();
+        for drop in [0, 1, 3] {
+            for most in [2, 4, LEVELS] {
+                let range = |z: usize| {
+                    let end = (z + 1).saturating_sub(drop);
+                    z.saturating_sub(most).min(end)..end
+                };
+                let out = lowered(LEVELS, &fronts, range, &book);
+                for (outlet, out) in out.iter().enumerate() {
+                    let from = (0..LEVELS).filter(|z| range(*z).contains(&outlet));
+                    let least = from.map(|z| fronts[z].least());
+                    assert_eq!(
+                        out.least(),
+                        least.fold(f64::INFINITY, f64::min),
+                        "{drop} {most}"
+                    );
+                }
+            }
+        }
     }
 }

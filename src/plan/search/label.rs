@@ -306,6 +306,17 @@ impl Front {
         true
     }
 
+    /// Keeps all of another that may still win.
+    pub fn take(&mut self, other: &Front, book: &Book) {
+        if self.is_empty() {
+            self.0.clone_from(&other.0);
+        } else {
+            for label in &other.0 {
+                self.insert(*label, book);
+            }
+        }
+    }
+
     /// The best by cost, then ties.
     pub fn best(&self, book: &Book) -> Option<Label> {
         let least = self.least();

@@ -8,19 +8,23 @@
 //!    one undercuts (`least_pit`, `meeting` for manholes, `least_through` for through pits by level), added up by `levels_free`. `highest`: how high a pipe
 //!    can come in anywhere. `strikes`: what the services that a line passes cost at least by level.
 //! 4. `relax`: a lower bound of the cost still to come from every (position, level), by leaving out rules.
-//! 5. `squeeze`: the same from upstream, and the ways to drive runs left out that no plan within the bound has.
+//! 5. `squeeze`: the same from upstream, and the ways to drive runs left out that no plan within the bound has; `arrive`: from
+//!    upstream for all runs, where none is to be left out yet.
 //! 6. `exact`: the exact least cost of every (position, level), from upstream down, looking only at what the
 //!    lower bound cannot rule out, in the order of the least it can cost (`ways`); through pits in `inner`.
-//! 7. `tree`: steps 3 to 6 for all routes of a tree beside each other.
+//! 7. `tree`: what the routes of a tree may cost beside each other; `learn`: steps 4 to 6 for one route after the other, within
+//!    bounds that grow until a plan is found, and what is found of a branch by its level at the junction (`table`).
 //! 8. `solve`: all that on coarser grids first. Their points are points of the fine grid too, so
 //!    their best plan is a plan of the fine grid, and its cost a bound. `solution` reads the plan off the steps.
 
+mod arrive;
 mod course;
 mod exact;
 mod grid;
 mod highest;
 mod inner;
 mod label;
+mod learn;
 mod least_pit;
 mod least_through;
 mod levels_free;
@@ -35,6 +39,7 @@ mod solve;
 mod squeeze;
 mod strikes;
 mod strip;
+mod table;
 mod tree;
 mod ways;
 

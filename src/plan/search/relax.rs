@@ -12,6 +12,7 @@ use super::{
     runs::{Run, Runs, ends, manhole_price},
 };
 use crate::{
+    alignment::Profile,
     clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM, LENGTH_TOLERANCE_M},
     plan::context::Context,
 };
@@ -278,7 +279,7 @@ pub fn ways(
         if way.range.is_empty() || !useful(&way) {
             continue;
         }
-        let closed = closed_levels.get_or_insert_with(|| closed(run, levels, z));
+        let closed = closed_levels.get_or_insert_with(|| closed(run, levels, z, &by_grade));
         for range in open(way.range, closed) {
             parts(run, levels, z, (one_drive, range), &useful, &mut hear);
         }
@@ -321,17 +322,56 @@ fn allowed(cx: &Context, run: &Run, levels: &LevelGrid, z: f64) -> Range<usize> 
     )
 }
 
-/// Inlet levels certain to clash, by rising start.
-fn closed(run: &Run, levels: &LevelGrid, z: f64) -> Vec<Range<usize>> {
+/// Inlet levels of a range certain to clash, by rising start.
+fn closed(run: &Run, levels: &LevelGrid, z: f64, within: &Range<usize>) -> Vec<Range<usize>> {
+    let ends = [within.start, within.end - 1].map(|i| levels.level(i));
+    let meets = |(share, band): &&(f64, Band)| meets(band, ends.map(|to| z + share * (to - z)));
     let by = |b: &(f64, Band)| closed_by(b, run.length_m, levels, z);
-    let by = run.bands.iter().filter_map(by);
-    let mut closed: Vec<Range<usize>> = by.collect();
+    let mut closed: Vec<Range<usize>> = run.bands.iter().filter(meets).filter_map(by).collect();
     closed.sort_by_key(|r| r.start);
     closed
 }
 
+/// Outlet levels of a range from which the line to inlet level `z` is certain to clash, by rising start.
+pub fn closed_from(
+    run: &Run,
+    levels: &LevelGrid,
+    z: f64,
+    within: &Range<usize>,
+) -> Vec<Range<usize>> {
+    let ends = [within.start, within.end - 1].map(|i| levels.level(i));
+    let meets =
+        |(share, band): &&(f64, Band)| meets(band, ends.map(|from| from + share * (z - from)));
+    let by = |b: &(f64, Band)| closed_above(b, run.length_m, levels, z);
+    let mut closed: Vec<Range<usize>> = run.bands.iter().filter(meets).filter_map(by).collect();
+    closed.sort_by_key(|r| r.start);
+    closed
+}
+
+/// Some level between two is inside a band.
+fn meets(band: &Band, [low, high]: [f64; 2]) -> bool {
+    band.low < high && band.high > low
+}
+
+/// Of a range of outlet levels those from which the line to inlet level `z` keeps its cover.
+pub fn covered_from(
+    profile: &Profile,
+    length_m: f64,
+    levels: &LevelGrid,
+    z: f64,
+    range: &Range<usize>,
+) -> Range<usize> {
+    // A rule is broken only by more than a hair at its place, which is more at the other end of the line.
+    let highest = profile.highest_start(z - LENGTH_TOLERANCE_M, length_m);
+    let below = levels.range(f64::NEG_INFINITY, highest);
+    range.start..range.end.min(below.end)
+}
+
 /// What `closed` leaves of `whole`.
-fn open(whole: Range<usize>, closed: &[Range<usize>]) -> impl Iterator<Item = Range<usize>> + '_ {
+pub fn open(
+    whole: Range<usize>,
+    closed: &[Range<usize>],
+) -> impl Iterator<Item = Range<usize>> + '_ {
     let (mut from, last) = (whole.start, whole.end);
     let ends = closed.iter().map(move |c| (c.start.min(last), c.end));
     ends.chain(std::iter::once((last, last)))
@@ -400,6 +440,27 @@ fn closed_by(
     let at_end = |level: f64| z + (level - z) / share;
     let low = (at_end(band.low) + hair).max(flattest);
     let r = levels.range(low, at_end(band.high) - hair);
+    (r.start < r.end).then_some(r)
+}
+
+/// Outlet levels from which the line to inlet level `z` is inside a band.
+fn closed_above(
+    (share, band): &(f64, Band),
+    length_m: f64,
+    levels: &LevelGrid,
+    z: f64,
+) -> Option<Range<usize>> {
+    // a hair inside, so that only what is certain is closed
+    let hair = 2.0 * LENGTH_TOLERANCE_M;
+    let steepest = z + band.grade * length_m - hair;
+    let from_end = 1.0 - share;
+    if from_end < 1e-9 {
+        let inside = z > band.low && z < band.high;
+        return inside.then(|| levels.range(levels.level(0), steepest));
+    }
+    let at_start = |level: f64| z + (level - z) / from_end;
+    let high = (at_start(band.high) - hair).min(steepest);
+    let r = levels.range(at_start(band.low) + hair, high);
     (r.start < r.end).then_some(r)
 }
 
@@ -496,38 +557,70 @@ pub fn least_pit_at(cx: &Context, grid: &Grid, runs: &Runs, p: usize, z: f64) ->
 mod tests {
     use super::*;
 
-    #[test]
-    fn a_band_closes_the_levels_of_lines_inside_it_that_are_flat_enough() {
-        let levels = LevelGrid::Steps {
-            first: 300,
-            count: 200,
-            step_m: 0.02,
-            stride: 1,
-            per_m: 50.0,
-        };
-        let (z, length_m) = (9.0, 20.0);
+    fn band(along_m: f64, [low, high]: [f64; 2], grade: f64) -> Band {
+        Band {
+            along_m,
+            low,
+            high,
+            grade,
+            beside: None,
+        }
+    }
+
+    /// Tells of many bands and a level at one end of a run of 20 m: share of the way, band, that level.
+    fn each_band(mut hear: impl FnMut(f64, Band, f64)) {
         for share in [0.0, 0.3, 0.77, 1.0] {
             for grade in [0.02, 0.06, f64::INFINITY] {
-                for (low, high) in [(8.2, 8.63), (8.7, 9.4), (5.0, 20.0), (9.2, 9.3)] {
-                    let band = Band {
-                        along_m: share * length_m,
-                        low,
-                        high,
-                        grade,
-                        beside: None,
-                    };
-                    let closed = closed_by(&(share, band), length_m, &levels, z).unwrap_or(0..0);
-                    for i in 0..levels.len() {
-                        let to = levels.level(i);
-                        let at = z + share * (to - z);
-                        let inside = at > low + 1e-5 && at < high - 1e-5;
-                        let flat = z - to <= grade * length_m - 1e-5;
-                        let outside = at < low || at > high || z - to > grade * length_m + 1e-5;
-                        assert!(!(inside && flat) || closed.contains(&i), "{band:?} {to}");
-                        assert!(!outside || !closed.contains(&i), "{band:?} {to}");
-                    }
+                for limits in [[8.2, 8.63], [8.7, 9.4], [5.0, 20.0], [9.2, 9.3]] {
+                    hear(share, band(share * 20.0, limits, grade), 9.0);
                 }
             }
         }
+    }
+
+    /// Levels that are closed are those of lines well inside the band and flat enough, and no others.
+    fn assert_closed(
+        band: Band,
+        levels: &LevelGrid,
+        closed: &Range<usize>,
+        line: impl Fn(f64) -> [f64; 3],
+    ) {
+        for i in 0..levels.len() {
+            let [z0, at, z1] = line(levels.level(i));
+            let falls = z0 - z1 - band.grade * 20.0;
+            let inside = at > band.low + 1e-5 && at < band.high - 1e-5;
+            let outside = at < band.low || at > band.high || falls > 1e-5;
+            assert!(
+                !(inside && falls <= -1e-5) || closed.contains(&i),
+                "{band:?} {z0} {z1}"
+            );
+            assert!(!outside || !closed.contains(&i), "{band:?} {z0} {z1}");
+        }
+    }
+
+    const LEVELS: LevelGrid = LevelGrid::Steps {
+        first: 300,
+        count: 200,
+        step_m: 0.02,
+        stride: 1,
+        per_m: 50.0,
+    };
+
+    #[test]
+    fn a_band_closes_the_levels_of_lines_inside_it_that_are_flat_enough() {
+        each_band(|share, band, z| {
+            let closed = closed_by(&(share, band), 20.0, &LEVELS, z).unwrap_or(0..0);
+            assert_closed(band, &LEVELS, &closed, |to| [z, z + share * (to - z), to]);
+        });
+    }
+
+    #[test]
+    fn and_so_it_does_seen_from_downstream() {
+        each_band(|share, band, z| {
+            let closed = closed_above(&(share, band), 20.0, &LEVELS, z).unwrap_or(0..0);
+            assert_closed(band, &LEVELS, &closed, |from| {
+                [from, from + share * (z - from), z]
+            });
+        });
     }
 }

@@ -56,7 +56,7 @@ pub struct Run {
     /// With through pits it may cost no more in any plan within the bound.
     pub most_multi: f64,
     /// The same by levels, where it is worked out.
-    pub through: Option<LeastThrough>,
+    pub through: Option<Box<LeastThrough>>,
     /// Services of unknown depth that it crosses, as far as it was seen at a glance.
     crossed: usize,
     /// Class of its direction at the upstream manhole, and of the direction up it at the downstream one.
@@ -158,7 +158,7 @@ impl Run {
         self.multi = greater(&self.multi, &any);
         let single = chain.least_single(place);
         self.single = self.single.map(|s| s.max(single));
-        self.through = Some(through);
+        self.through = Some(Box::new(through));
         self.chain = Some((chain.clone(), place));
     }
 
@@ -393,6 +393,28 @@ impl Runs {
         all.index(grid.positions.len());
         all.price_pits(prices, grid, 0);
         all
+    }
+
+    /// Only some of the runs.
+    pub fn with(&self, runs: Vec<Run>, grid: &Grid) -> Runs {
+        let mut some = Runs {
+            runs,
+            sketch: self.sketch.clone(),
+            pits: self.pits.clone(),
+            branches: self.branches.clone(),
+            joining: self.joining.clone(),
+            away: self.away.clone(),
+            above: self.above.clone(),
+            below: self.below.clone(),
+            free: self.free.clone(),
+            left_alone: BTreeMap::new(),
+            from: vec![],
+            to: vec![],
+            left: vec![],
+            with_strikes: self.with_strikes,
+        };
+        some.index(grid.positions.len());
+        some
     }
 
     /// Least cost of the branches that join at a position with its outlet at level `z`.

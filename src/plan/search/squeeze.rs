@@ -6,10 +6,10 @@
 
 use super::{
     grid::{Grid, LevelGrid},
-    least_through::NEVER,
+    least_through::{BySides, NEVER},
     ranges::Lowered,
     relax::{Relaxed, Ways, outlets, ways},
-    runs::{Runs, ends, manhole_price},
+    runs::{Run, Runs, ends, manhole_price},
 };
 use crate::{
     clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM},
@@ -17,17 +17,8 @@ use crate::{
 };
 use std::collections::BTreeMap;
 
-/// Drops what no plan for `bound` has.
-///
-/// Gives the least cost so far at the downstream end by (last drive launched there), then by inlet level, one after the other, the
-/// pit there left out.
-pub fn squeeze(
-    cx: &Context,
-    grid: &Grid,
-    runs: &mut Runs,
-    relaxed: &Relaxed,
-    bound: f64,
-) -> Vec<f64> {
+/// Of some runs, those that a plan for `bound` has.
+pub fn squeeze(cx: &Context, grid: &Grid, runs: &Runs, relaxed: &Relaxed, bound: f64) -> Runs {
     // By run: least plan that drives it as one drive, and with through pits, by the sides that launch.
     let mut least = vec![[NEVER; 2]; runs.runs.len()];
     let spare = |ds: usize| bound - relaxed.least[ds];
@@ -51,41 +42,47 @@ pub fn squeeze(
             }
         }
     });
-    for (run, [single, multi]) in runs.runs.iter_mut().zip(least) {
-        if single[1][0] > bound {
-            run.single[FROM_UPSTREAM] = f64::INFINITY;
-        }
-        if single[0][1] > bound {
-            run.single[FROM_DOWNSTREAM] = f64::INFINITY;
-        }
-        let mut most_multi = f64::NEG_INFINITY;
-        for (f, l) in [(0, 0), (0, 1), (1, 0), (1, 1)] {
-            if multi[f][l] > bound {
-                run.multi[f][l] = f64::INFINITY;
-            } else {
-                // Whatever its levels, all else costs at least what it costs in the least plan.
-                most_multi = most_multi.max(run.multi[f][l] + bound - multi[f][l]);
-            }
-        }
-        if run.through.is_none() {
-            run.most_multi = most_multi;
+    let kept = runs.runs.iter().zip(least);
+    let kept = kept.filter_map(|(run, least)| within(run, least, bound));
+    let mut few = runs.with(kept.collect(), grid);
+    (few.left, few.left_alone) = (down.left, down.left_alone);
+    few
+}
+
+/// A run without the ways to drive it whose least plan exceeds the bound; none where that leaves none.
+fn within(run: &Run, [single, multi]: [BySides; 2], bound: f64) -> Option<Run> {
+    let within = |least: f64| least <= bound;
+    let all = [single, multi].map(|of| of.into_iter().flatten().any(within));
+    if !all.contains(&true) {
+        return None;
+    }
+    let mut run = run.clone();
+    if single[1][0] > bound {
+        run.single[FROM_UPSTREAM] = f64::INFINITY;
+    }
+    if single[0][1] > bound {
+        run.single[FROM_DOWNSTREAM] = f64::INFINITY;
+    }
+    let mut most_multi = f64::NEG_INFINITY;
+    for (f, l) in [(0, 0), (0, 1), (1, 0), (1, 1)] {
+        if multi[f][l] > bound {
+            run.multi[f][l] = f64::INFINITY;
+        } else {
+            // Whatever its levels, all else costs at least what it costs in the least plan.
+            most_multi = most_multi.max(run.multi[f][l] + bound - multi[f][l]);
         }
     }
-    (runs.left, runs.left_alone) = (down.left, down.left_alone);
-    runs.drop_hopeless(grid);
-    down.arrived
+    if run.through.is_none() {
+        run.most_multi = most_multi;
+    }
+    run.least().is_finite().then_some(run)
 }
 
 /// Least cost of a branch at its junction by (last drive launched there), then by inlet level, one after the other, the pit there
-/// left out. A branch dearer than `bound` is of no use.
-pub fn least_by_inlet(cx: &Context, grid: &Grid, runs: &Runs, bound: f64) -> Vec<f64> {
-    let spare = |ds: usize| bound - runs.below[ds];
-    let useful = |r: usize, so_far: [f64; 2], way: &Ways| {
-        let to_come = runs.to_come(runs.runs[r].ds);
-        (0..2).any(|l| (0..2).any(|f| so_far[f] + way.cost[f][l] + to_come[l] <= bound))
-    };
-    let down = go_down(cx, grid, runs, (spare, useful), |_, _, _| ());
-    down.arrived
+/// left out.
+pub fn least_by_inlet(cx: &Context, grid: &Grid, runs: &Runs) -> Vec<f64> {
+    let all = |_: usize| f64::INFINITY;
+    go_down(cx, grid, runs, (all, |_, _, _: &Ways| true), |_, _, _| ()).arrived
 }
 
 /// What partial plans cost at least.
@@ -138,7 +135,13 @@ fn go_down(
             down.left[p] = vec![0.0; levels.len()];
             continue;
         }
-        let (left, alone) = leave(cx, grid, runs, p, here);
+        let here = here.into_iter().enumerate().flat_map(|(l, by_class)| {
+            let by_class = by_class.into_iter().enumerate();
+            by_class.map(move |(up, by_level)| (l, up, by_level))
+        });
+        let here = here.filter(|(_, _, by_level)| !by_level.is_untouched());
+        let here = here.map(|(l, up, by_level)| (l, up, by_level.into_numbers()));
+        let (left, alone) = leave(cx, grid, runs, p, here.collect());
         let flat: Vec<&Vec<f64>> = left.iter().flatten().collect();
         down.left[p] = least_of_all(&flat);
         if runs.joining.get(&p).is_some_and(|of| of.len() == 1) {
@@ -194,26 +197,24 @@ fn least_of_all(of: &[impl AsRef<[f64]>]) -> Vec<f64> {
     least
 }
 
+/// Costs so far by (last drive launched there), class of its direction, and inlet level.
+pub type Arrived = Vec<(usize, usize, Vec<f64>)>;
+
 /// Least cost so far by class of the next drive's direction, by (it is launched there), by outlet level, the position's pit
 /// and branches included; and the least of all without the branches, by (the only one is launched there).
-fn leave(
+pub fn leave(
     cx: &Context,
     grid: &Grid,
     runs: &Runs,
     p: usize,
-    arrived: [Vec<Lowered>; 2],
+    arrived: Arrived,
 ) -> (Vec<[Vec<f64>; 2]>, [Vec<f64>; 2]) {
     let levels = &grid.positions[p].levels;
-    let is_head = ends(grid, p).0;
-    let above: Vec<(usize, usize, Vec<f64>)> = if is_head {
+    let above: Arrived = if ends(grid, p).0 {
         vec![(0, 0, vec![0.0; levels.len()])]
     } else {
-        let all = arrived.into_iter().enumerate().flat_map(|(l, by_class)| {
-            let by_class = by_class.into_iter().enumerate();
-            by_class.map(move |(up, by_level)| (l, up, by_level))
-        });
-        all.filter(|(_, _, by_level)| !by_level.is_untouched())
-            .map(|(l, up, by_level)| (l, up, lowered(cx, levels, &by_level.into_numbers())))
+        let all = arrived.into_iter();
+        all.map(|(l, up, by_level)| (l, up, lowered(cx, levels, &by_level)))
             .collect()
     };
     let besides: Vec<f64> = (0..levels.len())

@@ -1,0 +1,230 @@
+//! What partial plans of a route cost at least, for all its runs: each state looks up its runs, the cheapest first, and stops where no
+//! other can be cheaper. (`squeeze` needs to know of every run what the least plan with it costs; this does not.)
+
+use super::{
+    grid::{Grid, LevelGrid},
+    ranges::Ranges,
+    relax::{GRADE_TOLERANCE, closed_from, covered_from, open},
+    runs::{Run, Runs, ends},
+    squeeze::{Arrived, leave},
+};
+use crate::{
+    clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM},
+    plan::context::Context,
+};
+
+/// What partial plans cost that leave a position: by class of the next drive's direction, by (it is launched there), by outlet
+/// level; and the least of all.
+struct Left {
+    by_class: Vec<[Ranges; 2]>,
+    least: f64,
+}
+
+/// A run to a position.
+struct Inward<'r> {
+    run: &'r Run,
+    left: &'r [Ranges; 2],
+    /// Least cost of the run and all that lies upstream: at no level is there less.
+    total: f64,
+}
+
+/// Least cost of a branch at its junction by (last drive launched there), then by inlet level, one after the other, the pit there
+/// left out. A branch dearer than `bound` is of no use.
+pub fn least_of_all(cx: &Context, grid: &Grid, runs: &Runs, bound: f64) -> Vec<f64> {
+    let mut all: Vec<Option<Left>> = (0..grid.positions.len()).map(|_| None).collect();
+    for p in (0..grid.positions.len()).rev() {
+        if runs.is_bare(grid, p) {
+            continue;
+        }
+        let here = arrive(cx, grid, runs, (&all, p), bound);
+        if ends(grid, p).1 {
+            return both_sides(here, grid.positions[p].levels.len());
+        }
+        let (left, _) = leave(cx, grid, runs, p, here);
+        let by_class: Vec<[Ranges; 2]> = left.into_iter().map(|of| of.map(Ranges::new)).collect();
+        let least = by_class.iter().flatten().map(Ranges::least_of_all);
+        let least = least.fold(f64::INFINITY, f64::min);
+        all[p] = Some(Left { by_class, least });
+    }
+    vec![]
+}
+
+fn both_sides(arrived: Arrived, levels: usize) -> Vec<f64> {
+    let mut out = vec![f64::INFINITY; 2 * levels];
+    for (l, _, by_level) in arrived {
+        for (out, cost) in out[l * levels..].iter_mut().zip(by_level) {
+            *out = out.min(cost);
+        }
+    }
+    out
+}
+
+/// Least costs up to the inlet of a position.
+fn arrive(
+    cx: &Context,
+    grid: &Grid,
+    runs: &Runs,
+    (all, p): (&[Option<Left>], usize),
+    bound: f64,
+) -> Arrived {
+    let levels = &grid.positions[p].levels;
+    let [_, ups] = runs.pits[p].classes();
+    let to_come = runs.to_come(p);
+    let inward = |r: &usize| {
+        let run = &runs.runs[*r];
+        let of = all[run.us].as_ref()?;
+        let left = &of.by_class[run.classes[0]];
+        let total = of.least + run.least();
+        (total + to_come[0].min(to_come[1]) <= bound).then_some(Inward { run, left, total })
+    };
+    let mut to: Vec<Inward> = runs.to[p].iter().filter_map(inward).collect();
+    to.sort_by(|a, b| a.total.total_cmp(&b.total));
+    let mut received = vec![f64::INFINITY; levels.len()];
+    let mut out: Arrived = vec![];
+    for class in 0..ups {
+        let of_class: Vec<&Inward> = to.iter().filter(|i| i.run.classes[1] == class).collect();
+        let mut launched = vec![f64::INFINITY; levels.len()];
+        for z in 0..levels.len() {
+            let least = inlet_at(cx, grid, &of_class, levels.level(z));
+            let within = |l: usize| least[l] + to_come[l] <= bound;
+            if within(0) {
+                received[z] = received[z].min(least[0]);
+            }
+            if within(1) {
+                launched[z] = least[1];
+            }
+        }
+        out.push((1, class, launched));
+    }
+    // A drive that is received turns no pit that another leaves.
+    out.push((0, 0, received));
+    out.retain(|(_, _, by_level)| by_level.iter().any(|c| c.is_finite()));
+    out
+}
+
+/// Least cost up to inlet level `z`, by (last drive launched there).
+fn inlet_at(cx: &Context, grid: &Grid, to: &[&Inward], z: f64) -> [f64; 2] {
+    let mut out = [f64::INFINITY; 2];
+    for &&Inward { run, left, total } in to {
+        if total >= out[0].max(out[1]) {
+            break; // nor does any run after it lower either
+        }
+        through(cx, run, left, (&grid.positions[run.us].levels, z), &mut out);
+    }
+    out
+}
+
+/// Lowers the least cost up to inlet level `z` to that through one run.
+fn through(
+    cx: &Context,
+    run: &Run,
+    left: &[Ranges; 2],
+    (levels, z): (&LevelGrid, f64),
+    out: &mut [f64; 2],
+) {
+    let up = |grade: f64| z + grade * run.length_m;
+    let by_grade = levels.range(
+        up(cx.grade[0] - GRADE_TOLERANCE),
+        up(cx.grade[1] + GRADE_TOLERANCE),
+    );
+    let mut closed = None;
+    for one_drive in [true, false] {
+        let range = match (one_drive, &run.profile) {
+            (true, None) => continue,
+            (true, Some(profile)) => covered_from(profile, run.length_m, levels, z, &by_grade),
+            (false, _) => by_grade.clone(),
+        };
+        // By (last drive launched downstream), from what was paid by (first drive launched upstream).
+        let with = |so_far: [f64; 2]| match one_drive {
+            true => [
+                so_far[1] + run.single[FROM_UPSTREAM],
+                so_far[0] + run.single[FROM_DOWNSTREAM],
+            ],
+            false => [0, 1]
+                .map(|l: usize| (so_far[0] + run.multi[0][l]).min(so_far[1] + run.multi[1][l])),
+        };
+        let lower = |out: &[f64; 2], range: &std::ops::Range<usize>| {
+            let so_far = [0, 1].map(|f: usize| left[f].least(range.clone()));
+            let whole = with(so_far);
+            [out[0].min(whole[0]), out[1].min(whole[1])]
+        };
+        if range.is_empty() || lower(out, &range) == *out {
+            continue;
+        }
+        let closed = closed.get_or_insert_with(|| closed_from(run, levels, z, &by_grade));
+        for range in open(range, closed) {
+            *out = lower(out, &range);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{
+        plan::{
+            bare_site,
+            context::World,
+            search::{grid::Coarse, squeeze::least_by_inlet, tree::Routes},
+            system::System,
+        },
+        site::{FeatureRef, Kind, Polyline, Quality, Service, Site},
+    };
+
+    /// A branch down to a main, two pipes across it.
+    fn site() -> Site {
+        let mut site = bare_site::site(&[(0.0, 0.0), (30.0, 0.5), (60.0, 0.0)]);
+        let branch = [(5.0, 30.0), (12.0, 18.0), (30.0, 0.5)];
+        let mut branch = bare_site::site(&branch).routes.remove(0);
+        (branch.route_id, branch.joins) = ("R2".into(), Some("R1".into()));
+        site.routes.push(branch);
+        for (fid, x, level) in [(1, 10.0, 47.5), (2, 20.0, 47.2)] {
+            site.services.push(Service {
+                at: FeatureRef {
+                    layer: "services".into(),
+                    fid,
+                },
+                kind: Kind::Water,
+                diameter_mm: Some(150.0),
+                cover_m: None,
+                quality: Quality::A,
+                owner: None,
+                material: None,
+                abandoned: false,
+                z_means: Default::default(),
+                parts: vec![Polyline {
+                    points: vec![(x, 0.0).into(), (x, 40.0).into()],
+                    levels: Some(vec![level; 2]),
+                }],
+            });
+        }
+        site
+    }
+
+    #[test]
+    fn looked_at_from_either_end_the_least_is_the_same() {
+        let (site, job) = (site(), bare_site::job());
+        let world = World::new(&site, &job);
+        let system = System::new(&world, &vec![0, 1], &[true, true]).expect("it has length");
+        let coarse = Coarse {
+            stations: 1,
+            levels: 1,
+        };
+        let mut routes = Routes::new(&system, coarse);
+        routes.each(|r| {
+            r.runs.take_lines(&mut r.prices, &r.grid);
+            r.runs.take_profiles(r.prices.cx, &r.grid);
+            r.runs.take_courses(r.prices.cx, &r.grid);
+        });
+        routes.settle(f64::INFINITY).expect("it has a plan");
+        let r = &routes.searched[1];
+        assert!(r.runs.runs.iter().any(|run| !run.bands.is_empty()));
+        let all = least_of_all(r.prices.cx, &r.grid, &r.runs, f64::INFINITY);
+        let pushed = least_by_inlet(r.prices.cx, &r.grid, &r.runs);
+        assert_eq!(all.len(), pushed.len());
+        assert!(all.iter().filter(|c| c.is_finite()).count() > 10);
+        for (a, b) in all.iter().zip(&pushed) {
+            assert!(a == b || (a - b).abs() < 1e-6, "{a} {b}");
+        }
+    }
+}

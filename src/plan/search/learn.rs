@@ -1,0 +1,378 @@
+//! What the routes of a tree really cost, from upstream down.
+//!
+//! A route is searched within a bound that begins near the least that it can cost and grows until a plan is found. For every such
+//! search its branches are searched as far as it may need them, and no further: to what the bound leaves for them at every level
+//! of the junction. So nothing is left open of a branch but what it may cost beyond that, and a plan found within the bound is
+//! the best.
+
+use super::{
+    exact::{Branch, Ending, Exact},
+    label::SAME_COST,
+    relax::{Relaxed, relax},
+    runs::Runs,
+    solution::{Solved, solution},
+    squeeze::{least_by_inlet, squeeze},
+    table::Table,
+    tree::{Routes, Searched},
+};
+use std::{collections::BTreeMap, rc::Rc};
+
+/// What strikes cost is worked out for runs of plans that cost so much more than the least, as a share of the route's own cost.
+const FIRST: f64 = 0.02;
+
+/// Strikes are worked out for levels that cost so much more than is asked for, likewise.
+const WIDE: f64 = 0.03;
+
+/// How far beyond the least a route is looked at in turn, as a share of its own cost: each time that is not enough, further.
+const SLACKS: [f64; 10] = [
+    0.002, 0.0035, 0.006, 0.01, 0.017, 0.03, 0.05, 0.09, 0.16, 0.4,
+];
+
+/// The same for a branch at its levels.
+const BRANCH_SLACKS: [f64; 5] = [0.003, 0.01, 0.04, 0.15, 0.4];
+
+/// How far beyond the least the best plan of a tree is likely to be, as a share of it.
+const LIKELY: f64 = 0.001;
+
+/// Before it is asked for, a branch is searched for no more than what costs so much more than the least, as a share of its own cost.
+const ENOUGH: f64 = 0.005;
+
+/// And no further than this, whether anything is found or not: it may be that there is nothing.
+const MOST: f64 = 0.05;
+
+/// Runs of a route that a plan within some bound may have, and what is still to come from each of its positions.
+struct Few {
+    runs: Runs,
+    relaxed: Relaxed,
+}
+
+impl<'c, 'a> Searched<'c, 'a> {
+    fn relaxed(&self, runs: &Runs, beyond: &[f64], bound: f64) -> Relaxed {
+        relax(self.prices.cx, &self.grid, runs, bound, beyond)
+    }
+
+    /// All runs, and leaves none.
+    fn take_runs(&mut self) -> Runs {
+        let none = self.runs.with(vec![], &self.grid);
+        std::mem::replace(&mut self.runs, none)
+    }
+
+    /// Of some runs those that a plan for `bound` may have, their pits priced by the directions that are left.
+    fn squeezed(&mut self, (runs, relaxed): (&Runs, &Relaxed), bound: f64) -> Runs {
+        const MANY: usize = 64;
+        let mut runs = squeeze(self.prices.cx, &self.grid, runs, relaxed, bound);
+        runs.price_pits(&mut self.prices, &self.grid, MANY);
+        runs
+    }
+
+    /// The same, and what strikes along them cost at least.
+    fn with_strikes(&mut self, runs: &Runs, beyond: &[f64], bound: f64) -> Few {
+        let relaxed = self.relaxed(runs, beyond, bound);
+        let mut runs = self.squeezed((runs, &relaxed), bound);
+        if !runs.with_strikes {
+            runs.take_strikes(self.prices.cx, &self.grid);
+        }
+        let relaxed = self.relaxed(&runs, beyond, bound);
+        Few { runs, relaxed }
+    }
+
+    /// Works out what strikes cost at least along the runs that the branch may have for these costs at its levels, and what that
+    /// tells of it.
+    fn take_strikes(&mut self, to: &[f64]) {
+        let (beyond, bound) = beyond_for(to);
+        let runs = self.take_runs();
+        let few = self.with_strikes(&runs, &beyond, bound);
+        self.runs = runs;
+        let least = least_by_inlet(self.prices.cx, &self.grid, &few.runs);
+        let least = |z: usize| least.get(z).copied().unwrap_or(f64::INFINITY);
+        self.known.resize(to.len(), 0.0);
+        for (z, known) in self.known.iter_mut().enumerate() {
+            *known = known.max(least(z).min(to[z]));
+        }
+        let least = std::mem::take(&mut self.by_inlet);
+        self.take_by_inlet(least);
+        self.few = Some((few.runs, to.to_vec()));
+    }
+
+    /// What strikes cost is worked out for all plans that cost no more than so much at every level.
+    fn covers(&self, to: &[f64]) -> bool {
+        let few = self.few.as_ref();
+        few.is_some_and(|(_, upto)| to.iter().zip(upto).all(|(to, upto)| to <= upto))
+    }
+
+    /// These runs, with what is known of the branches by now.
+    fn few_now(&self) -> Option<Runs> {
+        let (few, _) = self.few.as_ref()?;
+        let mut few = few.clone();
+        few.joining = self.runs.joining.clone();
+        Some(few)
+    }
+
+    /// Of some runs those that a plan for `bound` may have, ready for the search: through pits priced.
+    fn for_search(&mut self, runs: &Runs, beyond: &[f64], bound: f64) -> Few {
+        let mut runs = if runs.with_strikes {
+            let relaxed = self.relaxed(runs, beyond, bound);
+            self.squeezed((runs, &relaxed), bound)
+        } else {
+            let few = self.with_strikes(runs, beyond, bound);
+            self.squeezed((&few.runs, &few.relaxed), bound)
+        };
+        runs.take_chains(&mut self.prices, &mut self.grid);
+        let relaxed = self.relaxed(&runs, beyond, bound);
+        self.squeezed_again(Few { runs, relaxed }, beyond, bound)
+    }
+
+    fn squeezed_again(&mut self, few: Few, beyond: &[f64], bound: f64) -> Few {
+        let runs = self.squeezed((&few.runs, &few.relaxed), bound);
+        let relaxed = self.relaxed(&runs, beyond, bound);
+        Few { runs, relaxed }
+    }
+
+    /// The least that a plan with these runs costs, all beyond the route included.
+    fn least_of(&self, few: &Few) -> f64 {
+        few.relaxed
+            .least_plan(self.prices.cx, &self.grid, &few.runs)
+    }
+
+    /// Takes what a search of the branch has found: all that costs no more at every level than `to`.
+    fn take_found(&mut self, found: Option<Branch>, to: &[f64]) {
+        let none = || Table::nothing(&self.grid, to.len());
+        let mut table = self.table.take().unwrap_or_else(none);
+        table.take(found, to);
+        self.known.resize(to.len(), 0.0);
+        for (z, known) in self.known.iter_mut().enumerate() {
+            *known = known.max(table.least(z).min(table.complete_to[z]));
+        }
+        self.table = Some(table);
+        let least = std::mem::take(&mut self.by_inlet);
+        self.take_by_inlet(least);
+    }
+
+    /// What has still to be found of a branch at a level where it may cost `need`.
+    fn open_at(&self, z: usize, need: f64) -> Open {
+        if need < self.by_inlet[z] || need.is_nan() {
+            return Open::Nothing;
+        }
+        let Some(table) = &self.table else {
+            return Open::Least;
+        };
+        if need <= table.complete_to[z] {
+            return Open::Nothing;
+        }
+        let is_found = table.least(z) + 2.0 * SAME_COST <= table.complete_to[z];
+        let received = z < self.by_inlet.len() / 2;
+        match (is_found, received || self.arrives_one_way) {
+            (true, true) => Open::Nothing,
+            (true, false) => Open::OtherWays,
+            (false, _) => Open::Least,
+        }
+    }
+}
+
+/// What has still to be found of a branch at a level.
+#[derive(Clone, Copy, PartialEq)]
+enum Open {
+    /// Nothing, or nothing that matters.
+    Nothing,
+    /// The least that it costs.
+    Least,
+    /// What it costs if its last drive is launched in other directions: they turn the junction's pit.
+    OtherWays,
+}
+
+impl<'s, 'a> Routes<'s, 'a> {
+    /// The best plan of those no dearer than `bound`, if there is one.
+    pub fn least_within(&mut self, bound: f64) -> Option<Solved> {
+        self.allow(bound);
+        self.bound_branches();
+        let beyond = self.beyond_all(bound);
+        let least = self.least_plan(0, &self.searched[0].runs, &beyond[0], bound);
+        if least > bound || least.is_infinite() {
+            return None;
+        }
+        let more = LIKELY * least;
+        let system = self.system;
+        for i in system.upstream_first().filter(|i| *i > 0) {
+            self.learn_the_least(i, &beyond[i], more, bound)?;
+        }
+        let ending = self.best(&beyond[0], bound)?;
+        Some(solution(system, &self.searched, &self.book, ending))
+    }
+
+    /// Searches a branch for what it costs at the levels where, with what lies `beyond`, it costs little `more` than the least that it
+    /// can; none where there is nothing for `bound`.
+    fn learn_the_least(&mut self, i: usize, beyond: &[f64], more: f64, bound: f64) -> Option<()> {
+        let mut more = more.max(SAME_COST);
+        loop {
+            let r = &self.searched[i];
+            let all = r.by_inlet.iter().zip(beyond).map(|(own, rest)| own + rest);
+            let least = all.fold(f64::INFINITY, f64::min);
+            if least > bound || least.is_infinite() {
+                return None;
+            }
+            let likely = (least + more).min(bound);
+            let need: Vec<f64> = beyond.iter().map(|b| likely - b).collect();
+            self.learn(i, &need, false);
+            let table = self.searched[i].table.as_ref();
+            let far = more > MOST * least;
+            if table.is_some_and(Table::has_any) || likely >= bound || far {
+                return Some(());
+            }
+            more *= 2.0;
+        }
+    }
+
+    /// The best plan of the first route with its branches, if it is no dearer than `bound`.
+    fn best(&mut self, beyond: &[f64], bound: f64) -> Option<Ending> {
+        let own = self.own_cost(0);
+        let mut least = self.least_plan(0, &self.searched[0].runs, beyond, bound);
+        let mut all = self.searched[0].take_runs();
+        let first = (least + FIRST * own).min(bound);
+        let mut few = self.searched[0].with_strikes(&all, beyond, first);
+        for slack in SLACKS.into_iter().chain([f64::INFINITY]) {
+            let r = &mut self.searched[0];
+            // What is known of the branches by now may say more.
+            all.joining = r.runs.joining.clone();
+            few.runs.joining = all.joining.clone();
+            few.relaxed = r.relaxed(&few.runs, beyond, first);
+            least = r.least_of(&few).min(first).max(least);
+            let within = (least + slack * own).min(bound);
+            let from = if within <= first { &few.runs } else { &all };
+            let found = self.with_branches(0, from, beyond, within);
+            let ending = found.and_then(|few| self.exact(0, &few, within)?.search());
+            if let Some(ending) = ending.filter(|e| e.label.cost + SAME_COST <= within) {
+                return Some(ending);
+            }
+            if within == bound {
+                return None;
+            }
+            least = within;
+        }
+        None
+    }
+
+    /// Searches a branch for what it costs at every level, as far as it may cost `need` there; unless `all` of that is asked for,
+    /// only near the least that it can cost.
+    fn learn(&mut self, i: usize, need: &[f64], all: bool) {
+        let own = self.own_cost(i);
+        for slack in BRANCH_SLACKS.into_iter().chain([f64::INFINITY]) {
+            let r = &mut self.searched[i];
+            let open: Vec<Open> = (0..need.len()).map(|z| r.open_at(z, need[z])).collect();
+            let least_open = open.contains(&Open::Least);
+            let enough = slack > ENOUGH && r.table.as_ref().is_some_and(Table::has_any);
+            let nothing_open = !least_open && (!all || !open.contains(&Open::OtherWays));
+            if nothing_open || !all && (enough || slack > MOST) {
+                break;
+            }
+            let upto = |r: &Searched, slack: f64| -> Vec<f64> {
+                let at = |z: usize| match open[z] {
+                    Open::Least => (r.by_inlet[z] + slack * own).min(need[z]),
+                    Open::OtherWays if all && !least_open => need[z],
+                    _ => f64::NEG_INFINITY,
+                };
+                (0..need.len()).map(at).collect()
+            };
+            let mut to = upto(r, slack);
+            if !r.covers(&to) {
+                // More than is asked for now: for what may be asked for next.
+                let near = |z: usize| r.by_inlet[z] <= need[z] + WIDE * own;
+                let first = |z: usize| match near(z) {
+                    true => to[z].max(r.by_inlet[z] + FIRST.max(slack) * own),
+                    false => f64::NEG_INFINITY,
+                };
+                let first: Vec<f64> = (0..need.len()).map(first).collect();
+                r.take_strikes(&first);
+                // The least is known better by now, but the runs are those of plans that cost no more than was said.
+                let known = upto(r, slack);
+                to = known.iter().zip(&first).map(|(to, f)| to.min(*f)).collect();
+            }
+            let (beyond, bound) = beyond_for(&to);
+            let few = r.few_now();
+            let found = few.and_then(|few| self.with_branches(i, &few, &beyond, bound));
+            let found = found.and_then(|few| self.exact(i, &few, bound)?.search_branch());
+            self.searched[i].take_found(found, &to);
+        }
+        self.tell_parent(i);
+    }
+
+    /// What a route costs at least without its branches.
+    fn own_cost(&self, i: usize) -> f64 {
+        let least = |i: usize| {
+            let r = &self.searched[i];
+            let of_branch = r.by_inlet.iter().copied().fold(f64::INFINITY, f64::min);
+            let with_branches = r.runs.least_total(r.prices.cx, &r.grid);
+            if r.by_inlet.is_empty() {
+                with_branches
+            } else {
+                of_branch
+            }
+        };
+        let branches: f64 = self.system.branches(i).map(least).sum();
+        (least(i) - branches).max(0.0)
+    }
+
+    /// Of some runs of a route those that a plan for `bound` may have, its branches searched as far as that asks; none where
+    /// there is no such plan.
+    fn with_branches(&mut self, i: usize, runs: &Runs, beyond: &[f64], bound: f64) -> Option<Few> {
+        let mut few = self.searched[i].for_search(runs, beyond, bound);
+        let system = self.system;
+        for b in system.branches(i) {
+            if self.searched[i].least_of(&few) > bound {
+                return None;
+            }
+            let beyond_branch = self.beyond_of(b, &few.relaxed, &few.runs)?;
+            let need: Vec<f64> = beyond_branch.iter().map(|b| bound - b).collect();
+            let is_open = |z: usize| self.searched[b].open_at(z, need[z]) != Open::Nothing;
+            if (0..need.len()).any(is_open) {
+                self.learn(b, &need, true);
+                let r = &mut self.searched[i];
+                few.runs.joining = r.runs.joining.clone();
+                few.relaxed = r.relaxed(&few.runs, beyond, bound);
+                few = r.squeezed_again(few, beyond, bound);
+            }
+        }
+        (self.searched[i].least_of(&few) <= bound).then_some(few)
+    }
+
+    /// The least that a plan with some runs of a route costs, all beyond the route included.
+    fn least_plan(&self, i: usize, runs: &Runs, beyond: &[f64], bound: f64) -> f64 {
+        let r = &self.searched[i];
+        let relaxed = r.relaxed(runs, beyond, bound);
+        relaxed.least_plan(r.prices.cx, &r.grid, runs)
+    }
+
+    /// The exact search of a route; its branches have been searched. None where no pit can stand at a junction.
+    fn exact<'e>(&'e mut self, i: usize, few: &'e Few, bound: f64) -> Option<Exact<'e, 's, 'a>> {
+        let mut branches: BTreeMap<usize, Vec<Rc<Branch>>> = BTreeMap::new();
+        for b in self.system.branches(i) {
+            let p = self.searched[i].junction(b)?;
+            let table = self.searched[b].table.as_ref()?;
+            branches.entry(p).or_default().push(table.branch.clone());
+        }
+        let r = &mut self.searched[i];
+        Some(Exact {
+            member: i,
+            branches,
+            prices: &mut r.prices,
+            grid: &mut r.grid,
+            runs: &few.runs,
+            relaxed: &few.relaxed,
+            bound,
+            book: &mut self.book,
+            chains: BTreeMap::new(),
+            arrived: vec![],
+            left: vec![],
+        })
+    }
+}
+
+/// What lies beyond a branch that may cost so much by inlet level, and a bound to go with it.
+fn beyond_for(to: &[f64]) -> (Vec<f64>, f64) {
+    let bound = to.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let beyond = |to: &f64| match (to.is_finite(), bound.is_finite()) {
+        (true, true) => bound - to,
+        (_, false) if *to > f64::NEG_INFINITY => 0.0,
+        _ => f64::INFINITY,
+    };
+    (to.iter().map(beyond).collect(), bound)
+}
