@@ -44,6 +44,8 @@ pub struct RouteEnd {
     pub invert_m: Option<f64>,
     /// Service parts connected here: exempt for this pit and every drive that ends in it.
     pub connected: Vec<usize>,
+    /// Service parts that branches follow which join the route at this end: exempt for its drives that end there.
+    pub followed: Vec<usize>,
 }
 
 /// Where branches join a route.
@@ -55,8 +57,11 @@ pub struct Junction {
     pub branches: Vec<usize>,
     /// A branch's end has a manhole there already.
     pub existing: bool,
-    /// Service parts exempt for the pit and the route's drives that end in it: what the branches connect to and follow.
+    /// Service parts exempt for the pit and the route's drives that end in it: what the branches connect to, and what those
+    /// follow that join this route.
     pub exempt: Vec<usize>,
+    /// Service parts exempt for the pit only: what branches follow that join the end of another branch there.
+    pub pit_exempt: Vec<usize>,
 }
 
 /// One route with everything that its plan depends on.
@@ -220,6 +225,7 @@ impl<'a> Context<'a> {
             existing: manhole.is_some(),
             invert_m,
             connected: if connects { world.sewers_at(p) } else { vec![] },
+            followed: vec![],
         };
         let head = route.head_invert_max_m.or(above.and_then(|m| m.invert_m));
         let follows = |at: &FeatureRef| world.parts_of(|s| world.site.services[s].at == *at);
@@ -274,23 +280,34 @@ impl<'a> Context<'a> {
         out
     }
 
-    /// Service parts that do not count for the pit at a chainage and the route's drives that end in it, besides those
-    /// that it follows.
-    pub fn exempt_at(&self, chainage_m: f64) -> Vec<usize> {
+    /// Service parts that do not count for the pit at a chainage, and those that do not for the route's drives that end in it,
+    /// besides those that it follows.
+    pub fn exempt_at(&self, chainage_m: f64) -> [Vec<usize>; 2] {
         let near = |c: f64| (c - chainage_m).abs() < LENGTH_TOLERANCE_M;
-        let mut out = self.connected_at(chainage_m);
+        let mut both = self.connected_at(chainage_m);
+        let mut of_pit = vec![];
         for j in self.junctions.iter().filter(|j| near(j.chainage_m)) {
-            out.extend(&j.exempt);
+            both.extend(&j.exempt);
+            of_pit.extend(&j.pit_exempt);
         }
-        out
+        let of_drives = match near(0.0) {
+            true => &self.downstream.followed[..],
+            false => &[],
+        };
+        [
+            [&both[..], &of_pit].concat(),
+            [&both[..], of_drives].concat(),
+        ]
     }
 
     /// A service part may be exempt somewhere along the route.
     pub fn may_be_exempt(&self, part: usize) -> bool {
+        let at_junction = |j: &Junction| j.exempt.contains(&part) || j.pit_exempt.contains(&part);
         self.followed.contains(&part)
             || self.downstream.connected.contains(&part)
+            || self.downstream.followed.contains(&part)
             || self.upstream.connected.contains(&part)
-            || self.junctions.iter().any(|j| j.exempt.contains(&part))
+            || self.junctions.iter().any(at_junction)
     }
 
     /// A manhole stands already at a chainage.

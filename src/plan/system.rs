@@ -149,6 +149,7 @@ impl<'a> System<'a> {
     ) -> Option<usize> {
         let r = &world.site.routes[route];
         let end = r.line.points.last().copied()?;
+        let joined = parent;
         let line = &self.members[parent].cx.alignment;
         let mut at = line.station_at(line.nearest(end).0);
         while let Some(below) = self.members[parent]
@@ -163,9 +164,15 @@ impl<'a> System<'a> {
         let junction = self.members[parent].cx.junction(at.chainage_m);
         junction.branches.push(place);
         junction.existing |= cx.downstream.existing;
-        junction
-            .exempt
-            .extend(cx.downstream.connected.iter().chain(&cx.followed));
+        junction.exempt.extend(&cx.downstream.connected);
+        if joined == parent {
+            junction.exempt.extend(&cx.followed);
+        } else {
+            // The drives that it counts for are those of the branch that it joins, not those of the route below.
+            junction.pit_exempt.extend(&cx.followed);
+            let end = &mut self.members[joined].cx.downstream;
+            end.followed.extend(&cx.followed);
+        }
         self.members.push(Member {
             route,
             cx,

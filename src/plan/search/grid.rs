@@ -146,8 +146,8 @@ struct Place {
     branches: Vec<usize>,
     /// A manhole stands there already.
     existing: bool,
-    /// Service parts that do not count for the pit and the drives that end in it.
-    exempt: Vec<usize>,
+    /// Service parts that do not count for the pit, and those that do not for the drives that end in it.
+    exempt: [Vec<usize>; 2],
 }
 
 /// All places and levels of one route.
@@ -247,11 +247,20 @@ impl Grid {
         self.places.get(&station).is_some_and(|p| p.existing)
     }
 
-    /// Service parts that do not count at these nodes: connections, the pipes that branches follow.
-    pub fn exempt(&self, nodes: &[NodeId]) -> Vec<usize> {
+    /// Service parts that do not count for the pit at a node: connections, the pipes that branches follow.
+    pub fn exempt_for_pit(&self, node: NodeId) -> Vec<usize> {
+        self.exempt(&[node], 0)
+    }
+
+    /// The same for the drive between two nodes.
+    pub fn exempt_for_drive(&self, nodes: [NodeId; 2]) -> Vec<usize> {
+        self.exempt(&nodes, 1)
+    }
+
+    fn exempt(&self, nodes: &[NodeId], of: usize) -> Vec<usize> {
         // A node that is not an unmoved station has nothing special: special stations are held.
         let places = nodes.iter().filter_map(|n| self.places.get(&(*n as usize)));
-        places.flat_map(|p| &p.exempt).copied().collect()
+        places.flat_map(|p| &p.exempt[of]).copied().collect()
     }
 
     fn moved(&mut self, cx: &Context, station: usize, offset_m: f64) -> NodeId {

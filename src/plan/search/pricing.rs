@@ -208,7 +208,7 @@ impl<'c, 'a> Prices<'c, 'a> {
             obstacles: &self.cx.world.obstacles,
             access: &self.cx.world.access,
         };
-        let exempt = self.exempt(grid, &[node]);
+        let exempt = exempt_for_pit(self.cx, grid, node);
         let standing = siting.standing(&pit, ground_m, &|part| exempt.contains(&part))?;
         Some(PitPrice {
             lowest_invert_m: standing.lowest_floor_m + job.rig.axis_height_m,
@@ -217,11 +217,6 @@ impl<'c, 'a> Prices<'c, 'a> {
             support_from_m: job.pits.support_from_depth_m,
             rates: pit_rates(self.cx.world.site, &job.costs, &pit, &standing),
         })
-    }
-
-    /// Service parts that do not count at these nodes: connections at the route's ends, the followed pipe.
-    pub fn exempt(&self, grid: &Grid, nodes: &[NodeId]) -> Vec<usize> {
-        exempt(self.cx, grid, nodes)
     }
 
     /// The drive between two neighbouring pits; none where it is unlawful at any level from either side.
@@ -246,7 +241,7 @@ impl<'c, 'a> Prices<'c, 'a> {
             return None;
         }
         let profile = cover_profile(cx, ends, length_m)?;
-        let exempt = self.exempt(grid, &[us, ds]);
+        let exempt = exempt_for_drive(cx, grid, [us, ds]);
         let near = cx.yardstick.near(
             &cx.world.obstacles.services,
             ends[0],
@@ -378,11 +373,14 @@ impl<'c, 'a> Prices<'c, 'a> {
     }
 }
 
-/// Service parts that do not count at these nodes: what is exempt there, and the followed pipe.
-pub fn exempt(cx: &Context, grid: &Grid, nodes: &[NodeId]) -> Vec<usize> {
-    let mut out = cx.followed.clone();
-    out.extend(grid.exempt(nodes));
-    out
+/// Service parts that do not count for the pit at a node: what is exempt there, and the followed pipe.
+pub fn exempt_for_pit(cx: &Context, grid: &Grid, node: NodeId) -> Vec<usize> {
+    [&cx.followed[..], &grid.exempt_for_pit(node)].concat()
+}
+
+/// The same for the drive between two nodes.
+pub fn exempt_for_drive(cx: &Context, grid: &Grid, nodes: [NodeId; 2]) -> Vec<usize> {
+    [&cx.followed[..], &grid.exempt_for_drive(nodes)].concat()
 }
 
 /// The bore would touch a keepout.

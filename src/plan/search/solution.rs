@@ -3,6 +3,7 @@
 use super::{
     exact::Ending,
     label::{Book, StepId},
+    pricing::{exempt_for_drive, exempt_for_pit},
     tree::Searched,
 };
 use crate::{
@@ -114,7 +115,6 @@ fn route_solution(
     (position, invert_m): (usize, f64),
 ) -> Solution {
     let (cx, grid) = (r.prices.cx, &r.grid);
-    let exempt = |nodes: &[u32]| super::pricing::exempt(cx, grid, nodes);
     let pit = |node: u32, manhole: bool, invert_m: f64| {
         let n = &grid.nodes[node as usize];
         SolvedPit {
@@ -123,7 +123,7 @@ fn route_solution(
             offset_m: n.offset_m,
             manhole,
             invert_m,
-            exempt: exempt(&[node]),
+            exempt: exempt_for_pit(cx, grid, node),
             branches: vec![],
         }
     };
@@ -149,7 +149,7 @@ fn route_solution(
                 inverts,
                 side: leg.side,
                 run,
-                exempt: exempt(&[upper, leg.ds]),
+                exempt: exempt_for_drive(cx, grid, [upper, leg.ds]),
             });
             pits.push(pit(upper, i == 0, inverts[0]));
         }
