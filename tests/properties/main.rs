@@ -5,6 +5,7 @@ mod alternatives;
 mod chance;
 mod changes;
 mod check;
+mod compare;
 mod exhaustive;
 mod no_plan;
 mod numbers;
