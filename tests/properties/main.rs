@@ -7,6 +7,7 @@ mod changes;
 mod check;
 mod compare;
 mod exhaustive;
+mod follows;
 mod no_plan;
 mod numbers;
 mod plain_search;
