@@ -286,8 +286,8 @@ pub fn sides(from: LaunchFrom) -> &'static [usize] {
     }
 }
 
-/// Inverts to try at every position: the fixed one, else every whole multiple of the level step that leaves a pit not too deep and
-/// its ground unbroken, many of them without cover.
+/// Inverts to try at every position: the fixed one, else every whole multiple of the level step from the deepest pit to the least
+/// cover, and one beyond on either side, which pit and drives then refuse.
 pub fn levels(cx: &Context, grid: &Grid) -> Vec<Vec<f64>> {
     let (job, step) = (cx.job(), cx.job().search.level_step_m);
     let at = |p: &pitwright::plan::search::Position| {
@@ -299,9 +299,12 @@ pub fn levels(cx: &Context, grid: &Grid) -> Vec<Vec<f64>> {
         let highest = highest.map_or(f64::INFINITY, |z| z + LENGTH_TOLERANCE_M);
         let ground = grid.nodes[p.node as usize].ground_m;
         let ground = ground.expect("positions have ground");
-        let lowest = ((ground - job.pits.max_depth_m) / step).floor() as i64;
-        let above = ((ground - job.rules.min_cover_m) / step).ceil() as i64;
-        let all = (lowest..above).map(|k| k as f64 * step);
+        let crown_m = (cx.size.id_mm + cx.size.od_mm) / 2000.0;
+        let deepest = ground - job.pits.max_depth_m + job.rig.axis_height_m;
+        let shallowest = ground - job.rules.min_cover_m - crown_m;
+        let lowest = (deepest / step).floor() as i64 - 1;
+        let above = (shallowest / step).ceil() as i64 + 1;
+        let all = (lowest..=above).map(|k| k as f64 * step);
         all.filter(|z| *z <= highest).collect()
     };
     grid.positions.iter().map(at).collect()
