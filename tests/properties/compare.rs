@@ -5,6 +5,7 @@ use super::{plain_search::PlainSearch, plain_tree::PlainTree};
 use pitwright::{
     job::{Job, LaunchFrom},
     plan::{
+        Quiet,
         context::World,
         plan,
         search::solve,
@@ -131,7 +132,7 @@ pub fn compare_trees(seeds: Range<u64>, made: impl Fn(u64) -> (Site, Job)) -> Se
         let mut pits = found.routes.iter().flat_map(|r| &r.pits);
         let mut members = system.members.iter();
         let beside = pits.any(|p| p.manhole && p.offset_m != 0.0);
-        let hole = plan(&site, &job, &pitwright::plan::Quiet).test_holes.len() > 0;
+        let hole = !plan(&site, &job, &Quiet).test_holes.is_empty();
         let several = |m: &pitwright::plan::system::Member| {
             m.cx.junctions.iter().any(|j| j.branches.len() > 1)
         };
