@@ -16,3 +16,4 @@ mod plain_search;
 mod plain_tree;
 mod settings;
 mod small_site;
+mod threads;
