@@ -1,9 +1,10 @@
 //! The plain search that the real one is held against: every choice of manholes, levels, through pits and launch
 //! sides in turn, with no bound, no dominance and no order of merit. It asks the library only what one pit or one
-//! drive costs.
+//! drive costs; which levels there are, and who may launch, it works out by itself.
 
 use pitwright::{
     clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM, LENGTH_TOLERANCE_M},
+    job::LaunchFrom,
     plan::{
         context::Context,
         search::{Coarse, Grid, NodeId, Prices, manhole_price},
@@ -14,6 +15,10 @@ use std::collections::{BTreeSet, HashMap};
 pub struct PlainSearch<'c, 'a> {
     cx: &'c Context<'a>,
     grid: Grid,
+    /// By position.
+    levels: Vec<Vec<f64>>,
+    /// Sides from which a drive may be launched.
+    sides: &'static [usize],
     prices: Prices<'c, 'a>,
     drives: HashMap<(NodeId, NodeId, u64, u64, usize), Option<f64>>,
     /// Costs of going on from a state; none: do not remember (every plan is then built in full).
@@ -33,21 +38,30 @@ struct Incoming {
 
 impl<'c, 'a> PlainSearch<'c, 'a> {
     pub fn new(cx: &'c Context<'a>, remember: bool) -> Self {
+        let grid = Grid::new(
+            cx,
+            Coarse {
+                stations: 1,
+                levels: 1,
+            },
+        );
         PlainSearch {
             cx,
-            grid: Grid::new(
-                cx,
-                Coarse {
-                    stations: 1,
-                    levels: 1,
-                },
-            ),
+            levels: levels(cx, &grid),
+            sides: sides(cx.job().rig.launch_from),
+            grid,
             prices: Prices::new(cx),
             drives: HashMap::new(),
             known: remember.then(HashMap::new),
             only: None,
             plans: 0,
         }
+    }
+
+    /// Launches from these sides only, whatever the job that prices the drives says.
+    pub fn launching_from(mut self, from: LaunchFrom) -> Self {
+        self.sides = sides(from);
+        self
     }
 
     /// Least cost of any plan; +inf where there is none.
@@ -102,7 +116,8 @@ impl<'c, 'a> PlainSearch<'c, 'a> {
             if !self.is_run(p, next) {
                 continue;
             }
-            for outlet in levels(&self.grid, p) {
+            for i in 0..self.levels[p].len() {
+                let outlet = self.levels[p][i];
                 let drops = inlet - outlet;
                 if incoming.is_some()
                     && (drops < drop - LENGTH_TOLERANCE_M
@@ -110,8 +125,9 @@ impl<'c, 'a> PlainSearch<'c, 'a> {
                 {
                     continue;
                 }
-                for next_inlet in levels(&self.grid, next) {
-                    best = best.min(self.run(p, next, [outlet, next_inlet], incoming));
+                for j in 0..self.levels[next].len() {
+                    let inverts = [outlet, self.levels[next][j]];
+                    best = best.min(self.run(p, next, inverts, incoming));
                 }
             }
         }
@@ -150,7 +166,7 @@ impl<'c, 'a> PlainSearch<'c, 'a> {
             .map(|&(n, x)| (n, x, inverts[0] + (inverts[1] - inverts[0]) * (x / length)))
             .collect();
         let mut best = f64::INFINITY;
-        for side in [FROM_UPSTREAM, FROM_DOWNSTREAM] {
+        for &side in self.sides {
             let pit = self.pit(
                 us,
                 inverts[0],
@@ -191,7 +207,7 @@ impl<'c, 'a> PlainSearch<'c, 'a> {
                 best = best.min(drive + self.leave(ds, chain[j].2, Some(incoming)));
                 continue;
             }
-            for next in [FROM_UPSTREAM, FROM_DOWNSTREAM] {
+            for &next in self.sides {
                 let launches = [(chain[end].0, next == FROM_UPSTREAM), (chain[0].0, here)];
                 let pit = self.through_pit(chain[j].0, chain[j].2, launches);
                 if pit.is_finite() {
@@ -261,7 +277,35 @@ impl<'c, 'a> PlainSearch<'c, 'a> {
     }
 }
 
-fn levels(grid: &Grid, p: usize) -> Vec<f64> {
-    let levels = &grid.positions[p].levels;
-    (0..levels.len()).map(|i| levels.level(i)).collect()
+/// Sides from which a drive may be launched.
+pub fn sides(from: LaunchFrom) -> &'static [usize] {
+    match from {
+        LaunchFrom::Either => &[FROM_UPSTREAM, FROM_DOWNSTREAM],
+        LaunchFrom::Upstream => &[FROM_UPSTREAM],
+        LaunchFrom::Downstream => &[FROM_DOWNSTREAM],
+    }
+}
+
+/// Inverts to try at every position: the fixed one, else every whole multiple of the level step from the deepest pit to the least
+/// cover, and one beyond on either side, which pit and drives then refuse.
+pub fn levels(cx: &Context, grid: &Grid) -> Vec<Vec<f64>> {
+    let (job, step) = (cx.job(), cx.job().search.level_step_m);
+    let at = |p: &pitwright::plan::search::Position| {
+        if let Some(z) = cx.downstream.invert_m.filter(|_| p.station == 0) {
+            return vec![z];
+        }
+        let head = p.station + 1 == grid.stations.len();
+        let highest = cx.upstream.invert_m.filter(|_| head);
+        let highest = highest.map_or(f64::INFINITY, |z| z + LENGTH_TOLERANCE_M);
+        let ground = grid.nodes[p.node as usize].ground_m;
+        let ground = ground.expect("positions have ground");
+        let crown_m = (cx.size.id_mm + cx.size.od_mm) / 2000.0;
+        let deepest = ground - job.pits.max_depth_m + job.rig.axis_height_m;
+        let shallowest = ground - job.rules.min_cover_m - crown_m;
+        let lowest = (deepest / step).floor() as i64 - 1;
+        let above = (shallowest / step).ceil() as i64 + 1;
+        let all = (lowest..=above).map(|k| k as f64 * step);
+        all.filter(|z| *z <= highest).collect()
+    };
+    grid.positions.iter().map(at).collect()
 }

@@ -1,11 +1,15 @@
 //! The plain search for trees of joined routes: from every outfall up, every choice of manholes, levels, through pits, launch
 //! sides and branches in turn, with no bound, no dominance and no order of merit. It goes the other way than the real search,
-//! and asks the library only what one pit or one drive costs and where pits may stand.
+//! and asks the library only what one pit or one drive costs and where pits may stand. Who may launch, and for which pits and
+//! drives an old pipe that some route follows does not count, it works out by itself.
 
+use super::plain_search::{levels, sides};
 use geo::Coord;
 use pitwright::{
     clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM, LENGTH_TOLERANCE_M},
+    job::LaunchFrom,
     plan::{
+        context::Context,
         search::{Coarse, Grid, NodeId, Prices, manhole_price},
         system::System,
     },
@@ -21,9 +25,17 @@ type Arms = BTreeMap<Arm, f64>;
 /// A drive looking away from a pit, launched there.
 type Away = (Coord<f64>, bool);
 
+/// A grid, and what pits and drives cost on it.
+type Priced<'c, 'a> = (Grid, Prices<'c, 'a>);
+
 struct Route<'c, 'a> {
     grid: Grid,
+    levels: Vec<Vec<f64>>,
     prices: Prices<'c, 'a>,
+    /// The same without the old pipe.
+    bare: Option<Priced<'c, 'a>>,
+    /// It follows the old pipe.
+    follows: bool,
     drives: HashMap<(NodeId, NodeId, u64, u64, usize), Option<f64>>,
     /// By position and inlet.
     arms: HashMap<(usize, u64), Arms>,
@@ -34,6 +46,7 @@ struct Route<'c, 'a> {
 pub struct PlainTree<'c, 'a> {
     system: &'c System<'a>,
     routes: Vec<Route<'c, 'a>>,
+    sides: &'static [usize],
 }
 
 const FINE: Coarse = Coarse {
@@ -43,24 +56,81 @@ const FINE: Coarse = Coarse {
 
 impl<'c, 'a> PlainTree<'c, 'a> {
     pub fn new(system: &'c System<'a>) -> Self {
-        let route = |m: &'c pitwright::plan::system::Member<'a>| Route {
-            grid: Grid::new(&m.cx, FINE),
-            prices: Prices::new(&m.cx),
-            drives: HashMap::new(),
-            arms: HashMap::new(),
-            manholes: HashMap::new(),
+        let route = |m: &'c pitwright::plan::system::Member<'a>| {
+            let grid = Grid::new(&m.cx, FINE);
+            Route {
+                levels: levels(&m.cx, &grid),
+                grid,
+                prices: Prices::new(&m.cx),
+                bare: None,
+                follows: false,
+                drives: HashMap::new(),
+                arms: HashMap::new(),
+                manholes: HashMap::new(),
+            }
         };
+        let from = system.members[0].cx.job().rig.launch_from;
         PlainTree {
             system,
             routes: system.members.iter().map(route).collect(),
+            sides: sides(from),
         }
+    }
+
+    /// Launches from these sides only, whatever the job that prices the drives says.
+    pub fn launching_from(mut self, from: LaunchFrom) -> Self {
+        self.sides = sides(from);
+        self
+    }
+
+    /// Some routes follow one old pipe. `bare` is the tree without that pipe; in the tree that the search was made with it stands, and
+    /// no route follows it.
+    pub fn following(mut self, bare: &'c System<'a>, follows: &[bool]) -> Self {
+        for ((r, m), follows) in self.routes.iter_mut().zip(&bare.members).zip(follows) {
+            r.bare = Some((Grid::new(&m.cx, FINE), Prices::new(&m.cx)));
+            r.follows = *follows;
+        }
+        self
+    }
+
+    /// The old pipe does not count for the pit at a node of a route: the route follows it, or one that ends there does.
+    fn exempts_pit(&self, m: usize, node: NodeId) -> bool {
+        self.routes[m].follows || self.ends_at(m, node).any(|b| self.routes[b].follows)
+    }
+
+    /// It does not count for a drive of a route: the route follows it, or one does that joins this route and ends where the
+    /// drive does.
+    fn exempts_drive(&self, m: usize, nodes: [NodeId; 2]) -> bool {
+        let route = |m: usize| self.system.members[m].cx.route;
+        let joins = |b: usize| route(b).joins.as_ref() == Some(&route(m).route_id);
+        let mut ends: Vec<usize> = nodes.iter().flat_map(|n| self.ends_at(m, *n)).collect();
+        // The lowest pit of a branch is that of the route it joins, and what ends there ends here.
+        if let Some(below) = self.system.members[m].parent.filter(|_| nodes[1] == 0) {
+            let junctions = &self.system.members[below].cx.junctions;
+            let own = junctions.iter().find(|j| j.branches.contains(&m));
+            ends.extend(&own.expect("it joins somewhere").branches);
+        }
+        self.routes[m].follows || ends.into_iter().any(|b| self.routes[b].follows && joins(b))
+    }
+
+    /// Routes whose downstream end is at a node of another.
+    fn ends_at(&self, m: usize, node: NodeId) -> impl Iterator<Item = usize> + '_ {
+        let grid = &self.routes[m].grid;
+        // Junctions are stations, and their manholes never moved: nodes come in the order of stations.
+        let at = (node as usize) < grid.stations.len();
+        let ends = if at {
+            grid.branches(node as usize)
+        } else {
+            &[]
+        };
+        ends.iter().copied()
     }
 
     /// Least cost of any plan; +inf where there is none.
     pub fn least_cost(&mut self) -> f64 {
         let mut best = f64::INFINITY;
         for p in self.positions_at(0, 0) {
-            for z in self.levels(0, p) {
+            for z in self.routes[0].levels[p].clone() {
                 best = best.min(self.outfall(p, z));
             }
         }
@@ -71,11 +141,6 @@ impl<'c, 'a> PlainTree<'c, 'a> {
         let grid = &self.routes[m].grid;
         let at = |p: &usize| grid.positions[*p].station == station;
         (0..grid.positions.len()).filter(at).collect()
-    }
-
-    fn levels(&self, m: usize, p: usize) -> Vec<f64> {
-        let levels = &self.routes[m].grid.positions[p].levels;
-        (0..levels.len()).map(|i| levels.level(i)).collect()
     }
 
     /// The system's outfall: what comes down the route comes in at the outfall's level, branches no lower.
@@ -106,7 +171,11 @@ impl<'c, 'a> PlainTree<'c, 'a> {
             self.routes[m].grid.positions[p].station + 1 == self.routes[m].grid.stations.len();
         let own = (!head).then(|| {
             let mut own = Arms::new();
-            for inlet in self.levels(m, p).into_iter().filter(|i| drops(*i)) {
+            for inlet in self.routes[m].levels[p]
+                .clone()
+                .into_iter()
+                .filter(|i| drops(*i))
+            {
                 lower(&mut own, self.arms(m, p, inlet));
             }
             own
@@ -132,7 +201,11 @@ impl<'c, 'a> PlainTree<'c, 'a> {
         for b in branches {
             let mut arms = Arms::new();
             for end in self.positions_at(b, 0) {
-                for inlet in self.levels(b, end).into_iter().filter(|i| allowed(*i)) {
+                for inlet in self.routes[b].levels[end]
+                    .clone()
+                    .into_iter()
+                    .filter(|i| allowed(*i))
+                {
                     lower(&mut arms, self.arms(b, end, inlet));
                 }
             }
@@ -180,12 +253,13 @@ impl<'c, 'a> PlainTree<'c, 'a> {
     }
 
     fn pit(&mut self, m: usize, node: NodeId, drives: &[Away], z: f64) -> f64 {
-        let r = &mut self.routes[m];
+        let exempt = self.exempts_pit(m, node);
+        let (grid, prices) = self.routes[m].priced(exempt);
         let drives: Vec<_> = drives
             .iter()
-            .map(|(u, launched)| (r.prices.direction_of(*u), *launched))
+            .map(|(u, launched)| (prices.direction_of(*u), *launched))
             .collect();
-        let price = r.prices.pit(&r.grid, node, &drives);
+        let price = prices.pit(grid, node, &drives);
         price.and_then(|x| x.at(z)).map_or(f64::INFINITY, |c| c.0)
     }
 
@@ -198,7 +272,7 @@ impl<'c, 'a> PlainTree<'c, 'a> {
         let mut arms = Arms::new();
         for us in 0..self.routes[m].grid.positions.len() {
             if self.is_run(m, us, p) {
-                for outlet in self.levels(m, us) {
+                for outlet in self.routes[m].levels[us].clone() {
                     lower(&mut arms, self.run(m, [us, p], [outlet, inlet]));
                 }
             }
@@ -235,14 +309,14 @@ impl<'c, 'a> PlainTree<'c, 'a> {
         let between = r.grid.positions[ds].station + 1..r.grid.positions[us].station;
         let mut chain = vec![(nodes[0], 0.0)];
         for s in between.rev() {
-            chain.extend(r.grid.foot(cx, nodes, s, |_| true));
+            chain.extend(r.foot(cx, nodes, s));
         }
         chain.push((nodes[1], length));
         let at =
             |&(n, x): &(NodeId, f64)| (n, x, inverts[0] + (inverts[1] - inverts[0]) * (x / length));
         let chain: Vec<(NodeId, f64, f64)> = chain.iter().map(at).collect();
         let mut arms = Arms::new();
-        for side in [FROM_UPSTREAM, FROM_DOWNSTREAM] {
+        for &side in self.sides {
             let ways = self.drives_from(m, &chain, 0, side);
             if ways.iter().all(|w| w.is_infinite()) {
                 continue;
@@ -282,7 +356,7 @@ impl<'c, 'a> PlainTree<'c, 'a> {
                 best[here] = best[here].min(drive);
                 continue;
             }
-            for next in [FROM_UPSTREAM, FROM_DOWNSTREAM] {
+            for &next in self.sides {
                 let grid = &self.routes[m].grid;
                 let down = away(grid, chain[j].0, chain[end].0);
                 let up = away(grid, chain[j].0, chain[0].0);
@@ -304,7 +378,6 @@ impl<'c, 'a> PlainTree<'c, 'a> {
         inverts: [f64; 2],
         side: usize,
     ) -> Option<f64> {
-        let r = &mut self.routes[m];
         let key = (
             nodes[0],
             nodes[1],
@@ -312,19 +385,40 @@ impl<'c, 'a> PlainTree<'c, 'a> {
             inverts[1].to_bits(),
             side,
         );
-        if let Some(known) = r.drives.get(&key) {
+        if let Some(known) = self.routes[m].drives.get(&key) {
             return *known;
         }
-        let drive = r.prices.drive(&r.grid, nodes[0], nodes[1]);
+        let exempt = self.exempts_drive(m, nodes);
+        let (grid, prices) = self.routes[m].priced(exempt);
+        let drive = prices.drive(grid, nodes[0], nodes[1]);
         let cost = drive.and_then(|d| {
             let above = d.profile.least_above(inverts[0], inverts[1], d.length_m);
             let covered = above >= -LENGTH_TOLERANCE_M;
             covered
-                .then(|| r.prices.drive_cost(&d, inverts, side))
+                .then(|| prices.drive_cost(&d, inverts, side))
                 .flatten()
         });
-        r.drives.insert(key, cost);
+        self.routes[m].drives.insert(key, cost);
         cost
+    }
+}
+
+impl<'c, 'a> Route<'c, 'a> {
+    /// What pits and drives cost with the old pipe, or without it.
+    fn priced(&mut self, exempt: bool) -> (&Grid, &mut Prices<'c, 'a>) {
+        match &mut self.bare {
+            Some((grid, prices)) if exempt => (grid, prices),
+            _ => (&self.grid, &mut self.prices),
+        }
+    }
+
+    /// Foot of a station on a chord, the same node with the old pipe and without it.
+    fn foot(&mut self, cx: &Context, nodes: [NodeId; 2], station: usize) -> Option<(NodeId, f64)> {
+        let foot = self.grid.foot(cx, nodes, station, |_| true);
+        if let Some((grid, _)) = &mut self.bare {
+            assert_eq!(grid.foot(cx, nodes, station, |_| true), foot);
+        }
+        foot
     }
 }
 

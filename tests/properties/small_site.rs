@@ -9,6 +9,7 @@ use pitwright::{
 };
 
 /// How large a site is to be.
+#[derive(Clone, Copy)]
 pub struct Size {
     pub length_m: f64,
     pub step_m: f64,
