@@ -273,3 +273,65 @@ fn the_old_pipe_has_rows_where_it_counts_and_only_there() {
     );
     assert!(plans >= 60 && near >= 5 && rows >= 20 && pits >= 5 && exempt >= 60);
 }
+
+/// Two routes end in one pit of the first, the third joining the second there. What the third follows does not count for it, the pit
+/// and the last drive of the second, which it joins; it does for the drives of the first.
+#[test]
+fn what_a_branch_follows_to_a_branchs_end_counts_for_the_route_below() {
+    let (mut site, mut job) = small_site(1, &ROUTE);
+    let line = |points: &[(f64, f64)]| points.iter().map(|p| coord! {x: p.0, y: p.1}).collect();
+    let first = site.routes[0].clone();
+    let route = |number: i64, points: &[(f64, f64)], joins: Option<&str>| Route {
+        at: FeatureRef {
+            layer: "routes".into(),
+            fid: number,
+        },
+        route_id: format!("R{number}"),
+        line: Polyline {
+            points: line(points),
+            levels: None,
+        },
+        joins: joins.map(str::to_string),
+        follows: None,
+        outfall_invert_m: None,
+        head_invert_max_m: None,
+        ..first.clone()
+    };
+    let mut old = old_pipe(
+        &mut Chance::new(1),
+        &[coord! {x: 5.0, y: 8.0}, coord! {x: 5.0, y: -8.0}],
+    );
+    old.kind = Kind::Water;
+    old.quality = Quality::A;
+    old.parts[0].levels = Some(vec![60.0; old.parts[0].points.len()]);
+    site = Site {
+        routes: vec![
+            route(1, &[(20.0, 0.0), (0.0, 0.0)], None),
+            route(2, &[(10.0, 12.0), (10.0, 0.0)], Some("R1")),
+            route(3, &[(18.0, 12.0), (10.0, 0.0)], Some("R2")),
+        ],
+        services: vec![old],
+        ground: site.ground,
+        ..Site::default()
+    };
+    site.routes[2].follows = Some(old_pipe_at());
+    job = Job {
+        watch_distance_m: 50.0,
+        ..pitwright::job::JobFile::default().job
+    };
+    job.search.station_step_m = 5.0;
+    let done = plan(&site, &job, &Quiet);
+    let rows = |bore: &Bore| {
+        let of = |c: &&Conflict| c.bore_id.as_ref() == Some(&bore.bore_id);
+        done.conflicts
+            .iter()
+            .filter(of)
+            .filter(|c| c.source == Some(old_pipe_at()))
+            .count()
+    };
+    assert!(done.routes.iter().all(|r| r.planned), "{:?}", done.routes);
+    for bore in &done.bores {
+        let counts = bore.route_id == "R1";
+        assert_eq!(rows(bore) > 0, counts, "{}", bore.bore_id);
+    }
+}
