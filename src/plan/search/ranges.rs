@@ -46,6 +46,24 @@ impl Ranges {
     }
 }
 
+/// The least of each of several ranges, whose ends rise from one to the next.
+pub fn least_of_each(values: Vec<f64>, ranges: &[Range<usize>]) -> Vec<f64> {
+    if ranges.iter().any(|r| r.start > 0) {
+        let values = Ranges::new(values);
+        return ranges.iter().map(|r| values.least(r.clone())).collect();
+    }
+    // All begin at the first: one look at every value does.
+    let (mut least, mut seen) = (f64::INFINITY, 0);
+    let mut upto = |end: usize| {
+        while seen < end {
+            least = least.min(values[seen]);
+            seen += 1;
+        }
+        least
+    };
+    ranges.iter().map(|r| upto(r.end)).collect()
+}
+
 /// Numbers that are lowered a range at a time, and read when all that is done.
 #[derive(Debug, Default)]
 pub struct Lowered {
@@ -116,6 +134,19 @@ mod tests {
             }
         }
         assert_eq!(r.least(3..3), f64::INFINITY);
+    }
+
+    #[test]
+    fn least_of_each_range_in_turn() {
+        let v = vec![5.0, 3.0, 4.0, 1.0, 2.0];
+        let from = |start: usize| {
+            let ranges: Vec<Range<usize>> = (0..=5).map(|end| start.min(end)..end).collect();
+            let each = least_of_each(v.clone(), &ranges);
+            let plain =
+                |r: &Range<usize>| v[r.clone()].iter().copied().fold(f64::INFINITY, f64::min);
+            assert_eq!(each, ranges.iter().map(plain).collect::<Vec<_>>());
+        };
+        (0..4).for_each(from);
     }
 
     #[test]

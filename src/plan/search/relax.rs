@@ -8,7 +8,7 @@ use super::{
     course::Band,
     grid::{Grid, LevelGrid},
     least_through::{BySides, NEVER},
-    ranges::Ranges,
+    ranges::{Ranges, least_of_each},
     runs::{Run, Runs, ends, manhole_price},
 };
 use crate::{
@@ -477,6 +477,14 @@ fn inlet(
     let n = levels.len();
     let (is_head, is_outfall) = ends(grid, p);
     let ups = runs.pits[p].classes()[1];
+    let below = |i: usize| match is_outfall {
+        true => i..i + 1,
+        false => outlets(cx, levels, levels.level(i)),
+    };
+    let below: Vec<Range<usize>> = match is_head {
+        true => vec![],
+        false => (0..n).map(below).collect(),
+    };
     [0, 1].map(|l| {
         if is_head {
             return vec![Ranges::new(vec![f64::INFINITY; n])];
@@ -484,15 +492,8 @@ fn inlet(
         // A drive that is received turns the pit only where no other does.
         let classes = if l == 0 && !is_outfall { 1 } else { ups };
         let of_class = |up: usize| {
-            let by_outlet = Ranges::new(with_pit(cx, grid, runs, outlet, (p, l, up)));
-            let at = |i: usize| {
-                if is_outfall {
-                    by_outlet.at(i)
-                } else {
-                    by_outlet.least(outlets(cx, levels, levels.level(i)))
-                }
-            };
-            Ranges::new((0..n).map(at).collect())
+            let by_outlet = with_pit(cx, grid, runs, outlet, (p, l, up));
+            Ranges::new(least_of_each(by_outlet, &below))
         };
         (0..classes).map(of_class).collect()
     })

@@ -250,8 +250,27 @@ pub fn leave(
 /// From costs by inlet level to the same by outlet level.
 fn lowered(cx: &Context, levels: &LevelGrid, by_inlet: &[f64]) -> Vec<f64> {
     let mut out = Lowered::new(levels.len());
-    for (inlet, cost) in by_inlet.iter().enumerate().filter(|(_, c)| c.is_finite()) {
-        out.lower(outlets(cx, levels, levels.level(inlet)), *cost);
+    // From the highest inlet down: where nothing bounds a drop, an outlet has the least of all that came in above it.
+    let mut least = vec![f64::INFINITY; levels.len()];
+    let mut all = f64::INFINITY;
+    let mut done = levels.len();
+    for (inlet, cost) in by_inlet.iter().enumerate().rev() {
+        let range = match cost.is_finite() {
+            true => outlets(cx, levels, levels.level(inlet)),
+            false => continue,
+        };
+        if range.start > 0 {
+            out.lower(range, *cost);
+            continue;
+        }
+        least[range.end.min(done)..done].fill(all);
+        done = range.end.min(done);
+        all = all.min(*cost);
     }
-    out.into_numbers()
+    least[..done].fill(all);
+    if out.is_untouched() {
+        return least;
+    }
+    let bounded = out.into_numbers().into_iter();
+    bounded.zip(least).map(|(a, b)| a.min(b)).collect()
 }
