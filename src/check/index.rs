@@ -5,15 +5,25 @@
 //! measured from the records themselves.
 
 use crate::{
-    clearance::{Segment, hilbert},
+    clearance::{Segment, by_key, hilbert},
     site::Records,
 };
 use rayon::prelude::*;
 
 const FAN: usize = 16;
 
+/// Cells along a side of the square that the curve fills.
+const CELLS: f64 = 65_535.0;
+
+/// Bits of a key. They tell cells of a two-thousandth of the side, some metres in a city: what falls into one cell is about what falls
+/// into one box.
+const KEY: u32 = 22;
+
+/// So many parts are looked at by one thread in one go.
+const PARTS_TOGETHER: usize = 8192;
+
 /// A digitised segment: its part, and the point of the records that it starts at.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, PartialOrd, Ord)]
 pub struct SegmentAt {
     /// Index into `Records::parts`.
     pub part: u32,
@@ -42,27 +52,9 @@ impl Index {
     pub fn new(records: &Records) -> Index {
         let (low, high) = bounds(&records.points);
         let span = (high[0] - low[0]).max(high[1] - low[1]).max(1.0);
-        let step = f64::from(u16::MAX) / span;
-        let parts = parts_of_points(records);
         let points = &records.points;
-        let key = |i: usize| {
-            // The last point of a part begins no segment.
-            if parts.get(i + 1) != Some(&parts[i]) {
-                return u64::MAX;
-            }
-            let mid = |k: usize| (((points[i][k] + points[i + 1][k]) / 2.0 - low[k]) * step) as u32;
-            u64::from(hilbert(mid(0), mid(1))) << 32 | i as u64
-        };
-        let mut keyed: Vec<u64> = (0..points.len()).into_par_iter().map(key).collect();
-        keyed.par_sort_unstable();
-        keyed.truncate(points.len() - records.parts.len());
-        let id = |key: &u64| {
-            let point = *key as u32;
-            let part = parts[point as usize];
-            SegmentAt { part, point }
-        };
-        let ids: Vec<SegmentAt> = keyed.par_iter().map(id).collect();
-        drop(keyed);
+        let keyed = by_key(keyed(records, low, CELLS / span), KEY);
+        let ids: Vec<SegmentAt> = keyed.par_iter().map(|k| k.1).collect();
         let end = |p: [f64; 3], axis: usize| (p[axis] - low[axis]) as f32;
         let ends = |id: &SegmentAt| {
             let (a, b) = (points[id.point as usize], points[id.point as usize + 1]);
@@ -206,16 +198,23 @@ fn boxes(leaves: &[Four]) -> Vec<Vec<Four>> {
     }
 }
 
-/// The part that each point belongs to.
-fn parts_of_points(records: &Records) -> Vec<u32> {
-    let mut parts = Vec::with_capacity(records.points.len());
-    for part in 0..records.parts.len() {
-        parts.extend(std::iter::repeat_n(
-            part as u32,
-            records.points_of(part).len(),
-        ));
-    }
-    parts
+/// Every segment with the place of its middle along the curve, part by part.
+fn keyed(records: &Records, low: [f64; 2], step: f64) -> Vec<(u32, SegmentAt)> {
+    let points = &records.points;
+    let of_part = |part: u32| {
+        let first = records.parts[part as usize].first;
+        let last = first + records.points_of(part as usize).len() as u32 - 1;
+        (first..last).map(move |point| {
+            let (a, b) = (points[point as usize], points[point as usize + 1]);
+            let cell = |axis: usize| (((a[axis] + b[axis]) / 2.0 - low[axis]) * step) as u32;
+            let key = hilbert(cell(0), cell(1)) >> (32 - KEY);
+            (key, SegmentAt { part, point })
+        })
+    };
+    let parts: Vec<u32> = (0..records.parts.len() as u32).collect();
+    let some = parts.par_chunks(PARTS_TOGETHER);
+    let some = some.map(|some| some.iter().flat_map(|p| of_part(*p)).collect::<Vec<_>>());
+    some.collect::<Vec<_>>().concat()
 }
 
 fn bounds(points: &[[f64; 3]]) -> ([f64; 2], [f64; 2]) {

@@ -16,6 +16,28 @@ pub fn hilbert(x: u32, y: u32) -> u32 {
     d
 }
 
+/// Numbers sorted by their keys, those of equal keys as they come: digit by digit, the lowest first. Keys are below 2^`bits`.
+pub fn by_key<T: Copy + Default>(mut all: Vec<(u32, T)>, bits: u32) -> Vec<(u32, T)> {
+    const DIGIT: u32 = 11;
+    let mut other = vec![(0, T::default()); all.len()];
+    for shift in (0..bits).step_by(DIGIT as usize) {
+        let digit = |key: u32| (key >> shift) as usize & ((1 << DIGIT) - 1);
+        let mut places = [0usize; 1 << DIGIT];
+        all.iter().for_each(|(key, _)| places[digit(*key)] += 1);
+        let mut before = 0;
+        for place in &mut places {
+            before += std::mem::replace(place, before);
+        }
+        for one in &all {
+            let place = &mut places[digit(one.0)];
+            other[*place] = *one;
+            *place += 1;
+        }
+        std::mem::swap(&mut all, &mut other);
+    }
+    all
+}
+
 /// By how the curve is turned (1: x and y change places, 2: both are counted from the other end) and four binary places of x and
 /// of y: distance along the curve, and 256 times how it is turned there.
 static STEPS: [u16; 1024] = {
@@ -84,5 +106,22 @@ mod tests {
             assert_eq!(hilbert(x, y), one_by_one(x, y), "{x} {y}");
         }
         assert_eq!(hilbert(70_000, 5), hilbert(0xffff, 5));
+    }
+
+    #[test]
+    fn sorting_by_key_keeps_equal_keys_as_they_came() {
+        let mut x = 7u32;
+        let mut next = || {
+            x = x.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+            x
+        };
+        for bits in [1, 11, 22, 30, 32] {
+            let all: Vec<(u32, u32)> = (0..5000)
+                .map(|i| ((next() >> (32 - bits)) & !5, i))
+                .collect();
+            let mut expected = all.clone();
+            expected.sort();
+            assert_eq!(by_key(all, bits), expected);
+        }
     }
 }

@@ -3,6 +3,7 @@
 //! [`site`] reads what a plan, a check or a routing needs; [`inspect`] looks at every layer and says what is wrong with it.
 //! GeoPackages are read through SQLite, everything else through GDAL. Both only ever read.
 
+mod bore_rows;
 mod bores;
 mod carrier;
 mod columns;
@@ -20,13 +21,16 @@ mod guess;
 mod hush;
 mod inspect;
 mod joins;
+mod line_blob;
 mod nearby;
 mod obstacles;
 mod ogr;
 mod opening;
+mod plain_values;
 mod planned;
 mod polygons;
 mod problem;
+mod ranges;
 mod raster;
 mod records;
 mod request;

@@ -1,15 +1,17 @@
 //! Service records of a GeoPackage, straight from its blobs into flat arrays, on every core at once.
 //!
 //! Rows of the usual shape (a line or lines of the plain kind, numbers where numbers belong) are read here; any other row is
-//! handed to the general reader, which finds the same faults in it as for a plan. Rows are numbered in ranges of fid; each range is
-//! read by one thread through a connection of its own, and the ranges are put together in order, so that the number of
-//! threads changes nothing.
+//! handed to the general reader, which finds the same faults in it as for a plan. Ranges of rows are read side by side
+//! (`ranges`) and put together in order.
 
 use super::digest::Digest;
 use super::fault::{Faults, ReadError};
 use super::features::{Direct, Odd, Way};
 use super::geopackage::{GeoPackage, value};
+use super::line_blob::Lines;
 use super::nearby::Nearby;
+use super::plain_values::{Words, number, text};
+use super::ranges::Ranges;
 use super::roles::Source;
 use super::shape::Bounds;
 use super::site::{Context, Input};
@@ -19,13 +21,7 @@ use crate::site::{Kind, Quality, Records};
 use rusqlite::types::ValueRef;
 use rusqlite::{Connection, Row};
 use std::sync::Arc;
-use std::sync::Mutex;
-use std::sync::atomic::{AtomicUsize, Ordering};
 
-/// Fewer features a range than this are not worth a range.
-const RANGE: i64 = 4096;
-/// No more ranges than this, however far apart the fids lie.
-const MOST_RANGES: i64 = 4096;
 /// The index is asked where the bores' straights, times this, are fewer than the features.
 const SPARSE: usize = 60;
 
@@ -76,32 +72,6 @@ pub(super) fn records(
         None => vec![],
     };
     Ok(Some(put_together(cx, source, &whole_way, parts)))
-}
-
-/// Ranges of fid.
-#[derive(Clone, Copy)]
-struct Ranges {
-    first: i64,
-    step: i64,
-    n: usize,
-}
-
-impl Ranges {
-    fn of((first, last): (i64, i64)) -> Ranges {
-        let span = last.saturating_sub(first).saturating_add(1);
-        let step = RANGE.max(span / MOST_RANGES + 1);
-        Ranges {
-            first,
-            step,
-            n: (span.saturating_sub(1) / step + 1) as usize,
-        }
-    }
-
-    /// From, up to and with.
-    fn range(&self, i: usize) -> (i64, i64) {
-        let from = self.first + self.step * i as i64;
-        (from, from.saturating_add(self.step - 1))
-    }
 }
 
 /// What came of one range.
@@ -161,39 +131,13 @@ impl Job<'_> {
         ranges: Ranges,
         ids: Option<Vec<i64>>,
     ) -> rusqlite::Result<Vec<Part>> {
-        let next = AtomicUsize::new(0);
-        let parts: Mutex<Vec<(usize, Part)>> = Mutex::default();
-        let work = |db: &Connection| -> rusqlite::Result<()> {
-            let mut reader = Reader::new(self);
-            loop {
-                let i = next.fetch_add(1, Ordering::Relaxed);
-                if i >= ranges.n {
-                    return Ok(());
-                }
-                let range = ranges.range(i);
+        ranges.read(file, || {
+            let (mut reader, ids) = (Reader::new(self), &ids);
+            move |db: &Connection, range| {
                 let some = ids.as_ref().map(|ids| within(ids, range));
-                let part = reader.range(db, range, some)?;
-                parts.lock().expect("no reader panics").push((i, part));
+                reader.range(db, range, some)
             }
-        };
-        let helpers: Vec<Connection> = (1..rayon::current_num_threads().min(ranges.n))
-            .map_while(|_| file.opened.again())
-            .collect();
-        std::thread::scope(|scope| {
-            let work = &work;
-            let hands: Vec<_> = helpers
-                .into_iter()
-                .map(|db| scope.spawn(move || work(&db)))
-                .collect();
-            let mine = work(&file.opened.db);
-            let theirs = hands
-                .into_iter()
-                .map(|h| h.join().expect("no reader panics"));
-            theirs.fold(mine, |all, one| all.and(one))
-        })?;
-        let mut parts = parts.into_inner().expect("no reader panics");
-        parts.sort_by_key(|p| p.0);
-        Ok(parts.into_iter().map(|p| p.1).collect())
+        })
     }
 }
 
@@ -320,13 +264,7 @@ impl<'j> Reader<'j> {
             }),
             _ => None,
         };
-        let owner = match at(places.owner)? {
-            ValueRef::Null => Some(None),
-            ValueRef::Text(t) => std::str::from_utf8(t)
-                .ok()
-                .map(|t| Some(t.trim()).filter(|t| !t.is_empty())),
-            _ => None,
-        };
+        let owner = text(at(places.owner)?);
         let diameter = number(at(places.diameter)?).filter(|d| d.is_none_or(|d| d > 0.0));
         let cover = number(at(places.cover)?)
             .map(|c| c.map(|c| c * z_unit_m))
@@ -340,7 +278,10 @@ impl<'j> Reader<'j> {
         let mut record = Records::record(fid, layer, (kind, quality));
         (record.diameter_mm, record.cover_m) = (diameter_mm, cover_m);
         part.records.begin(record, owner);
-        lines.add_to(&mut part.records, self.job.way.unit_m, z_unit_m);
+        for line in lines.parts(z_unit_m) {
+            part.records.begin_part(line.levels);
+            (part.records.points).extend(line.points(self.job.way.unit_m));
+        }
         Ok(true)
     }
 
@@ -395,158 +336,18 @@ impl<'j> Reader<'j> {
     }
 }
 
-/// A number or nothing; none where it is neither.
-fn number(v: ValueRef) -> Option<Option<f64>> {
-    match v {
-        ValueRef::Null => Some(None),
-        ValueRef::Integer(n) => Some(Some(n as f64)),
-        ValueRef::Real(r) if r.is_finite() => Some(Some(r)),
-        _ => None,
-    }
-}
-
-/// What words mean, each looked up once.
-struct Words<T>(Vec<(Vec<u8>, Option<T>)>);
-
-impl<T> Default for Words<T> {
-    fn default() -> Words<T> {
-        Words(vec![])
-    }
-}
-
-impl<T: Copy> Words<T> {
-    fn of(&mut self, word: &[u8], mean: impl FnOnce(&str) -> Option<T>) -> Option<T> {
-        if let Some((_, known)) = self.0.iter().find(|w| w.0 == word) {
-            return *known;
-        }
-        let meaning = std::str::from_utf8(word).ok().and_then(mean);
-        // A column of free text is no list of words.
-        if self.0.len() < 32 {
-            self.0.push((word.to_vec(), meaning));
-        }
-        meaning
-    }
-}
-
-/// A line, or lines, of the plain kind in a GeoPackage blob: little-endian, every part of two points or more, all finite.
-struct Lines<'b> {
-    parts: Vec<&'b [u8]>,
-    /// Bytes of a point: two or three numbers.
-    step: usize,
-    bounds: Bounds,
-}
-
-impl<'b> Lines<'b> {
-    fn of(blob: &'b [u8]) -> Option<Lines<'b>> {
-        let [b'G', b'P', _, flags, ..] = blob else {
-            return None;
-        };
-        // Extended, empty, or big-endian.
-        if flags & 0x31 != 1 {
-            return None;
-        }
-        let envelope = [0, 32, 48, 48, 64].get(usize::from((flags >> 1) & 7))?;
-        let mut rest = blob.get(8 + envelope..)?;
-        let (code, step) = head(&mut rest)?;
-        let mut lines = Lines {
-            parts: vec![],
-            step,
-            bounds: Bounds::NOTHING,
-        };
-        match code {
-            2 => lines.part(&mut rest)?,
-            5 => {
-                for _ in 0..count(&mut rest)? {
-                    let inner = head(&mut rest)?;
-                    (inner == (2, step)).then_some(())?;
-                    lines.part(&mut rest)?;
-                }
-            }
-            _ => return None,
-        }
-        (!lines.parts.is_empty() && rest.is_empty()).then_some(lines)
-    }
-
-    fn part(&mut self, rest: &mut &'b [u8]) -> Option<()> {
-        let n = count(rest)?;
-        let (points, more) = rest.split_at_checked(n.checked_mul(self.step)?)?;
-        *rest = more;
-        if n < 2 {
-            return None;
-        }
-        for p in points.chunks_exact(self.step) {
-            let (x, y) = (real(p, 0), real(p, 8));
-            if !(x.is_finite() && y.is_finite()) {
-                return None;
-            }
-            self.bounds.add(x, y);
-        }
-        self.parts.push(points);
-        Some(())
-    }
-
-    fn add_to(&self, records: &mut Records, unit_m: f64, z_unit_m: f64) {
-        for points in &self.parts {
-            let z = |p: &[u8]| {
-                if self.step == 24 {
-                    real(p, 16) * z_unit_m
-                } else {
-                    f64::NAN
-                }
-            };
-            let all = || points.chunks_exact(self.step);
-            let levels = all().all(|p| z(p).is_finite()) && all().any(|p| z(p) != 0.0);
-            records.begin_part(levels);
-            records.points.extend(all().map(|p| {
-                let level = if levels { z(p) } else { 0.0 };
-                [real(p, 0) * unit_m, real(p, 8) * unit_m, level]
-            }));
-        }
-    }
-}
-
-/// Type of a little-endian geometry without its dimensions, and bytes of a point.
-fn head(rest: &mut &[u8]) -> Option<(u32, usize)> {
-    let (order, more) = rest.split_first()?;
-    *rest = more;
-    let code = count(rest)? as u32;
-    if *order != 1 {
-        return None;
-    }
-    match code {
-        2 | 5 => Some((code, 16)),
-        1002 | 1005 => Some((code - 1000, 24)),
-        0x8000_0002 | 0x8000_0005 => Some((code & 7, 24)),
-        _ => None,
-    }
-}
-
-fn count(rest: &mut &[u8]) -> Option<usize> {
-    let (n, more) = rest.split_at_checked(4)?;
-    *rest = more;
-    Some(u32::from_le_bytes(n.try_into().ok()?) as usize)
-}
-
-fn real(p: &[u8], at: usize) -> f64 {
-    f64::from_le_bytes(p[at..at + 8].try_into().expect("eight bytes"))
-}
-
 fn put_together(cx: &mut Context, source: &Source, way: &Way, parts: Vec<Part>) -> Records {
     let mut records = Records::default();
-    let sum = |of: fn(&Records) -> usize| parts.iter().map(|p| of(&p.records)).sum();
-    records.reserve(
-        sum(|r| r.all.len()),
-        sum(|r| r.parts.len()),
-        sum(|r| r.points.len()),
-    );
     let (mut digest, mut features, mut whole) = (Digest::default(), 0, Bounds::NOTHING);
+    let mut of_parts = Vec::with_capacity(parts.len());
     for part in parts {
-        records.append(part.records);
+        of_parts.push(part.records);
         cx.faults.0.extend(part.faults.0);
         digest.of_part(part.digest);
         features += part.features;
         whole.join(&part.whole);
     }
+    records.append_all(of_parts);
     cx.extent
         .join(&way.carrier.bounds(&whole).unwrap_or(Bounds::NOTHING));
     cx.inputs.push(Input {
