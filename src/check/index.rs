@@ -9,6 +9,7 @@ use crate::{
     site::Records,
 };
 use rayon::prelude::*;
+use std::ops::Range;
 
 const FAN: usize = 16;
 
@@ -53,8 +54,7 @@ impl Index {
         let (low, high) = bounds(&records.points);
         let span = (high[0] - low[0]).max(high[1] - low[1]).max(1.0);
         let points = &records.points;
-        let keyed = by_key(keyed(records, low, CELLS / span), KEY);
-        let ids: Vec<SegmentAt> = keyed.par_iter().map(|k| k.1).collect();
+        let ids = by_key(keyed(records, low, CELLS / span), KEY);
         let end = |p: [f64; 3], axis: usize| (p[axis] - low[axis]) as f32;
         let ends = |id: &SegmentAt| {
             let (a, b) = (points[id.point as usize], points[id.point as usize + 1]);
@@ -91,16 +91,14 @@ impl Index {
         let strip = Strip::of(&line, by, self.slack_m);
         stack.clear();
         if let Some(top) = self.boxes.len().checked_sub(1) {
-            stack.extend((0..self.boxes[top].len()).map(|i| (top, i)));
+            let all = 0..self.boxes[top].len();
+            stack.extend(met(&self.boxes[top], all, &window).map(|i| (top, i)));
         }
         while let Some((level, i)) = stack.pop() {
-            if !meet(&self.boxes[level][i], &window) {
-                continue;
-            }
             let children = FAN * i..FAN * (i + 1);
             if level > 0 {
-                let end = children.end.min(self.boxes[level - 1].len());
-                stack.extend((children.start..end).map(|k| (level - 1, k)));
+                let met = met(&self.boxes[level - 1], children, &window);
+                stack.extend(met.map(|k| (level - 1, k)));
                 continue;
             }
             let end = children.end.min(self.leaves.len());
@@ -165,6 +163,16 @@ fn widened(b: Four, by: f32) -> Four {
 
 fn meet(a: &Four, b: &Four) -> bool {
     (a[0] <= b[2]) & (b[0] <= a[2]) & (a[1] <= b[3]) & (b[1] <= a[3])
+}
+
+/// Which of some boxes (no more than [`FAN`]) meet the window.
+fn met(boxes: &[Four], some: Range<usize>, window: &Four) -> impl Iterator<Item = usize> {
+    let those = &boxes[some.start..some.end.min(boxes.len())];
+    let mut inside = [false; FAN];
+    for (inside, one) in inside.iter_mut().zip(those) {
+        *inside = meet(one, window);
+    }
+    (some.start..).zip(inside).filter(|b| b.1).map(|b| b.0)
 }
 
 fn around(some: &[Four]) -> Four {

@@ -107,9 +107,6 @@ fn neighbours_together(bores: &Bores) -> Vec<u32> {
     let keyed = middles.par_iter().enumerate();
     let keyed = keyed.map(|(i, m)| (hilbert(cell(m, 0), cell(m, 1)), i as u32));
     by_key(keyed.collect(), 32)
-        .into_iter()
-        .map(|k| k.1)
-        .collect()
 }
 
 /// What some bores found. `catch`: a worker's memory, of no account before and after.

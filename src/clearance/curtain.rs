@@ -139,6 +139,22 @@ impl Face {
     }
 }
 
+/// An upright edge this much farther in plan than the nearest place is neither nearest nor equally near, whatever rounding does (m).
+const POSTS_BEYOND_M: f64 = 1e-3;
+const _: () = assert!(POSTS_BEYOND_M > 100.0 * EQUALLY_NEAR_M);
+
+/// Distance of a drive and a point in plan.
+fn in_plan(drive: &Segment, p: Point) -> f64 {
+    let (d, w) = (flat(sub(drive.b, drive.a)), flat(sub(p, drive.a)));
+    let length_sq = dot(d, d);
+    let s = match length_sq > 0.0 {
+        true => (dot(w, d) / length_sq).clamp(0.0, 1.0),
+        false => 0.0,
+    };
+    let gap = along(w, d, -s);
+    dot(gap, gap).sqrt()
+}
+
 /// Nearest points of `drive` and `curtain`; of equally near ones the one farthest from the drive's start.
 ///
 /// The places within a distance of a plane convex figure are those within it of an edge, and those square off the
@@ -148,12 +164,24 @@ impl Face {
 /// Metres; the distance is between the drive's centre line and the curtain.
 pub fn nearest_curtain(drive: &Segment, curtain: &Curtain) -> Nearest {
     let (edges, face) = (curtain.edges(), curtain.face(drive));
-    let apart = edges.each_ref().map(|e| Apart::new(drive, e));
-    let at_edges = apart.iter().map(Apart::least);
     let square_off = face.as_ref().and_then(Face::least);
-    let least = at_edges
-        .chain(square_off)
-        .min_by(|x, y| x.0.total_cmp(&y.0));
+    let [low, high, ..] = &edges;
+    let beams = [low, high].map(|e| Apart::new(drive, e));
+    let near = beams.each_ref().map(Apart::least);
+    let nearest_so_far = near.iter().chain(&square_off).map(|n| n.0);
+    let within = nearest_so_far.fold(f64::INFINITY, f64::min) + POSTS_BEYOND_M;
+    // A post stands upright: it is nowhere nearer than in plan, and one that is too far there changes nothing.
+    let post = |p: Point, e: &Segment| (in_plan(drive, p) <= within).then(|| Apart::new(drive, e));
+    let [low, high] = beams.map(Some);
+    let apart = [
+        low,
+        high,
+        post(curtain.a, &edges[2]),
+        post(curtain.b, &edges[3]),
+    ];
+    let at_posts = apart[2..].iter().flatten().map(Apart::least);
+    let least =
+        (near.into_iter().chain(at_posts).chain(square_off)).min_by(|x, y| x.0.total_cmp(&y.0));
     let (distance_m, least_at) = least.expect("a curtain has edges");
     let limit = distance_m + EQUALLY_NEAR_M;
     let off = face
@@ -162,7 +190,7 @@ pub fn nearest_curtain(drive: &Segment, curtain: &Curtain) -> Nearest {
     let at_edges = edges
         .iter()
         .zip(&apart)
-        .filter_map(|(e, apart)| apart.last_within(limit).map(|s| (s, Some(e))));
+        .filter_map(|(e, apart)| Some((apart.as_ref()?.last_within(limit)?, Some(e))));
     let farthest = at_edges
         .chain(off)
         .max_by(|x, y| x.0.total_cmp(&y.0))

@@ -1,5 +1,7 @@
 //! A curve that fills the plane: things near each other on it are near each other.
 
+use rayon::prelude::*;
+
 /// Place on the Hilbert curve of a cell of a grid of 65,536 by 65,536; what lies beyond counts as on its edge.
 ///
 /// # Source
@@ -16,9 +18,41 @@ pub fn hilbert(x: u32, y: u32) -> u32 {
     d
 }
 
-/// Numbers sorted by their keys, those of equal keys as they come: digit by digit, the lowest first. Keys are below 2^`bits`.
-pub fn by_key<T: Copy + Default>(mut all: Vec<(u32, T)>, bits: u32) -> Vec<(u32, T)> {
-    const DIGIT: u32 = 11;
+/// So many are sorted together.
+const TOGETHER: usize = 1 << 14;
+/// Binary places that tell the parts of the curve.
+const PARTS: u32 = 7;
+/// Binary places of a digit.
+const DIGIT: u32 = 11;
+
+/// What belongs to keys, sorted by them, that of equal keys as it comes. Keys are below 2^`bits`.
+pub fn by_key<T: Copy + Default + Send + Sync>(all: Vec<(u32, T)>, bits: u32) -> Vec<T> {
+    // What fits near a processor is sorted there: some of what comes first, then of each part of the curve what there is in these.
+    let some = all
+        .par_chunks(TOGETHER)
+        .map(|some| sorted(some.to_vec(), bits));
+    let some: Vec<Vec<(u32, T)>> = some.collect();
+    let part = |number: u32| {
+        let limit = |number: u32| (u64::from(number) << bits >> PARTS) as u32;
+        let (from, to) = (limit(number), limit(number + 1));
+        // Above the last part there is nothing; its limit may not be told in 32 bits.
+        let last = number + 1 == 1 << PARTS;
+        let within = |some: &Vec<(u32, T)>| {
+            let place = |limit| some.partition_point(|one| one.0 < limit);
+            some[place(from)..if last { some.len() } else { place(to) }].to_vec()
+        };
+        let part: Vec<_> = some.iter().flat_map(within).collect();
+        sorted(part, bits)
+            .into_iter()
+            .map(|one| one.1)
+            .collect::<Vec<T>>()
+    };
+    let parts = (0..1 << PARTS).into_par_iter().map(part);
+    parts.collect::<Vec<_>>().concat()
+}
+
+/// Digit by digit, the lowest first.
+fn sorted<T: Copy + Default>(mut all: Vec<(u32, T)>, bits: u32) -> Vec<(u32, T)> {
     let mut other = vec![(0, T::default()); all.len()];
     for shift in (0..bits).step_by(DIGIT as usize) {
         let digit = |key: u32| (key >> shift) as usize & ((1 << DIGIT) - 1);

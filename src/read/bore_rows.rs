@@ -12,14 +12,15 @@ use super::line_blob::Lines;
 use super::plain_values::{self, number, text};
 use super::ranges::Ranges;
 use super::roles::Source;
+use super::rows::Rows;
 use super::shape::Bounds;
 use super::site::{Context, Input};
 use super::store::{Store, unreadable};
 use super::wkb;
 use crate::site::{FeatureRef, GivenBore, Polyline};
 use geo::Coord;
+use rusqlite::Connection;
 use rusqlite::types::ValueRef;
-use rusqlite::{Connection, Row};
 use std::sync::Arc;
 
 /// Reads a layer of bores. None where it must be read the general way: another format or coordinate system, a view, features
@@ -47,7 +48,7 @@ pub(super) fn bores(
     let fail = |e: rusqlite::Error| unreadable(path, Some(&source.table), e);
     let ranges = file.fid_range(&table).map_err(fail)?.map(Ranges::of);
     let job = Job {
-        sql: file.select(&table, &source.columns, false),
+        rows: Rows::of(file, &table, source),
         source,
         way: &way,
         places: Places::of(source),
@@ -68,21 +69,32 @@ struct Part {
     features: u64,
 }
 
-/// Where the values of a row stand in the query.
+impl Default for Part {
+    fn default() -> Part {
+        Part {
+            bores: vec![],
+            faults: Faults::default(),
+            bytes: vec![],
+            whole: Bounds::NOTHING,
+            features: 0,
+        }
+    }
+}
+
+/// Where the values of a row stand.
 struct Places {
     bore_id: Option<usize>,
     diameters: [Option<usize>; 4],
     inverts: [Option<usize>; 2],
     launch: Option<usize>,
     pits: [Option<usize>; 2],
-    n: usize,
 }
 
 impl Places {
     fn of(source: &Source) -> Places {
         let at = |name: &str| {
             let place = source.columns.iter().position(|c| c.0 == name);
-            place.map(|i| i + 2)
+            place.map(|i| i + 1)
         };
         Places {
             bore_id: at("bore_id"),
@@ -90,13 +102,12 @@ impl Places {
             inverts: ["us_invert_m", "ds_invert_m"].map(at),
             launch: at("launch"),
             pits: ["launch_pit", "us_pit"].map(at),
-            n: source.columns.len(),
         }
     }
 }
 
 struct Job<'a> {
-    sql: String,
+    rows: Rows<'a>,
     source: &'a Source,
     way: &'a Direct,
     places: Places,
@@ -106,27 +117,17 @@ impl Job<'_> {
     fn all(&self, file: &GeoPackage, ranges: Ranges) -> rusqlite::Result<Vec<Part>> {
         ranges.read(file, || {
             let layer: Arc<str> = self.source.table.as_str().into();
-            move |db: &Connection, (from, to)| {
-                let mut part = Part {
-                    bores: vec![],
-                    faults: Faults::default(),
-                    bytes: vec![],
-                    whole: Bounds::NOTHING,
-                    features: 0,
-                };
-                let mut ask = db.prepare_cached(&self.sql)?;
-                let mut rows = ask.query([from, to])?;
-                while let Some(row) = rows.next()? {
-                    self.row(row, &layer, &mut part)?;
-                }
-                Ok(part)
+            let mut bytes = vec![];
+            move |db: &Connection, range| {
+                let see = |fid, row: &[ValueRef], part: &mut Part| self.row(fid, row, &layer, part);
+                (self.rows).of_range(db, range, &mut bytes, Part::default, see)
             }
         })
     }
 
-    fn row(&self, row: &Row, layer: &Arc<str>, part: &mut Part) -> rusqlite::Result<()> {
-        let fid: i64 = row.get(0)?;
-        let lines = match row.get_ref(1)? {
+    /// A row: its shape, then its values.
+    fn row(&self, fid: i64, row: &[ValueRef], layer: &Arc<str>, part: &mut Part) {
+        let lines = match row[0] {
             ValueRef::Blob(b) => Lines::of(b),
             _ => None,
         };
@@ -139,28 +140,27 @@ impl Job<'_> {
                 part.whole.join(&lines.bounds);
                 part.bores.push(bore);
             }
-            None => self.odd(row, fid, part)?,
+            None => self.odd(row, fid, part),
         }
         part.features += 1;
-        self.digest(row, fid, part)
+        self.digest(row, fid, part);
     }
 
     /// A row of the usual shape; none where it is not.
-    fn usual(&self, row: &Row, at: FeatureRef, lines: &Lines) -> Option<GivenBore> {
-        let cell =
-            |place: Option<usize>| place.map_or(Some(ValueRef::Null), |i| row.get_ref(i).ok());
+    fn usual(&self, row: &[ValueRef], at: FeatureRef, lines: &Lines) -> Option<GivenBore> {
+        let cell = |place: Option<usize>| place.map_or(ValueRef::Null, |i| row[i]);
         let z_unit_m = self.source.z_unit_m.unwrap_or(1.0);
         let mut diameters = [None; 4];
         for (mm, place) in diameters.iter_mut().zip(self.places.diameters) {
-            *mm = number(cell(place)?).filter(|d| d.is_none_or(|d| d > 0.0))?;
+            *mm = number(cell(place)).filter(|d| d.is_none_or(|d| d > 0.0))?;
         }
         let mut inverts = [None; 2];
         for (level, place) in inverts.iter_mut().zip(self.places.inverts) {
-            *level = number(cell(place)?)?.map(|z| z * z_unit_m);
+            *level = number(cell(place))?.map(|z| z * z_unit_m);
         }
         let [launch_pit, us_pit] = self.places.pits;
-        let pits = text(cell(launch_pit)?)?.zip(text(cell(us_pit)?)?);
-        let launched_upstream = match text(cell(self.places.launch)?)? {
+        let pits = text(cell(launch_pit))?.zip(text(cell(us_pit))?);
+        let launched_upstream = match text(cell(self.places.launch))? {
             Some("us") => true,
             Some("ds") => false,
             Some(_) => return None,
@@ -169,7 +169,7 @@ impl Job<'_> {
         let [dn_mm, od_mm, id_mm, bore_mm] = diameters;
         Some(GivenBore {
             at,
-            bore_id: text(cell(self.places.bore_id)?)?.map(String::from),
+            bore_id: text(cell(self.places.bore_id))?.map(String::from),
             dn_mm: dn_mm.map(|n| n.round() as u32),
             od_mm,
             id_mm,
@@ -193,8 +193,8 @@ impl Job<'_> {
     }
 
     /// Reads a row by the general way.
-    fn odd(&self, row: &Row, fid: i64, part: &mut Part) -> rusqlite::Result<()> {
-        let wkb = match row.get_ref(1)? {
+    fn odd(&self, row: &[ValueRef], fid: i64, part: &mut Part) {
+        let wkb = match row[0] {
             ValueRef::Null => Ok(None),
             ValueRef::Blob(b) => wkb::geopackage(b).map(|w| Some(w.0)),
             _ => Err("it is no geometry".to_string()),
@@ -204,27 +204,23 @@ impl Job<'_> {
         {
             part.whole.join(&shape.bounds());
         }
-        let values = (0..self.places.n)
-            .map(|i| row.get_ref(i + 2).map(value))
-            .collect::<Result<_, _>>()?;
+        let values = row[1..].iter().map(|v| value(*v)).collect();
         let odd = Odd { fid, wkb, values };
         if let Some(table) = self.way.single(self.source, odd, |_| true) {
             let mut cells = table.cells(&table.rows[0], &mut part.faults);
             part.bores.extend(bores::bore(&mut cells));
         }
-        Ok(())
     }
 
-    fn digest(&self, row: &Row, fid: i64, part: &mut Part) -> rusqlite::Result<()> {
-        let blob = match row.get_ref(1)? {
+    fn digest(&self, row: &[ValueRef], fid: i64, part: &mut Part) {
+        let blob = match row[0] {
             ValueRef::Blob(b) => wkb::geopackage(b).map_or(&b[..0], |w| w.0),
             _ => &[],
         };
         Digest::head(fid, blob, &mut part.bytes);
-        for i in 0..self.places.n {
-            plain_values::bytes(row.get_ref(i + 2)?, &mut part.bytes);
+        for value in &row[1..] {
+            plain_values::bytes(*value, &mut part.bytes);
         }
-        Ok(())
     }
 }
 

@@ -246,8 +246,10 @@ impl GeoPackage {
 
 /// A table whose features are numbered by its rows.
 pub(super) struct Numbered {
-    name: String,
-    geometry: String,
+    /// Its name.
+    pub name: String,
+    /// Its column of shapes.
+    pub geometry: String,
     fid: String,
 }
 

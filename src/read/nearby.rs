@@ -14,7 +14,8 @@ const CELL_M: f64 = 16.0;
 /// Cells near bores, in metres of the job.
 #[derive(Debug, Clone)]
 pub(super) struct Nearby {
-    whole: Bounds,
+    /// Box of all of them.
+    pub whole: Bounds,
     cell_m: f64,
     columns: usize,
     marked: Vec<bool>,

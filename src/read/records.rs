@@ -13,13 +13,14 @@ use super::nearby::Nearby;
 use super::plain_values::{Words, number, text};
 use super::ranges::Ranges;
 use super::roles::Source;
+use super::rows::Rows;
 use super::shape::Bounds;
 use super::site::{Context, Input};
 use super::store::{Store, unreadable};
 use super::{services, wkb};
 use crate::site::{Kind, Quality, Records};
+use rusqlite::Connection;
 use rusqlite::types::ValueRef;
-use rusqlite::{Connection, Row};
 use std::sync::Arc;
 
 /// The index is asked where the bores' straights, times this, are fewer than the features.
@@ -61,7 +62,7 @@ pub(super) fn records(
         None => None,
     };
     let job = Job {
-        sql: file.select(&table, &source.columns, ids.is_some()),
+        rows: Rows::of(file, &table, source),
         source,
         way: &way,
         near,
@@ -83,7 +84,19 @@ struct Part {
     features: u64,
 }
 
-/// Where the values of a row stand in the query.
+impl Default for Part {
+    fn default() -> Part {
+        Part {
+            records: Records::default(),
+            faults: Faults::default(),
+            digest: Digest::default(),
+            whole: Bounds::NOTHING,
+            features: 0,
+        }
+    }
+}
+
+/// Where the values of a row stand.
 struct Places {
     kind: Option<usize>,
     diameter: Option<usize>,
@@ -91,7 +104,6 @@ struct Places {
     quality: Option<usize>,
     owner: Option<usize>,
     status: Option<usize>,
-    n: usize,
 }
 
 impl Places {
@@ -101,7 +113,7 @@ impl Places {
                 .columns
                 .iter()
                 .position(|c| c.0 == name)
-                .map(|i| i + 2)
+                .map(|i| i + 1)
         };
         Places {
             kind: at("kind"),
@@ -110,13 +122,12 @@ impl Places {
             quality: at("quality"),
             owner: at("owner"),
             status: at("status"),
-            n: source.columns.len(),
         }
     }
 }
 
 struct Job<'a> {
-    sql: String,
+    rows: Rows<'a>,
     source: &'a Source,
     way: &'a Direct,
     near: &'a Nearby,
@@ -156,6 +167,8 @@ struct Reader<'j> {
     /// Whether a service of this status is there no longer.
     statuses: Words<bool>,
     bytes: Vec<u8>,
+    /// Memory for pages.
+    pages: Vec<u8>,
 }
 
 impl<'j> Reader<'j> {
@@ -167,6 +180,7 @@ impl<'j> Reader<'j> {
             qualities: Words::default(),
             statuses: Words::default(),
             bytes: vec![],
+            pages: vec![],
         }
     }
 
@@ -176,34 +190,24 @@ impl<'j> Reader<'j> {
         (from, to): (i64, i64),
         ids: Option<&[i64]>,
     ) -> rusqlite::Result<Part> {
-        let mut part = Part {
-            records: Records::default(),
-            faults: Faults::default(),
-            digest: Digest::default(),
-            whole: Bounds::NOTHING,
-            features: 0,
-        };
-        let mut ask = db.prepare_cached(&self.job.sql)?;
+        let job = self.job;
         let Some(ids) = ids else {
-            let mut rows = ask.query([from, to])?;
-            while let Some(row) = rows.next()? {
-                self.row(row, &mut part)?;
-            }
-            return Ok(part);
+            let mut bytes = std::mem::take(&mut self.pages);
+            let see = |fid, row: &[ValueRef], part: &mut Part| self.row(fid, row, part);
+            let part = (job.rows).of_range(db, (from, to), &mut bytes, Part::default, see);
+            self.pages = bytes;
+            return part;
         };
+        let mut part = Part::default();
         for id in ids {
-            let mut rows = ask.query([id])?;
-            while let Some(row) = rows.next()? {
-                self.row(row, &mut part)?;
-            }
+            (job.rows).ask(db, *id, |fid, row| self.row(fid, row, &mut part))?;
         }
         Ok(part)
     }
 
-    fn row(&mut self, row: &Row, part: &mut Part) -> rusqlite::Result<()> {
-        let fid: i64 = row.get(0)?;
-        let blob = row.get_ref(1)?;
-        let lines = match blob {
+    /// A row: its shape, then its values.
+    fn row(&mut self, fid: i64, row: &[ValueRef], part: &mut Part) {
+        let lines = match row[0] {
             ValueRef::Blob(b) => Lines::of(b),
             _ => None,
         };
@@ -216,32 +220,23 @@ impl<'j> Reader<'j> {
             };
             part.whole.join(&b);
             if !self.job.near.touches(&metres) {
-                return Ok(());
+                return;
             }
         }
-        let done = match &lines {
-            Some(lines) => self.usual(row, fid, lines, part)?,
-            None => false,
-        };
-        if !done && !self.odd(row, fid, part)? {
-            return Ok(());
+        let done = lines.is_some_and(|lines| self.usual(row, fid, &lines, part));
+        if !done && !self.odd(row, fid, part) {
+            return;
         }
         part.features += 1;
-        self.digest(row, fid, part)
+        self.digest(row, fid, part);
     }
 
     /// Adds a row of the usual shape; false where it is not.
-    fn usual(
-        &mut self,
-        row: &Row,
-        fid: i64,
-        lines: &Lines,
-        part: &mut Part,
-    ) -> rusqlite::Result<bool> {
+    fn usual(&mut self, row: &[ValueRef], fid: i64, lines: &Lines, part: &mut Part) -> bool {
         let places = &self.job.places;
-        let at = |place: Option<usize>| place.map_or(Ok(ValueRef::Null), |i| row.get_ref(i));
+        let at = |place: Option<usize>| place.map_or(ValueRef::Null, |i| row[i]);
         let z_unit_m = self.job.source.z_unit_m.unwrap_or(1.0);
-        let (status, kind, quality) = (at(places.status)?, at(places.kind)?, at(places.quality)?);
+        let (status, kind, quality) = (at(places.status), at(places.kind), at(places.quality));
         let removed = match status {
             ValueRef::Null => Some(false),
             ValueRef::Text(t) => self
@@ -250,7 +245,7 @@ impl<'j> Reader<'j> {
             _ => None,
         };
         if removed == Some(true) {
-            return Ok(true);
+            return true;
         }
         let kind = match kind {
             ValueRef::Text(t) => self.kinds.of(t, |s| s.parse().ok()),
@@ -264,15 +259,15 @@ impl<'j> Reader<'j> {
             }),
             _ => None,
         };
-        let owner = text(at(places.owner)?);
-        let diameter = number(at(places.diameter)?).filter(|d| d.is_none_or(|d| d > 0.0));
-        let cover = number(at(places.cover)?)
+        let owner = text(at(places.owner));
+        let diameter = number(at(places.diameter)).filter(|d| d.is_none_or(|d| d > 0.0));
+        let cover = number(at(places.cover))
             .map(|c| c.map(|c| c * z_unit_m))
             .filter(|c| c.is_none_or(|c| c >= 0.0));
         let (Some(_), Some(kind), Some(quality), Some(owner), Some(diameter_mm), Some(cover_m)) =
             (removed, kind, quality, owner, diameter, cover)
         else {
-            return Ok(false);
+            return false;
         };
         let layer = part.records.layer(&self.layer, self.job.source.z_means);
         let mut record = Records::record(fid, layer, (kind, quality));
@@ -282,48 +277,45 @@ impl<'j> Reader<'j> {
             part.records.begin_part(line.levels);
             (part.records.points).extend(line.points(self.job.way.unit_m));
         }
-        Ok(true)
+        true
     }
 
     /// Adds a row by the general way; false where it lies elsewhere.
-    fn odd(&mut self, row: &Row, fid: i64, part: &mut Part) -> rusqlite::Result<bool> {
-        let blob = row.get_ref(1)?;
-        let wkb = match blob {
+    fn odd(&mut self, row: &[ValueRef], fid: i64, part: &mut Part) -> bool {
+        let wkb = match row[0] {
             ValueRef::Null => Ok(None),
             ValueRef::Blob(b) => wkb::geopackage(b).map(|w| Some(w.0)),
             _ => Err("it is no geometry".to_string()),
         };
-        let values = (0..self.job.places.n)
-            .map(|i| row.get_ref(i + 2).map(value))
-            .collect::<Result<_, _>>()?;
+        let values = row[1..].iter().map(|v| value(*v)).collect();
         let touches = |b: &Bounds| self.job.near.touches(b);
         let single = self
             .job
             .way
             .single(self.job.source, Odd { fid, wkb, values }, touches);
         let Some(table) = single else {
-            return Ok(false);
+            return false;
         };
         let mut cells = table.cells(&table.rows[0], &mut part.faults);
         if let Some(service) = services::service(&mut cells) {
             part.records.add(&service);
         }
-        Ok(true)
+        true
     }
 
-    fn digest(&mut self, row: &Row, fid: i64, part: &mut Part) -> rusqlite::Result<()> {
-        let blob = match row.get_ref(1)? {
+    fn digest(&mut self, row: &[ValueRef], fid: i64, part: &mut Part) {
+        let blob = match row[0] {
             ValueRef::Blob(b) => wkb::geopackage(b).map_or(&b[..0], |w| w.0),
             _ => &[],
         };
         self.bytes.clear();
-        for i in 0..self.job.places.n {
+        for value in &row[1..] {
             let mut add = |tag: u8, rest: &[u8]| {
                 self.bytes.push(tag);
                 self.bytes.extend((rest.len() as u64).to_le_bytes());
                 self.bytes.extend(rest);
             };
-            match row.get_ref(i + 2)? {
+            match *value {
                 ValueRef::Null => add(b'n', &[]),
                 ValueRef::Integer(n) => add(b'i', &n.to_le_bytes()),
                 ValueRef::Real(r) => add(b'r', &r.to_le_bytes()),
@@ -332,7 +324,6 @@ impl<'j> Reader<'j> {
             }
         }
         part.digest.bytes(fid, blob, &self.bytes);
-        Ok(())
     }
 }
 

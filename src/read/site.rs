@@ -147,7 +147,7 @@ pub fn site(
         {
             given.extend(more);
             nearby = Nearby::of(&given, request.around_m);
-            window = around(&site, &given, request);
+            window = nearby.as_ref().map(|n| n.whole);
             continue;
         }
         let table = gather(&mut cx, source, window.as_ref().filter(|_| !whole))?;
