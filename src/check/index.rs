@@ -54,7 +54,7 @@ impl Index {
         let (low, high) = bounds(&records.points);
         let span = (high[0] - low[0]).max(high[1] - low[1]).max(1.0);
         let points = &records.points;
-        let ids = by_key(keyed(records, low, CELLS / span), KEY);
+        let ids = by_key(&keyed(records, low, CELLS / span), KEY);
         let end = |p: [f64; 3], axis: usize| (p[axis] - low[axis]) as f32;
         let ends = |id: &SegmentAt| {
             let (a, b) = (points[id.point as usize], points[id.point as usize + 1]);

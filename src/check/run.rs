@@ -106,7 +106,7 @@ fn neighbours_together(bores: &Bores) -> Vec<u32> {
     let cell = |m: &[f64; 2], axis: usize| ((m[axis] - low[axis]) / span * 65535.0) as u32;
     let keyed = middles.par_iter().enumerate();
     let keyed = keyed.map(|(i, m)| (hilbert(cell(m, 0), cell(m, 1)), i as u32));
-    by_key(keyed.collect(), 32)
+    by_key(&keyed.collect::<Vec<_>>(), 32)
 }
 
 /// What some bores found. `catch`: a worker's memory, of no account before and after.

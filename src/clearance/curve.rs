@@ -18,58 +18,58 @@ pub fn hilbert(x: u32, y: u32) -> u32 {
     d
 }
 
-/// So many are sorted together.
-const TOGETHER: usize = 1 << 14;
-/// Binary places that tell the parts of the curve.
+/// So many are looked at by one thread in one go.
+const TOGETHER: usize = 1 << 15;
+/// Binary places that tell the parts of the curve: each holds what fits near a processor.
 const PARTS: u32 = 7;
-/// Binary places of a digit.
-const DIGIT: u32 = 11;
+/// A digit has no more binary places than this.
+const DIGIT: u32 = 9;
 
 /// What belongs to keys, sorted by them, that of equal keys as it comes. Keys are below 2^`bits`.
-pub fn by_key<T: Copy + Default + Send + Sync>(all: Vec<(u32, T)>, bits: u32) -> Vec<T> {
-    // What fits near a processor is sorted there: some of what comes first, then of each part of the curve what there is in these.
+pub fn by_key<T: Copy + Default + Send + Sync>(all: &[(u32, T)], bits: u32) -> Vec<T> {
+    let rest = bits.saturating_sub(PARTS);
+    // Some of what comes first, put into the parts of the curve; then of each part what there is in all of these.
     let some = all
         .par_chunks(TOGETHER)
-        .map(|some| sorted(some.to_vec(), bits));
-    let some: Vec<Vec<(u32, T)>> = some.collect();
-    let part = |number: u32| {
-        let limit = |number: u32| (u64::from(number) << bits >> PARTS) as u32;
-        let (from, to) = (limit(number), limit(number + 1));
-        // Above the last part there is nothing; its limit may not be told in 32 bits.
-        let last = number + 1 == 1 << PARTS;
-        let within = |some: &Vec<(u32, T)>| {
-            let place = |limit| some.partition_point(|one| one.0 < limit);
-            some[place(from)..if last { some.len() } else { place(to) }].to_vec()
-        };
-        let part: Vec<_> = some.iter().flat_map(within).collect();
-        sorted(part, bits)
-            .into_iter()
-            .map(|one| one.1)
-            .collect::<Vec<T>>()
+        .map(|some| sorted(some, rest, bits - rest));
+    let some: Vec<(Vec<(u32, T)>, Vec<usize>)> = some.collect();
+    let passes = rest.div_ceil(DIGIT).max(1);
+    let digit = rest.div_ceil(passes);
+    let part = |number: usize| {
+        let within = some.iter().map(|(some, ends)| {
+            let from = number.checked_sub(1).map_or(0, |before| ends[before]);
+            &some[from..ends[number]]
+        });
+        let mut part = within.collect::<Vec<_>>().concat();
+        for pass in 0..passes {
+            part = sorted(&part, pass * digit, digit).0;
+        }
+        part.into_iter().map(|one| one.1).collect::<Vec<T>>()
     };
-    let parts = (0..1 << PARTS).into_par_iter().map(part);
+    let parts = (0..1 << (bits - rest)).into_par_iter().map(part);
     parts.collect::<Vec<_>>().concat()
 }
 
-/// Digit by digit, the lowest first.
-fn sorted<T: Copy + Default>(mut all: Vec<(u32, T)>, bits: u32) -> Vec<(u32, T)> {
-    let mut other = vec![(0, T::default()); all.len()];
-    for shift in (0..bits).step_by(DIGIT as usize) {
-        let digit = |key: u32| (key >> shift) as usize & ((1 << DIGIT) - 1);
-        let mut places = [0usize; 1 << DIGIT];
-        all.iter().for_each(|(key, _)| places[digit(*key)] += 1);
-        let mut before = 0;
-        for place in &mut places {
-            before += std::mem::replace(place, before);
-        }
-        for one in &all {
-            let place = &mut places[digit(one.0)];
-            other[*place] = *one;
-            *place += 1;
-        }
-        std::mem::swap(&mut all, &mut other);
+/// Sorted by the `places` binary places of the key from `shift` on, those of which they are equal as they come; and where each ends.
+fn sorted<T: Copy + Default>(
+    all: &[(u32, T)],
+    shift: u32,
+    places: u32,
+) -> (Vec<(u32, T)>, Vec<usize>) {
+    let digit = |key: u32| (key >> shift) as usize & ((1 << places) - 1);
+    let mut ends = vec![0; 1 << places];
+    all.iter().for_each(|(key, _)| ends[digit(*key)] += 1);
+    let mut before = 0;
+    for end in &mut ends {
+        before += std::mem::replace(end, before);
     }
-    all
+    let mut sorted = vec![(0, T::default()); all.len()];
+    for one in all {
+        let place = &mut ends[digit(one.0)];
+        sorted[*place] = *one;
+        *place += 1;
+    }
+    (sorted, ends)
 }
 
 /// By how the curve is turned (1: x and y change places, 2: both are counted from the other end) and four binary places of x and
@@ -155,7 +155,7 @@ mod tests {
                 .collect();
             let mut expected = all.clone();
             expected.sort();
-            assert_eq!(by_key(all, bits), expected);
+            assert_eq!(by_key(&all, bits), expected);
         }
     }
 }

@@ -193,7 +193,7 @@ fn along_the_curve(entries: &[Entry]) -> Vec<u32> {
             i as u32,
         )
     });
-    by_key(keyed.collect(), 32)
+    by_key(&keyed.collect::<Vec<_>>(), 32)
 }
 
 const NOTHING: Box2 = [
