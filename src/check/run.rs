@@ -13,10 +13,14 @@ use crate::{
     site::{Kind, Records, Site},
 };
 use rayon::prelude::*;
+use std::ops::Range;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// So many bores are worked on by one thread in one go.
 const TOGETHER: usize = 256;
+
+/// The rows of so many bores are put in order by one thread in one go.
+const BORES_TOGETHER: usize = 4096;
 
 /// What a check found.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -54,6 +58,17 @@ struct Part {
     unknown: Unknown,
     connections: usize,
     verdicts: [usize; 4],
+}
+
+impl Part {
+    /// Where the rows, test holes and rows to look into of its `k`-th bore are.
+    fn spans(&self, k: usize) -> [Range<usize>; 3] {
+        let from = k
+            .checked_sub(1)
+            .map_or([0; 3], |before| self.ends[before].1);
+        let to = self.ends[k].1;
+        std::array::from_fn(|i| from[i]..to[i])
+    }
 }
 
 /// Checks bores against `records` and whatever else a site holds (its own services are not looked at).
@@ -180,37 +195,32 @@ fn put_together(parts: Vec<Part>, bores: &Bores) -> Checked {
         }
     }
     let by_id = places_by_id(bores);
-    let sum = |of: fn(&Part) -> usize| parts.iter().map(of).sum();
-    let mut rows: Vec<(u32, u32)> = Vec::with_capacity(sum(|p| p.catch.found.len()));
-    let mut holes: Vec<Ranked> = Vec::with_capacity(sum(|p| p.catch.holes.len()));
-    let mut inspections: Vec<Ranked> = Vec::with_capacity(sum(|p| p.inspections.len()));
-    for (bore, (p, k)) in places.into_iter().enumerate() {
-        let (part, to) = (&parts[p], parts[p].ends[k].1);
-        let from = k
-            .checked_sub(1)
-            .map_or([0; 3], |before| part.ends[before].1);
-        let row = |local: u32| number(rows.len() + local as usize - from[0]);
-        for h in from[1]..to[1] {
-            holes.push(Ranked {
-                chance: part.chances[h],
-                then: by_id[bore],
-                came: holes.len() as u32,
-                row: row(part.catch.holes[h].found),
-                at: (p as u32, h as u32),
-            });
+    let some: Vec<&[(usize, usize)]> = places.chunks(BORES_TOGETHER).collect();
+    let count = |some: &&[(usize, usize)]| {
+        let each = some.iter().map(|(p, k)| parts[*p].spans(*k));
+        each.fold([0; 3], |n, of| std::array::from_fn(|i| n[i] + of[i].len()))
+    };
+    let counts: Vec<[usize; 3]> = some.par_iter().map(count).collect();
+    let mut before = [0; 3];
+    let begins = counts.iter().map(|n| {
+        let begin = before;
+        before = std::array::from_fn(|i| before[i] + n[i]);
+        begin
+    });
+    let begins: Vec<[usize; 3]> = begins.collect();
+    let gather = |(g, some): (usize, &&[(usize, usize)])| {
+        let mut together = Together::new(begins[g], counts[g]);
+        for (i, (p, k)) in some.iter().enumerate() {
+            together.add(*p, &parts[*p], *k, by_id[g * BORES_TOGETHER + i]);
         }
-        for (chance, local) in &part.inspections[from[2]..to[2]] {
-            inspections.push(Ranked {
-                chance: *chance,
-                then: 0,
-                came: inspections.len() as u32,
-                row: row(*local),
-                at: (0, 0),
-            });
-        }
-        rows.extend((from[0]..to[0]).map(|i| (p as u32, i as u32)));
-    }
-    let (holes, inspections) = rayon::join(|| in_order(holes), || in_order(inspections));
+        together
+    };
+    let gathered: Vec<Together> = some.par_iter().enumerate().map(gather).collect();
+    let all = |of: fn(&Together) -> &[Ranked]| gathered.iter().map(of).collect::<Vec<_>>().concat();
+    let (holes, inspections) = rayon::join(
+        || in_order(all(|t| &t.holes)),
+        || in_order(all(|t| &t.inspections)),
+    );
     let hole = |r: &Ranked| Hole {
         found: r.row,
         ..parts[r.at.0 as usize].catch.holes[r.at.1 as usize]
@@ -223,7 +233,61 @@ fn put_together(parts: Vec<Part>, bores: &Bores) -> Checked {
         connections: parts.iter().map(|p| p.connections).sum(),
         unknown: unknown.fold(Unknown::of(bores), Unknown::and),
         verdicts: verdicts.fold([0; 4], |a, b| std::array::from_fn(|i| a[i] + b[i])),
-        found: FoundRows::new(parts.into_iter().map(|p| p.catch.found).collect(), rows),
+        found: FoundRows::new(
+            parts.into_iter().map(|p| p.catch.found).collect(),
+            gathered
+                .into_iter()
+                .map(|t| t.rows)
+                .collect::<Vec<_>>()
+                .concat(),
+        ),
+    }
+}
+
+/// What some bores found, in input order.
+struct Together {
+    /// Rows, test holes and rows to look into before these.
+    before: [usize; 3],
+    /// Of each row its part, and its place there.
+    rows: Vec<(u32, u32)>,
+    holes: Vec<Ranked>,
+    inspections: Vec<Ranked>,
+}
+
+impl Together {
+    fn new(before: [usize; 3], counts: [usize; 3]) -> Together {
+        Together {
+            before,
+            rows: Vec::with_capacity(counts[0]),
+            holes: Vec::with_capacity(counts[1]),
+            inspections: Vec::with_capacity(counts[2]),
+        }
+    }
+
+    /// Adds bore `k` of part `p`, whose id is the `by_id`-th.
+    fn add(&mut self, p: usize, part: &Part, k: usize, by_id: u32) {
+        let [rows, holes, inspections] = part.spans(k);
+        let first = self.before[0] + self.rows.len();
+        let row = |local: u32| number(first + local as usize - rows.start);
+        for h in holes {
+            self.holes.push(Ranked {
+                chance: part.chances[h],
+                then: by_id,
+                came: number(self.before[1] + self.holes.len()),
+                row: row(part.catch.holes[h].found),
+                at: (p as u32, h as u32),
+            });
+        }
+        for (chance, local) in &part.inspections[inspections] {
+            self.inspections.push(Ranked {
+                chance: *chance,
+                then: 0,
+                came: number(self.before[2] + self.inspections.len()),
+                row: row(*local),
+                at: (0, 0),
+            });
+        }
+        self.rows.extend(rows.map(|i| (p as u32, i as u32)));
     }
 }
 

@@ -328,4 +328,60 @@ mod against_sampling {
             );
         }
     }
+
+    /// The nearest points, every edge looked at.
+    fn of_all_edges(drive: &Segment, curtain: &Curtain) -> (f64, f64) {
+        let (edges, face) = (curtain.edges(), curtain.face(drive));
+        let apart = edges.each_ref().map(|e| Apart::new(drive, e));
+        let square_off = face.as_ref().and_then(Face::least);
+        let least = (apart.iter().map(Apart::least).chain(square_off))
+            .min_by(|x, y| x.0.total_cmp(&y.0))
+            .unwrap();
+        let limit = least.0 + EQUALLY_NEAR_M;
+        let off = face.as_ref().and_then(|f| f.last_within(limit));
+        let at_edges = apart.iter().filter_map(|apart| apart.last_within(limit));
+        let s = at_edges.chain(off).max_by(f64::total_cmp);
+        (least.0, s.unwrap_or(least.1))
+    }
+
+    #[test]
+    fn a_post_that_is_passed_over_changes_nothing() {
+        let mut x = 0x2545_F491_4F6C_DD1Du64;
+        let mut step = |step: f64, n: f64| {
+            x ^= x << 13;
+            x ^= x >> 7;
+            x ^= x << 17;
+            step * ((x >> 11) as f64 / (1u64 << 53) as f64 * n).floor()
+        };
+        let mut passed_over = 0;
+        for case in 0..40_000 {
+            // On a grid, so that things lie at, along and above each other.
+            let mut at = |by: f64, n: f64| {
+                [
+                    4e5 + step(by, n),
+                    6e6 + step(by, n),
+                    50.0 + step(0.25, 16.0),
+                ]
+            };
+            let drive = Segment {
+                a: at(0.5, 40.0),
+                b: at(0.5, 40.0),
+            };
+            let (a, b) = (at(0.5, 40.0), at(0.5, 40.0));
+            let b = [0, 1, 2].map(|i| a[i] + (b[i] - a[i]) / 10.0);
+            let high = [a[2] + step(0.25, 8.0), b[2] + step(0.25, 8.0)];
+            let curtain = Curtain {
+                a: flat(a),
+                b: flat(b),
+                low: [a[2], b[2]],
+                high,
+            };
+            let n = nearest_curtain(&drive, &curtain);
+            let expected = of_all_edges(&drive, &curtain);
+            assert_eq!((n.distance_m, n.s), expected, "case {case}");
+            let far = |p| usize::from(in_plan(&drive, p) > n.distance_m + POSTS_BEYOND_M);
+            passed_over += far(curtain.a) + far(curtain.b);
+        }
+        assert!(passed_over > 10_000, "{passed_over}");
+    }
 }

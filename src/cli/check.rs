@@ -12,7 +12,7 @@ use super::{
     stages::Stages,
 };
 use crate::{
-    check::{self, Bores, Change, Changes, Checked, Earlier, Report},
+    check::{self, Bores, Change, Changes, Checked, CheckedBore, Earlier, Report},
     clearance::Verdict,
     job::{Job, JobFile, LayerSource, Role, UnknownDepth},
     plan::{Conflict, Obstacle},
@@ -302,6 +302,16 @@ fn warnings(file: &JobFile, reading: &Reading, bores: &Bores) -> Vec<String> {
     let mut out = super::plan::warnings_of_input(file, reading);
     let lost = bores.without_length.iter();
     out.extend(lost.map(|at| format!("{at}: the bore has no length and was not checked")));
+    out.extend(shared_ids(bores));
+    out
+}
+
+/// Of each `bore_id` that several bores have.
+fn shared_ids(bores: &Bores) -> Vec<String> {
+    let rising = |pair: &[CheckedBore]| pair[0].bore_id < pair[1].bore_id;
+    if bores.all.par_windows(2).all(rising) {
+        return vec![];
+    }
     let ids = bores.all.par_iter();
     let mut ids: Vec<(&str, i64)> = ids.map(|b| (b.bore_id.as_str(), b.at.fid)).collect();
     ids.par_sort_unstable();
@@ -309,15 +319,15 @@ fn warnings(file: &JobFile, reading: &Reading, bores: &Bores) -> Vec<String> {
     let twice = ids
         .chunk_by(|a, b| a.0 == b.0)
         .filter(|same| same.len() > 1);
-    out.extend(twice.map(|same| {
+    let said = twice.map(|same| {
         let fids: Vec<String> = same.iter().map(|s| s.1.to_string()).collect();
         format!(
             "bore_id {} is that of several bores (fid {}); give each its own",
             same[0].0,
             fids.join(", ")
         )
-    }));
-    out
+    });
+    said.collect()
 }
 
 fn record(request: &JobRequest, reading: &Reading, told: &document::Told) -> RunRecord {
