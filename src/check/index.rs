@@ -6,7 +6,7 @@
 
 use crate::{
     clearance::{Segment, by_key, hilbert},
-    site::Records,
+    site::{RecordPart, Records},
 };
 use rayon::prelude::*;
 use std::ops::Range;
@@ -208,21 +208,23 @@ fn boxes(leaves: &[Four]) -> Vec<Vec<Four>> {
 
 /// Every segment with the place of its middle along the curve, part by part.
 fn keyed(records: &Records, low: [f64; 2], step: f64) -> Vec<(u32, SegmentAt)> {
-    let points = &records.points;
-    let of_part = |part: u32| {
-        let first = records.parts[part as usize].first;
-        let last = first + records.points_of(part as usize).len() as u32 - 1;
-        (first..last).map(move |point| {
-            let (a, b) = (points[point as usize], points[point as usize + 1]);
-            let cell = |axis: usize| (((a[axis] + b[axis]) / 2.0 - low[axis]) * step) as u32;
-            let key = hilbert(cell(0), cell(1)) >> (32 - KEY);
-            (key, SegmentAt { part, point })
-        })
+    let of_some = |(chunk, some): (usize, &[RecordPart])| {
+        let first = chunk * PARTS_TOGETHER;
+        let ends = first..first + some.len();
+        let mut keyed = Vec::with_capacity(ends.clone().map(|p| records.points_of(p).len()).sum());
+        for part in ends {
+            let from = records.parts[part].first;
+            for (point, ab) in (from..).zip(records.points_of(part).windows(2)) {
+                let cell = |axis| (((ab[0][axis] + ab[1][axis]) / 2.0 - low[axis]) * step) as u32;
+                let key = hilbert(cell(0), cell(1)) >> (32 - KEY);
+                let part = part as u32;
+                keyed.push((key, SegmentAt { part, point }));
+            }
+        }
+        keyed
     };
-    let parts: Vec<u32> = (0..records.parts.len() as u32).collect();
-    let some = parts.par_chunks(PARTS_TOGETHER);
-    let some = some.map(|some| some.iter().flat_map(|p| of_part(*p)).collect::<Vec<_>>());
-    some.collect::<Vec<_>>().concat()
+    let some = records.parts.par_chunks(PARTS_TOGETHER).enumerate();
+    some.map(of_some).collect::<Vec<_>>().concat()
 }
 
 fn bounds(points: &[[f64; 3]]) -> ([f64; 2], [f64; 2]) {

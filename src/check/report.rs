@@ -141,7 +141,7 @@ fn numbered(mut spent: String, letter: char, n: usize) -> String {
         digits[from] = b'0' + (rest % 10) as u8;
         rest /= 10;
     }
-    spent.extend(digits[from..].iter().map(|d| char::from(*d)));
+    spent.push_str(std::str::from_utf8(&digits[from..]).expect("digits are words"));
     spent
 }
 

@@ -32,7 +32,7 @@ pub fn by_key<T: Copy + Default + Send + Sync>(all: &[(u32, T)], bits: u32) -> V
     let some = all
         .par_chunks(TOGETHER)
         .map(|some| sorted(some, rest, bits - rest));
-    let some: Vec<(Vec<(u32, T)>, Vec<usize>)> = some.collect();
+    let some: Vec<Sorted<T>> = some.collect();
     let passes = rest.div_ceil(DIGIT).max(1);
     let digit = rest.div_ceil(passes);
     let part = |number: usize| {
@@ -50,12 +50,11 @@ pub fn by_key<T: Copy + Default + Send + Sync>(all: &[(u32, T)], bits: u32) -> V
     parts.collect::<Vec<_>>().concat()
 }
 
-/// Sorted by the `places` binary places of the key from `shift` on, those of which they are equal as they come; and where each ends.
-fn sorted<T: Copy + Default>(
-    all: &[(u32, T)],
-    shift: u32,
-    places: u32,
-) -> (Vec<(u32, T)>, Vec<usize>) {
+/// What is sorted, and where what is equal ends.
+type Sorted<T> = (Vec<(u32, T)>, Vec<usize>);
+
+/// Sorted by the `places` binary places of the key from `shift` on; where these are equal, as it comes.
+fn sorted<T: Copy + Default>(all: &[(u32, T)], shift: u32, places: u32) -> Sorted<T> {
     let digit = |key: u32| (key >> shift) as usize & ((1 << places) - 1);
     let mut ends = vec![0; 1 << places];
     all.iter().for_each(|(key, _)| ends[digit(*key)] += 1);
