@@ -11,7 +11,7 @@ use super::{
 use crate::{
     clearance::{Accuracy, ServicePart, Yardstick},
     ground::Ground,
-    job::{Clearance, Job, Limits},
+    job::{Clearance, DepthBand, Job, Limits},
     site::{Kind, Quality, Record, Records},
 };
 use std::collections::BTreeMap;
@@ -24,6 +24,8 @@ pub(super) struct Against<'a> {
     pub job: &'a Job,
     /// By kind and quality: what is asked of and known about a service; the radius is that of the default diameter.
     manners: Vec<ServicePart>,
+    /// By kind: depths where none is recorded.
+    bands: Vec<DepthBand>,
     bounds: Bounds<'a>,
     /// A service of which everything is the greatest that any has: beyond what concerns it, nothing concerns any.
     widest: ServicePart,
@@ -67,6 +69,7 @@ impl<'a> Against<'a> {
             ground,
             job,
             manners,
+            bands: Kind::ALL.iter().map(|k| job.rules.depth_band[k]).collect(),
         };
         let by_depth = (0..records.parts.len())
             .filter(|i| against.bounds.by_depth(against.record(*i)))
@@ -78,6 +81,11 @@ impl<'a> Against<'a> {
 
     fn record(&self, part: usize) -> &'a Record {
         &self.records.all[self.records.parts[part].record as usize]
+    }
+
+    /// The band of depths of a service that has none recorded.
+    fn band(&self, record: &Record) -> DepthBand {
+        self.bands[record.kind as usize]
     }
 
     /// The manner of a service: its place among those by kind and quality.
@@ -145,7 +153,7 @@ impl<'a, 'b> Beside<'a, 'b> {
     fn part(&mut self, driven: &Driven, segments: &[SegmentAt], out: &mut Catch) {
         let against = self.against;
         let number = segments[0].part as usize;
-        let (of, record) = (&against.records.parts[number], against.record(number));
+        let record = against.record(number);
         let part = &mut self.parts[against.manner(number)];
         against.fill(number, part);
         let at = Looking {
@@ -154,17 +162,19 @@ impl<'a, 'b> Beside<'a, 'b> {
             driven,
             part,
             record,
-            line: Line::new(against.records, number, record, part, against.job),
+            line: Line::new(against.records, number, record, part, against.band(record)),
+            near: segments,
             within_m: self.yardstick.concerns_within(part, driven.bore.length_m),
             by_depth: against.bounds.by_depth(record),
         };
         self.row.begin();
         let mut walk = Walk::default();
         for s in segments {
-            at.segment((s.point - of.first) as usize, &mut walk, &mut self.row);
+            at.segment(at.line.place(*s), &mut walk, &mut self.row);
         }
-        for (row, seen) in self.row.rows(&at) {
-            at.say(&row, &seen, out);
+        self.row.end(&at);
+        for (row, seen) in self.row.rows() {
+            at.say(row, seen, out);
         }
     }
 }

@@ -5,6 +5,11 @@ use crate::{
     job::{Job, PipeSize},
     site::{FeatureRef, GivenBore, Polyline},
 };
+use rayon::prelude::*;
+use std::borrow::Cow;
+
+/// So many bores are made ready by one thread in one go.
+const TOGETHER: usize = 2048;
 
 /// A bore whose diameter neither its layer nor the job gives.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -64,21 +69,42 @@ impl Bores {
     ///
     /// # Errors
     /// The first bore whose diameter is not known: it could be checked against nothing.
-    pub fn new(given: &[GivenBore], job: &Job) -> Result<Bores, BoreFault> {
+    pub fn new(given: Vec<GivenBore>, job: &Job) -> Result<Bores, BoreFault> {
+        let some = given.into_par_iter().chunks(TOGETHER);
+        let parts: Vec<_> = some.map(|some| Bores::of_some(some, job)).collect();
         let mut bores = Bores::default();
-        for g in given {
-            let sizes = Sizes::of(g, job)?;
-            let lines = joined(&g.parts);
+        for part in parts {
+            bores.append(part?);
+        }
+        Ok(bores)
+    }
+
+    fn of_some(given: Vec<GivenBore>, job: &Job) -> Result<Bores, BoreFault> {
+        let mut bores = Bores::default();
+        for mut g in given {
+            let sizes = Sizes::of(&g, job)?;
+            let lines = joined(std::mem::take(&mut g.parts));
             let before = bores.all.len();
             for line in &lines {
-                bores.add(g, line, lines.len() == 1, &sizes);
+                bores.add(&mut g, line, lines.len() == 1, &sizes);
             }
             match bores.all.len() > before {
                 true => bores.features += 1,
-                false => bores.without_length.push(g.at.clone()),
+                false => bores.without_length.push(g.at),
             }
         }
         Ok(bores)
+    }
+
+    fn append(&mut self, other: Bores) {
+        let before = self.drives.len() as u32;
+        self.all.extend(other.all.into_iter().map(|b| CheckedBore {
+            drives: (b.drives.0 + before, b.drives.1 + before),
+            ..b
+        }));
+        self.drives.extend(other.drives);
+        self.without_length.extend(other.without_length);
+        self.features += other.features;
     }
 
     /// The drives of a bore.
@@ -86,7 +112,8 @@ impl Bores {
         &self.drives[bore.drives.0 as usize..bore.drives.1 as usize]
     }
 
-    fn add(&mut self, g: &GivenBore, line: &Polyline, alone: bool, sizes: &Sizes) {
+    /// Adds one of the lines of `g`, which gives away its id where the line is `alone`.
+    fn add(&mut self, g: &mut GivenBore, line: &Polyline, alone: bool, sizes: &Sizes) {
         let ends = g.us_invert_m.zip(g.ds_invert_m).filter(|_| alone);
         let inverts = inverts(line, ends);
         let up = sizes.size.id_mm / 2000.0;
@@ -112,9 +139,12 @@ impl Bores {
         if self.drives.len() as u32 == first {
             return;
         }
-        let named = || format!("B{}", g.at.fid);
+        let bore_id = match alone {
+            true => g.bore_id.take(),
+            false => g.bore_id.clone(),
+        };
         self.all.push(CheckedBore {
-            bore_id: g.bore_id.clone().unwrap_or_else(named),
+            bore_id: bore_id.unwrap_or_else(|| format!("B{}", g.at.fid)),
             at: g.at.clone(),
             size: sizes.size,
             bore_mm: sizes.bore_mm,
@@ -128,9 +158,9 @@ impl Bores {
 }
 
 /// Inverts at the vertices: the line's own, else straight along the plan between those of its ends, else none.
-fn inverts(line: &Polyline, ends: Option<(f64, f64)>) -> Option<Vec<f64>> {
-    if line.levels.is_some() {
-        return line.levels.clone();
+fn inverts(line: &Polyline, ends: Option<(f64, f64)>) -> Option<Cow<'_, [f64]>> {
+    if let Some(levels) = &line.levels {
+        return Some(levels.into());
     }
     let (us, ds) = ends?;
     let mut at = vec![0.0];
@@ -141,21 +171,21 @@ fn inverts(line: &Polyline, ends: Option<(f64, f64)>) -> Option<Vec<f64>> {
     // The last one exactly: a share of 1 times a difference need not lead back to it.
     let mut z: Vec<f64> = at.iter().map(|a| us + a / whole * (ds - us)).collect();
     *z.last_mut()? = ds;
-    Some(z)
+    Some(z.into())
 }
 
 /// Parts put together where one ends and the next begins.
-fn joined(parts: &[Polyline]) -> Vec<Polyline> {
+fn joined(parts: Vec<Polyline>) -> Vec<Polyline> {
     let mut lines: Vec<Polyline> = vec![];
     for part in parts {
         match lines.last_mut() {
-            Some(last) if goes_on(last, part) => {
+            Some(last) if goes_on(last, &part) => {
                 last.points.extend(&part.points[1..]);
                 if let (Some(z), Some(more)) = (&mut last.levels, &part.levels) {
                     z.extend(&more[1..]);
                 }
             }
-            _ => lines.push(part.clone()),
+            _ => lines.push(part),
         }
     }
     lines

@@ -4,6 +4,7 @@ use crate::{
     clearance::{Clause, Encounter, Verdict},
     plan::Obstacle,
 };
+use std::ops::Index;
 
 /// One row of `bore_conflicts`.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -68,4 +69,49 @@ pub struct Hole {
     pub dig_to_m: Option<f64>,
     /// On the service; level of the ground.
     pub point: [f64; 3],
+}
+
+/// The rows of a check in their order, where they were found: bores are worked on in an order of their own, and a city's rows are
+/// too many to be moved about.
+#[derive(Debug, Clone, Default)]
+pub struct FoundRows {
+    parts: Vec<Vec<Found>>,
+    /// Of each row, its part and its place there.
+    places: Vec<(u32, u32)>,
+}
+
+impl FoundRows {
+    pub(super) fn new(parts: Vec<Vec<Found>>, places: Vec<(u32, u32)>) -> FoundRows {
+        FoundRows { parts, places }
+    }
+
+    /// How many.
+    pub fn len(&self) -> usize {
+        self.places.len()
+    }
+
+    /// None.
+    pub fn is_empty(&self) -> bool {
+        self.places.is_empty()
+    }
+
+    /// One after the other.
+    pub fn iter(&self) -> impl Iterator<Item = &Found> {
+        (0..self.len()).map(|i| &self[i])
+    }
+}
+
+impl Index<usize> for FoundRows {
+    type Output = Found;
+
+    fn index(&self, i: usize) -> &Found {
+        let (part, place) = self.places[i];
+        &self.parts[part as usize][place as usize]
+    }
+}
+
+impl PartialEq for FoundRows {
+    fn eq(&self, other: &FoundRows) -> bool {
+        self.len() == other.len() && self.iter().eq(other.iter())
+    }
 }

@@ -5,15 +5,26 @@
 //! measured from the records themselves.
 
 use crate::{
-    clearance::{Segment, hilbert},
-    site::Records,
+    clearance::{Segment, by_key, hilbert},
+    site::{RecordPart, Records},
 };
 use rayon::prelude::*;
+use std::ops::Range;
 
 const FAN: usize = 16;
 
+/// Cells along a side of the square that the curve fills.
+const CELLS: f64 = 65_535.0;
+
+/// Bits of a key. They tell cells of a two-thousandth of the side, some metres in a city: what falls into one cell is about what falls
+/// into one box.
+const KEY: u32 = 22;
+
+/// So many parts are looked at by one thread in one go.
+const PARTS_TOGETHER: usize = 8192;
+
 /// A digitised segment: its part, and the point of the records that it starts at.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, PartialOrd, Ord)]
 pub struct SegmentAt {
     /// Index into `Records::parts`.
     pub part: u32,
@@ -42,27 +53,8 @@ impl Index {
     pub fn new(records: &Records) -> Index {
         let (low, high) = bounds(&records.points);
         let span = (high[0] - low[0]).max(high[1] - low[1]).max(1.0);
-        let step = f64::from(u16::MAX) / span;
-        let parts = parts_of_points(records);
         let points = &records.points;
-        let key = |i: usize| {
-            // The last point of a part begins no segment.
-            if parts.get(i + 1) != Some(&parts[i]) {
-                return u64::MAX;
-            }
-            let mid = |k: usize| (((points[i][k] + points[i + 1][k]) / 2.0 - low[k]) * step) as u32;
-            u64::from(hilbert(mid(0), mid(1))) << 32 | i as u64
-        };
-        let mut keyed: Vec<u64> = (0..points.len()).into_par_iter().map(key).collect();
-        keyed.par_sort_unstable();
-        keyed.truncate(points.len() - records.parts.len());
-        let id = |key: &u64| {
-            let point = *key as u32;
-            let part = parts[point as usize];
-            SegmentAt { part, point }
-        };
-        let ids: Vec<SegmentAt> = keyed.par_iter().map(id).collect();
-        drop(keyed);
+        let ids = by_key(&keyed(records, low, CELLS / span), KEY);
         let end = |p: [f64; 3], axis: usize| (p[axis] - low[axis]) as f32;
         let ends = |id: &SegmentAt| {
             let (a, b) = (points[id.point as usize], points[id.point as usize + 1]);
@@ -99,16 +91,14 @@ impl Index {
         let strip = Strip::of(&line, by, self.slack_m);
         stack.clear();
         if let Some(top) = self.boxes.len().checked_sub(1) {
-            stack.extend((0..self.boxes[top].len()).map(|i| (top, i)));
+            let all = 0..self.boxes[top].len();
+            stack.extend(met(&self.boxes[top], all, &window).map(|i| (top, i)));
         }
         while let Some((level, i)) = stack.pop() {
-            if !meet(&self.boxes[level][i], &window) {
-                continue;
-            }
             let children = FAN * i..FAN * (i + 1);
             if level > 0 {
-                let end = children.end.min(self.boxes[level - 1].len());
-                stack.extend((children.start..end).map(|k| (level - 1, k)));
+                let met = met(&self.boxes[level - 1], children, &window);
+                stack.extend(met.map(|k| (level - 1, k)));
                 continue;
             }
             let end = children.end.min(self.leaves.len());
@@ -175,6 +165,16 @@ fn meet(a: &Four, b: &Four) -> bool {
     (a[0] <= b[2]) & (b[0] <= a[2]) & (a[1] <= b[3]) & (b[1] <= a[3])
 }
 
+/// Which of some boxes (no more than [`FAN`]) meet the window.
+fn met(boxes: &[Four], some: Range<usize>, window: &Four) -> impl Iterator<Item = usize> {
+    let those = &boxes[some.start..some.end.min(boxes.len())];
+    let mut inside = [false; FAN];
+    for (inside, one) in inside.iter_mut().zip(those) {
+        *inside = meet(one, window);
+    }
+    (some.start..).zip(inside).filter(|b| b.1).map(|b| b.0)
+}
+
 fn around(some: &[Four]) -> Four {
     some.iter().map(corners).fold(
         [
@@ -206,16 +206,25 @@ fn boxes(leaves: &[Four]) -> Vec<Vec<Four>> {
     }
 }
 
-/// The part that each point belongs to.
-fn parts_of_points(records: &Records) -> Vec<u32> {
-    let mut parts = Vec::with_capacity(records.points.len());
-    for part in 0..records.parts.len() {
-        parts.extend(std::iter::repeat_n(
-            part as u32,
-            records.points_of(part).len(),
-        ));
-    }
-    parts
+/// Every segment with the place of its middle along the curve, part by part.
+fn keyed(records: &Records, low: [f64; 2], step: f64) -> Vec<(u32, SegmentAt)> {
+    let of_some = |(chunk, some): (usize, &[RecordPart])| {
+        let first = chunk * PARTS_TOGETHER;
+        let ends = first..first + some.len();
+        let mut keyed = Vec::with_capacity(ends.clone().map(|p| records.points_of(p).len()).sum());
+        for part in ends {
+            let from = records.parts[part].first;
+            for (point, ab) in (from..).zip(records.points_of(part).windows(2)) {
+                let cell = |axis| (((ab[0][axis] + ab[1][axis]) / 2.0 - low[axis]) * step) as u32;
+                let key = hilbert(cell(0), cell(1)) >> (32 - KEY);
+                let part = part as u32;
+                keyed.push((key, SegmentAt { part, point }));
+            }
+        }
+        keyed
+    };
+    let some = records.parts.par_chunks(PARTS_TOGETHER).enumerate();
+    some.map(of_some).collect::<Vec<_>>().concat()
 }
 
 fn bounds(points: &[[f64; 3]]) -> ([f64; 2], [f64; 2]) {

@@ -10,7 +10,6 @@ use crate::{
     plan::{Obstacle, Point3},
     site::{FeatureRef, Kind, Quality, Records},
 };
-use rayon::prelude::*;
 
 /// A row of `bore_inspections`.
 #[derive(Debug, Clone, PartialEq)]
@@ -39,8 +38,8 @@ pub struct Inspection {
     pub point: Point3,
 }
 
-/// Rows that are to be looked into, by falling probability of contact, then in their order.
-pub(super) fn list(found: &[Found], records: &Records) -> Vec<u32> {
+/// Notes which of the rows behind the first `before` are to be looked into, each with its probability of contact.
+pub(super) fn note(found: &[Found], before: usize, records: &Records, out: &mut Vec<(f64, u32)>) {
     let gravity = |f: &Found| {
         let kind = || records.all[f.thing as usize].kind;
         f.obstacle == Obstacle::Service && matches!(kind(), Kind::Sewer | Kind::Stormwater)
@@ -48,13 +47,9 @@ pub(super) fn list(found: &[Found], records: &Records) -> Vec<u32> {
     // What is proved is exposed before boring.
     let unseen =
         |f: &Found| f.encounter == Some(Encounter::Crossing) && f.verdict != Verdict::Prove;
-    let list = (0..found.len() as u32)
-        .into_par_iter()
-        .filter(|i| unseen(&found[*i as usize]) && gravity(&found[*i as usize]))
-        .map(|i| (found[i as usize].p_contact, i));
-    let mut list: Vec<(f64, u32)> = list.collect();
-    list.par_sort_unstable_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
-    list.into_iter().map(|l| l.1).collect()
+    let rows = found.iter().enumerate().skip(before);
+    let rows = rows.filter(|(_, f)| unseen(f) && gravity(f));
+    out.extend(rows.map(|(i, f)| (f.p_contact, i as u32)));
 }
 
 impl Inspection {
@@ -62,7 +57,8 @@ impl Inspection {
         let checked: &Checked = report.checked;
         let f = &checked.found[checked.inspections[i] as usize];
         let record = report.record(f).expect("pipes are services");
-        let (mut bore_id, owner) = spent.map(|s| (s.bore_id, s.owner)).unwrap_or_default();
+        let spent = spent.map(|s| (s.bore_id, s.owner, Some(s.source)));
+        let (mut bore_id, owner, source) = spent.unwrap_or_default();
         bore_id.clone_from(&report.bore(f).bore_id);
         let owner = report.records.owner(record).map(|o| {
             let mut text = owner.unwrap_or_default();
@@ -73,7 +69,7 @@ impl Inspection {
         Inspection {
             priority: i as u32 + 1,
             bore_id,
-            source: report.records.at(record),
+            source: report.records.at_again(source, record),
             kind: record.kind,
             owner,
             chainage_m: f.chainage_m,

@@ -1,9 +1,9 @@
 //! The line of one service part: its segments, what of them is near a drive, and the way along it.
 
-use super::located::line_source;
+use super::{index::SegmentAt, located::line_source};
 use crate::{
     clearance::{Cutting, DepthSource, Segment, ServicePart, goes_straight_on, touches},
-    job::Job,
+    job::DepthBand,
     site::{Record, Records},
 };
 use geo::Coord;
@@ -16,6 +16,8 @@ const ROUNDING_M: f64 = 1e-6;
 /// The line of one service part.
 pub(super) struct Line<'r> {
     points: &'r [[f64; 3]],
+    /// Its first point among those of all records.
+    first: u32,
     has_levels: bool,
     pub source: DepthSource,
 }
@@ -26,13 +28,27 @@ impl<'r> Line<'r> {
         number: usize,
         record: &Record,
         part: &ServicePart,
-        job: &Job,
+        band: DepthBand,
     ) -> Line<'r> {
         Line {
             points: records.points_of(number),
+            first: records.parts[number].first,
             has_levels: records.parts[number].levels,
-            source: line_source(records, number, record, part.radius_m, job),
+            source: line_source(records, number, record, part.radius_m, band),
         }
+    }
+
+    /// Which of its segments it is.
+    pub fn place(&self, s: SegmentAt) -> usize {
+        (s.point - self.first) as usize
+    }
+
+    /// Segment `i` meets the drive.
+    pub fn touches(&self, i: usize, drive: &Axis) -> bool {
+        let [a, b] = self.ends(i);
+        drive.near([a, b], MEETS_WITHIN_M).is_some()
+            && self.cutting(i).is_some()
+            && touches(&drive.flat, a, b)
     }
 
     fn segments(&self) -> usize {
@@ -162,6 +178,8 @@ pub(super) struct Walk {
     last: Option<(usize, usize, usize)>,
     /// A straight part, first to last segment, and whether it meets the drive.
     straight: Option<(usize, usize, bool)>,
+    /// Some segment of the part meets the drive.
+    touched: Option<bool>,
 }
 
 impl Walk {
@@ -178,6 +196,11 @@ impl Walk {
         k == 0 && place + 1 == count && nothing_between()
     }
 
+    /// Some segment of the part meets the drive; asked once.
+    pub fn touched(&mut self, ask: impl FnOnce() -> bool) -> bool {
+        *self.touched.get_or_insert_with(ask)
+    }
+
     /// The straight part of the line that segment `i` belongs to meets the drive.
     pub fn straight_meets(&mut self, line: &Line, i: usize, drive: &Axis) -> bool {
         if let Some((first, last, meets)) = self.straight
@@ -186,12 +209,7 @@ impl Walk {
             return meets;
         }
         let (first, last) = line.straight(i);
-        let meets = (first..=last).any(|s| {
-            let [a, b] = line.ends(s);
-            drive.near([a, b], MEETS_WITHIN_M).is_some()
-                && line.cutting(s).is_some()
-                && touches(&drive.flat, a, b)
-        });
+        let meets = (first..=last).any(|s| line.touches(s, drive));
         self.straight = Some((first, last, meets));
         meets
     }

@@ -3,7 +3,7 @@
 use crate::{
     clearance::{DepthSource, ServicePart},
     ground::Ground,
-    job::{Job, Limits},
+    job::{DepthBand, Job, Limits},
     site::{Record, Records},
 };
 
@@ -46,7 +46,8 @@ impl<'a> Bounds<'a> {
 
     /// No piece's centre line lies deeper below ground (m); none where there is no ground.
     fn deepest_m(&self, number: usize, record: &Record, radius_m: f64) -> Option<f64> {
-        match line_source(self.records, number, record, radius_m, self.job) {
+        let band = self.job.rules.depth_band[&record.kind];
+        match line_source(self.records, number, record, radius_m, band) {
             DepthSource::Levels { to_centre } => {
                 let levels = self.records.points_of(number).iter().map(|p| p[2]);
                 let lowest = levels.fold(f64::INFINITY, f64::min) + to_centre;
@@ -63,11 +64,10 @@ pub(super) fn line_source(
     number: usize,
     record: &Record,
     radius_m: f64,
-    job: &Job,
+    band: DepthBand,
 ) -> DepthSource {
     if records.parts[number].levels {
         return DepthSource::levels(records.layers[record.layer as usize].z_means, radius_m);
     }
-    let band = job.rules.depth_band[&record.kind];
     DepthSource::below_ground(record.cover_m, band, radius_m)
 }

@@ -32,7 +32,7 @@ mod unknown;
 
 pub use bores::{BoreFault, Bores, CheckedBore, Drive};
 pub use changes::{CHANGED_FROM_M, Change, ChangeKind, Changes, Earlier, Outcome, changes};
-pub use found::{Found, Hole, Reason};
+pub use found::{Found, FoundRows, Hole, Reason};
 pub use inspection::Inspection;
 pub use report::Report;
 pub use run::{Checked, check};

@@ -3,6 +3,7 @@
 use super::{
     CheckedBore, Drive,
     beside::Against,
+    index::SegmentAt,
     line::{Axis, Line, Walk, pieces},
     stretch::Stretch,
 };
@@ -54,6 +55,8 @@ pub(super) struct Looking<'l, 'a> {
     pub part: &'l ServicePart,
     pub record: &'a Record,
     pub line: Line<'a>,
+    /// The part's segments that are near.
+    pub near: &'l [SegmentAt],
     /// Nothing farther in plan concerns it (m).
     pub within_m: f64,
     /// Location limits depend on depth.
@@ -112,8 +115,15 @@ impl Looking<'_, '_> {
     fn class(&self, cutting: &Cutting, i: usize, walk: &mut Walk) -> Encounter {
         let [us, ds] = self.driven.ends;
         let meets = is_steep(cutting.direction, us, ds)
-            || walk.straight_meets(&self.line, i, &self.driven.axis);
+            || walk.touched(|| self.touched())
+                && walk.straight_meets(&self.line, i, &self.driven.axis);
         class_of(meets, 0.0)
+    }
+
+    /// Some segment of the part meets the drive; what does is near, and the index leaves out nothing that is.
+    fn touched(&self) -> bool {
+        let mut near = self.near.iter();
+        near.any(|s| self.line.touches(self.line.place(*s), &self.driven.axis))
     }
 
     /// What a piece can come to, where its ends tell. `foot`: that of its start, then that of its end.
@@ -163,15 +173,19 @@ impl Looking<'_, '_> {
     pub fn judge(&self, piece: &Piece, limits: Limits, class: Encounter) -> Judged {
         let drive = &self.driven.drive.line;
         let blind = !self.driven.bore.levels;
+        let without_level;
         let looked_at = match blind {
-            true => Piece {
-                depth: Depth::Unbounded,
-                ..*piece
-            },
-            false => *piece,
+            true => {
+                without_level = Piece {
+                    depth: Depth::Unbounded,
+                    ..*piece
+                };
+                &without_level
+            }
+            false => piece,
         };
         let located = Located {
-            piece: &looked_at,
+            piece: looked_at,
             limits,
         };
         let in_plan = || {

@@ -34,9 +34,17 @@ impl<'a> Report<'a> {
 
     /// Where the obstacle came from; none for the ground.
     pub fn source(&self, f: &Found) -> Option<FeatureRef> {
+        self.source_again(None, f)
+    }
+
+    /// The same. `spent` is used again where it is of the same layer: all threads count who holds the name of a layer in one place,
+    /// and would wait for each other.
+    fn source_again(&self, spent: Option<FeatureRef>, f: &Found) -> Option<FeatureRef> {
         let i = f.thing as usize;
         let at = match f.obstacle {
-            Obstacle::Service => return Some(self.records.at(&self.records.all[i])),
+            Obstacle::Service => {
+                return Some(self.records.at_again(spent, &self.records.all[i]));
+            }
             Obstacle::Building => &self.site.buildings[i].at,
             Obstacle::Tree => &self.site.trees[i].at,
             Obstacle::Keepout => &self.site.keepouts[i].at,
@@ -69,7 +77,7 @@ impl<'a> Report<'a> {
             bore_id: again(spent.bore_id, Some(&self.bore(f).bore_id)),
             pit_id: None,
             obstacle: f.obstacle,
-            source: self.source(f),
+            source: self.source_again(spent.source, f),
             kind: record.map(|r| r.kind),
             owner: again(spent.owner, owner),
             chainage_m: Some(f.chainage_m),
@@ -93,17 +101,18 @@ impl<'a> Report<'a> {
         let h: &Hole = &self.checked.holes[i];
         let f = &self.checked.found[h.found as usize];
         let record = self.record(f).expect("test holes are dug for services");
-        let (hole_id, bore_id) = spent.map(|s| (s.hole_id, s.bore_id)).unwrap_or_default();
+        let spent = spent.map(|s| (s.hole_id, s.bore_id, Some(s.source), s.reason));
+        let (hole_id, bore_id, source, reason) = spent.unwrap_or_default();
         TestHole {
             hole_id: numbered(hole_id, 'H', i + 1),
             bore_id: joined(bore_id, &[&self.bore(f).bore_id]),
-            source: self.records.at(record),
+            source: self.records.at_again(source, record),
             kind: record.kind,
             expected_depth_m: h.expected_depth_m,
             dig_to_m: h.dig_to_m,
             priority: i as u32 + 1,
             p_contact: f.p_contact,
-            reason: h.words(record.kind),
+            reason: h.words(reason, record.kind),
             point: point(h.point),
         }
     }
@@ -132,7 +141,7 @@ fn numbered(mut spent: String, letter: char, n: usize) -> String {
         digits[from] = b'0' + (rest % 10) as u8;
         rest /= 10;
     }
-    spent.extend(digits[from..].iter().map(|d| char::from(*d)));
+    spent.push_str(std::str::from_utf8(&digits[from..]).expect("digits are words"));
     spent
 }
 

@@ -18,18 +18,21 @@ const CLOSE_M: f64 = 10.0 * LENGTH_TOLERANCE_M;
 pub(super) struct Stretch {
     /// Class, and whether the depth is known.
     of: Option<(Encounter, bool)>,
+    /// All pieces of the part in hand that belong to rows.
     pieces: Vec<Beheld>,
-    /// What pieces came to that were judged when they were looked at: place among the pieces, values.
+    /// The first of them that belongs to the row in the making.
+    first: usize,
+    /// What pieces of the row in the making came to that were judged when they were looked at: place among the pieces, values.
     already: Vec<(usize, Judged)>,
-    judged: Vec<Judged>,
+    /// Likewise, of those that may be the worst.
+    judged: Vec<(usize, Judged)>,
     encounters: Encounters,
-    /// Pieces that rows may refer to.
-    seen: Vec<Beheld>,
 }
 
 impl Stretch {
     /// The next piece that was looked at; it is judged at once where its estimate does not tell whether it belongs to a row.
     /// `next` where it follows the one before without a piece between.
+    #[inline]
     pub fn add(
         &mut self,
         at: &Looking,
@@ -38,24 +41,18 @@ impl Stretch {
         estimate: Option<Estimate>,
     ) {
         let certain = estimate.filter(|e| e.counts.is_some());
-        let (estimate, judged) = match certain {
-            Some(estimate) => (estimate, None),
-            None => {
-                let judged = at.judge(piece, limits, class);
-                (Estimate::of(&judged), Some(judged))
-            }
-        };
+        let estimate = certain.unwrap_or_else(|| self.at_once(at, piece, limits, class));
         if estimate.counts == Some(false) {
             self.close(at);
             return;
         }
         let known = at.driven.bore.levels && matches!(piece.depth, Depth::Known(_));
         if !(next && self.of == Some((class, known))) {
+            // What was just judged belongs to the next row.
+            let judged = self.already.pop_if(|last| last.0 == self.pieces.len());
             self.close(at);
             self.of = Some((class, known));
-        }
-        if let Some(judged) = judged {
-            self.already.push((self.pieces.len(), judged));
+            self.already.extend(judged);
         }
         self.pieces.push(Beheld {
             piece: *piece,
@@ -64,16 +61,38 @@ impl Stretch {
         });
     }
 
-    /// The rows; what follows is of another part.
-    pub fn rows(&mut self, at: &Looking) -> impl Iterator<Item = (Row, Beheld)> + '_ {
-        self.close(at);
-        let seen = &self.seen;
-        self.encounters.drain().map(|row| (row, seen[row.piece]))
+    /// Judges the next piece.
+    fn at_once(
+        &mut self,
+        at: &Looking,
+        piece: &Piece,
+        limits: Limits,
+        class: Encounter,
+    ) -> Estimate {
+        let judged = at.judge(piece, limits, class);
+        let estimate = Estimate::of(&judged);
+        if estimate.counts == Some(true) {
+            self.already.push((self.pieces.len(), judged));
+        }
+        estimate
     }
 
-    /// Forgets the pieces of the part before.
+    /// Makes the last row; what follows is of another part.
+    pub fn end(&mut self, at: &Looking) {
+        self.close(at);
+    }
+
+    /// The rows, each with the piece whose values it has.
+    pub fn rows(&self) -> impl Iterator<Item = (&Row, &Beheld)> + '_ {
+        let rows = self.encounters.rows().iter();
+        rows.map(|row| (row, &self.pieces[row.piece]))
+    }
+
+    /// Forgets the part before.
     pub fn begin(&mut self) {
-        self.seen.clear();
+        self.pieces.clear();
+        self.first = 0;
+        self.encounters.clear();
     }
 
     /// Makes the row of the pieces so far.
@@ -81,8 +100,9 @@ impl Stretch {
         let Some((class, _)) = self.of.take() else {
             return;
         };
-        let proves = self.pieces.iter().any(|p| p.estimate.prove);
-        let of_worst = self.pieces.iter().filter(|p| p.estimate.prove == proves);
+        let pieces = &self.pieces[self.first..];
+        let proves = pieces.iter().any(|p| p.estimate.prove);
+        let of_worst = pieces.iter().filter(|p| p.estimate.prove == proves);
         let least = of_worst.map(|p| p.estimate.most_m);
         let within_m = least.fold(f64::INFINITY, f64::min) + CLOSE_M;
         let close = |p: &Beheld| p.estimate.prove == proves && p.estimate.least_m <= within_m;
@@ -90,32 +110,35 @@ impl Stretch {
         if tied(&self.judged) {
             self.judge(at, class, |_| true);
         }
-        self.pieces.clear();
+        self.first = self.pieces.len();
         self.already.clear();
-        let first = self.seen.len() - self.judged.len();
-        for (k, judged) in self.judged.iter().enumerate() {
-            self.encounters.add(first + k, k > 0, class, *judged);
+        for (k, (piece, judged)) in self.judged.iter().enumerate() {
+            self.encounters.add(*piece, k > 0, class, *judged);
         }
     }
 
-    /// Judges some pieces, and puts them where rows may refer to them.
+    /// Judges some pieces of the row in the making.
     fn judge(&mut self, at: &Looking, class: Encounter, some: impl Fn(&Beheld) -> bool) {
         self.judged.clear();
         let mut already = self.already.iter().peekable();
-        for (k, piece) in self.pieces.iter().enumerate() {
-            let known = already.next_if(|a| a.0 == k).map(|a| a.1);
+        for (k, piece) in self.pieces.iter().enumerate().skip(self.first) {
+            let known = already.next_if(|a| a.0 == k);
             if some(piece) {
-                let judge = || at.judge(&piece.piece, piece.limits, class);
-                self.judged.push(known.unwrap_or_else(judge));
-                self.seen.push(*piece);
+                self.judged.push(match known {
+                    Some(known) => *known,
+                    None => (k, at.judge(&piece.piece, piece.limits, class)),
+                });
             }
         }
     }
 }
 
 /// Some margin is as close to the least as rounding.
-fn tied(judged: &[Judged]) -> bool {
-    let margins = || judged.iter().map(|j| j.margin_m);
+fn tied(judged: &[(usize, Judged)]) -> bool {
+    if judged.len() < 2 {
+        return false;
+    }
+    let margins = || judged.iter().map(|j| j.1.margin_m);
     let least = margins().fold(f64::INFINITY, f64::min);
-    judged.len() > 1 && margins().any(|m| m > least && m <= least + 2.0 * LENGTH_TOLERANCE_M)
+    margins().any(|m| m > least && m <= least + 2.0 * LENGTH_TOLERANCE_M)
 }

@@ -81,18 +81,26 @@ impl Unknown {
 }
 
 impl Hole {
-    /// Why, in words.
-    pub fn words(&self, kind: crate::site::Kind) -> String {
-        match self.reason {
-            Reason::DepthNotRecorded => {
-                format!("depth of this {kind} is not recorded: expose it before boring")
-            }
-            Reason::NoGround => format!(
-                "no ground level here, so nothing is known of the depth of this {kind}: expose it before boring"
+    /// Why, in words, put into the memory of `spent`.
+    pub fn words(&self, mut spent: String, kind: crate::site::Kind) -> String {
+        let (before, after) = match self.reason {
+            Reason::DepthNotRecorded => (
+                "depth of this ",
+                " is not recorded: expose it before boring",
             ),
-            Reason::BoreWithoutLevel => {
-                format!("the bore has no level: expose this {kind} before one is chosen and bored")
-            }
-        }
+            Reason::NoGround => (
+                "no ground level here, so nothing is known of the depth of this ",
+                ": expose it before boring",
+            ),
+            Reason::BoreWithoutLevel => (
+                "the bore has no level: expose this ",
+                " before one is chosen and bored",
+            ),
+        };
+        spent.clear();
+        spent.push_str(before);
+        spent.push_str(kind.word());
+        spent.push_str(after);
+        spent
     }
 }

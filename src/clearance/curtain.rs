@@ -139,6 +139,22 @@ impl Face {
     }
 }
 
+/// An upright edge this much farther in plan than the nearest place is neither nearest nor equally near, whatever rounding does (m).
+const POSTS_BEYOND_M: f64 = 1e-3;
+const _: () = assert!(POSTS_BEYOND_M > 100.0 * EQUALLY_NEAR_M);
+
+/// Distance of a drive and a point in plan.
+fn in_plan(drive: &Segment, p: Point) -> f64 {
+    let (d, w) = (flat(sub(drive.b, drive.a)), flat(sub(p, drive.a)));
+    let length_sq = dot(d, d);
+    let s = match length_sq > 0.0 {
+        true => (dot(w, d) / length_sq).clamp(0.0, 1.0),
+        false => 0.0,
+    };
+    let gap = along(w, d, -s);
+    dot(gap, gap).sqrt()
+}
+
 /// Nearest points of `drive` and `curtain`; of equally near ones the one farthest from the drive's start.
 ///
 /// The places within a distance of a plane convex figure are those within it of an edge, and those square off the
@@ -148,12 +164,24 @@ impl Face {
 /// Metres; the distance is between the drive's centre line and the curtain.
 pub fn nearest_curtain(drive: &Segment, curtain: &Curtain) -> Nearest {
     let (edges, face) = (curtain.edges(), curtain.face(drive));
-    let apart = edges.each_ref().map(|e| Apart::new(drive, e));
-    let at_edges = apart.iter().map(Apart::least);
     let square_off = face.as_ref().and_then(Face::least);
-    let least = at_edges
-        .chain(square_off)
-        .min_by(|x, y| x.0.total_cmp(&y.0));
+    let [low, high, ..] = &edges;
+    let beams = [low, high].map(|e| Apart::new(drive, e));
+    let near = beams.each_ref().map(Apart::least);
+    let nearest_so_far = near.iter().chain(&square_off).map(|n| n.0);
+    let within = nearest_so_far.fold(f64::INFINITY, f64::min) + POSTS_BEYOND_M;
+    // A post stands upright: it is nowhere nearer than in plan, and one that is too far there changes nothing.
+    let post = |p: Point, e: &Segment| (in_plan(drive, p) <= within).then(|| Apart::new(drive, e));
+    let [low, high] = beams.map(Some);
+    let apart = [
+        low,
+        high,
+        post(curtain.a, &edges[2]),
+        post(curtain.b, &edges[3]),
+    ];
+    let at_posts = apart[2..].iter().flatten().map(Apart::least);
+    let least =
+        (near.into_iter().chain(at_posts).chain(square_off)).min_by(|x, y| x.0.total_cmp(&y.0));
     let (distance_m, least_at) = least.expect("a curtain has edges");
     let limit = distance_m + EQUALLY_NEAR_M;
     let off = face
@@ -162,7 +190,7 @@ pub fn nearest_curtain(drive: &Segment, curtain: &Curtain) -> Nearest {
     let at_edges = edges
         .iter()
         .zip(&apart)
-        .filter_map(|(e, apart)| apart.last_within(limit).map(|s| (s, Some(e))));
+        .filter_map(|(e, apart)| Some((apart.as_ref()?.last_within(limit)?, Some(e))));
     let farthest = at_edges
         .chain(off)
         .max_by(|x, y| x.0.total_cmp(&y.0))
@@ -299,5 +327,61 @@ mod against_sampling {
                 "seed {seed}: {n:?}"
             );
         }
+    }
+
+    /// The nearest points, every edge looked at.
+    fn of_all_edges(drive: &Segment, curtain: &Curtain) -> (f64, f64) {
+        let (edges, face) = (curtain.edges(), curtain.face(drive));
+        let apart = edges.each_ref().map(|e| Apart::new(drive, e));
+        let square_off = face.as_ref().and_then(Face::least);
+        let least = (apart.iter().map(Apart::least).chain(square_off))
+            .min_by(|x, y| x.0.total_cmp(&y.0))
+            .unwrap();
+        let limit = least.0 + EQUALLY_NEAR_M;
+        let off = face.as_ref().and_then(|f| f.last_within(limit));
+        let at_edges = apart.iter().filter_map(|apart| apart.last_within(limit));
+        let s = at_edges.chain(off).max_by(f64::total_cmp);
+        (least.0, s.unwrap_or(least.1))
+    }
+
+    #[test]
+    fn a_post_that_is_passed_over_changes_nothing() {
+        let mut x = 0x2545_F491_4F6C_DD1Du64;
+        let mut step = |step: f64, n: f64| {
+            x ^= x << 13;
+            x ^= x >> 7;
+            x ^= x << 17;
+            step * ((x >> 11) as f64 / (1u64 << 53) as f64 * n).floor()
+        };
+        let mut passed_over = 0;
+        for case in 0..40_000 {
+            // On a grid, so that things lie at, along and above each other.
+            let mut at = |by: f64, n: f64| {
+                [
+                    4e5 + step(by, n),
+                    6e6 + step(by, n),
+                    50.0 + step(0.25, 16.0),
+                ]
+            };
+            let drive = Segment {
+                a: at(0.5, 40.0),
+                b: at(0.5, 40.0),
+            };
+            let (a, b) = (at(0.5, 40.0), at(0.5, 40.0));
+            let b = [0, 1, 2].map(|i| a[i] + (b[i] - a[i]) / 10.0);
+            let high = [a[2] + step(0.25, 8.0), b[2] + step(0.25, 8.0)];
+            let curtain = Curtain {
+                a: flat(a),
+                b: flat(b),
+                low: [a[2], b[2]],
+                high,
+            };
+            let n = nearest_curtain(&drive, &curtain);
+            let expected = of_all_edges(&drive, &curtain);
+            assert_eq!((n.distance_m, n.s), expected, "case {case}");
+            let far = |p| usize::from(in_plan(&drive, p) > n.distance_m + POSTS_BEYOND_M);
+            passed_over += far(curtain.a) + far(curtain.b);
+        }
+        assert!(passed_over > 10_000, "{passed_over}");
     }
 }

@@ -1,5 +1,7 @@
 //! A curve that fills the plane: things near each other on it are near each other.
 
+use rayon::prelude::*;
+
 /// Place on the Hilbert curve of a cell of a grid of 65,536 by 65,536; what lies beyond counts as on its edge.
 ///
 /// # Source
@@ -14,6 +16,59 @@ pub fn hilbert(x: u32, y: u32) -> u32 {
         turn = u32::from(step >> 8);
     }
     d
+}
+
+/// So many are looked at by one thread in one go.
+const TOGETHER: usize = 1 << 15;
+/// Binary places that tell the parts of the curve: each holds what fits near a processor.
+const PARTS: u32 = 7;
+/// A digit has no more binary places than this.
+const DIGIT: u32 = 9;
+
+/// What belongs to keys, sorted by them, that of equal keys as it comes. Keys are below 2^`bits`.
+pub fn by_key<T: Copy + Default + Send + Sync>(all: &[(u32, T)], bits: u32) -> Vec<T> {
+    let rest = bits.saturating_sub(PARTS);
+    // Some of what comes first, put into the parts of the curve; then of each part what there is in all of these.
+    let some = all
+        .par_chunks(TOGETHER)
+        .map(|some| sorted(some, rest, bits - rest));
+    let some: Vec<Sorted<T>> = some.collect();
+    let passes = rest.div_ceil(DIGIT).max(1);
+    let digit = rest.div_ceil(passes);
+    let part = |number: usize| {
+        let within = some.iter().map(|(some, ends)| {
+            let from = number.checked_sub(1).map_or(0, |before| ends[before]);
+            &some[from..ends[number]]
+        });
+        let mut part = within.collect::<Vec<_>>().concat();
+        for pass in 0..passes {
+            part = sorted(&part, pass * digit, digit).0;
+        }
+        part.into_iter().map(|one| one.1).collect::<Vec<T>>()
+    };
+    let parts = (0..1 << (bits - rest)).into_par_iter().map(part);
+    parts.collect::<Vec<_>>().concat()
+}
+
+/// What is sorted, and where what is equal ends.
+type Sorted<T> = (Vec<(u32, T)>, Vec<usize>);
+
+/// Sorted by the `places` binary places of the key from `shift` on; where these are equal, as it comes.
+fn sorted<T: Copy + Default>(all: &[(u32, T)], shift: u32, places: u32) -> Sorted<T> {
+    let digit = |key: u32| (key >> shift) as usize & ((1 << places) - 1);
+    let mut ends = vec![0; 1 << places];
+    all.iter().for_each(|(key, _)| ends[digit(*key)] += 1);
+    let mut before = 0;
+    for end in &mut ends {
+        before += std::mem::replace(end, before);
+    }
+    let mut sorted = vec![(0, T::default()); all.len()];
+    for one in all {
+        let place = &mut ends[digit(one.0)];
+        sorted[*place] = *one;
+        *place += 1;
+    }
+    (sorted, ends)
 }
 
 /// By how the curve is turned (1: x and y change places, 2: both are counted from the other end) and four binary places of x and
@@ -84,5 +139,23 @@ mod tests {
             assert_eq!(hilbert(x, y), one_by_one(x, y), "{x} {y}");
         }
         assert_eq!(hilbert(70_000, 5), hilbert(0xffff, 5));
+    }
+
+    #[test]
+    fn sorting_by_key_keeps_equal_keys_as_they_came() {
+        let mut x = 7u32;
+        let mut next = || {
+            x = x.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+            x
+        };
+        for bits in [1, 11, 22, 30, 32] {
+            let n = 3 * TOGETHER as u32 + 7;
+            let mut key = || (next() >> (32 - bits)) & !5;
+            let all: Vec<(u32, u32)> = (0..n).map(|i| (key(), i)).collect();
+            let mut expected = all.clone();
+            expected.sort();
+            let expected: Vec<u32> = expected.iter().map(|one| one.1).collect();
+            assert!(by_key(&all, bits) == expected, "{bits}");
+        }
     }
 }

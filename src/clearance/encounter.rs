@@ -219,10 +219,15 @@ impl Encounters {
         std::mem::take(&mut self.rows)
     }
 
-    /// The rows one by one; what follows is of another part.
-    pub fn drain(&mut self) -> impl Iterator<Item = Row> + '_ {
+    /// The rows so far.
+    pub fn rows(&self) -> &[Row] {
+        &self.rows
+    }
+
+    /// Forgets them; what follows is of another part.
+    pub fn clear(&mut self) {
         self.open = None;
-        self.rows.drain(..)
+        self.rows.clear();
     }
 }
 

@@ -16,7 +16,7 @@ mod solids;
 mod verdict;
 
 pub use curtain::{Curtain, nearest_curtain};
-pub use curve::hilbert;
+pub use curve::{by_key, hilbert};
 pub use encounter::{
     Accuracy, Clause, DriveLine, Encounters, Judged, LENGTH_TOLERANCE_M, Row, Yardstick,
     normal_cdf, nothing_beyond,

@@ -12,7 +12,7 @@ use super::{
     stages::Stages,
 };
 use crate::{
-    check::{self, Bores, Change, Changes, Checked, Earlier, Report},
+    check::{self, Bores, Change, Changes, Checked, CheckedBore, Earlier, Report},
     clearance::Verdict,
     job::{Job, JobFile, LayerSource, Role, UnknownDepth},
     plan::{Conflict, Obstacle},
@@ -21,6 +21,7 @@ use crate::{
     site::{CrsInfo, Quality, Records, Site},
     write::{self, RunRecord, Target},
 };
+use rayon::prelude::*;
 use std::path::{Path, PathBuf};
 
 /// Nothing that a bore may touch reaches farther beyond its own line than this (m): half of a tunnel, and the error of a
@@ -44,9 +45,7 @@ pub fn check(args: &Args) -> Result<Exit, Failure> {
     let before = earlier(args, &target)?;
     let mut reading = read(args, &request, &stages)?;
     some_are_usable(&reading)?;
-    let bores = bores(&reading, &request.file)?;
-    // They are made ready; a city's worth of them takes room.
-    reading.bores = vec![];
+    let bores = bores(&mut reading, &request.file)?;
     let checked = check::check(
         &reading.site,
         &reading.records,
@@ -99,7 +98,11 @@ pub fn check(args: &Args) -> Result<Exit, Failure> {
     } else if !talk.quiet {
         say::text(&say::check(&told, &layers, (&file, &written)));
     }
-    Ok(exit(&checked, &request.file.job))
+    let exit = exit(&checked, &request.file.job);
+    // The process ends here: to give back a city piece by piece would only take time.
+    drop(tables);
+    std::mem::forget((checked, bores, reading));
+    Ok(exit)
 }
 
 /// The register and letters, where they are asked for: only then are a city's rows put into words twice.
@@ -283,9 +286,10 @@ fn some_are_usable(reading: &Reading) -> Result<(), Failure> {
     })
 }
 
-/// The bores, made ready.
-fn bores(reading: &Reading, file: &JobFile) -> Result<Bores, Failure> {
-    Bores::new(&reading.bores, &file.job).map_err(|fault| {
+/// The bores, made ready; what was read of them is used up.
+fn bores(reading: &mut Reading, file: &JobFile) -> Result<Bores, Failure> {
+    let given = std::mem::take(&mut reading.bores);
+    Bores::new(given, &file.job).map_err(|fault| {
         let what = format!(
             "DN {}: no diameter is known; give od_mm and id_mm in the layer, or under [pipe.sizes.{}] of the job",
             fault.dn_mm, fault.dn_mm
@@ -298,23 +302,32 @@ fn warnings(file: &JobFile, reading: &Reading, bores: &Bores) -> Vec<String> {
     let mut out = super::plan::warnings_of_input(file, reading);
     let lost = bores.without_length.iter();
     out.extend(lost.map(|at| format!("{at}: the bore has no length and was not checked")));
-    let mut ids: Vec<(&str, i64)> = (bores.all.iter())
-        .map(|b| (b.bore_id.as_str(), b.at.fid))
-        .collect();
-    ids.sort_unstable();
+    out.extend(shared_ids(bores));
+    out
+}
+
+/// Of each `bore_id` that several bores have.
+fn shared_ids(bores: &Bores) -> Vec<String> {
+    let rising = |pair: &[CheckedBore]| pair[0].bore_id < pair[1].bore_id;
+    if bores.all.par_windows(2).all(rising) {
+        return vec![];
+    }
+    let ids = bores.all.par_iter();
+    let mut ids: Vec<(&str, i64)> = ids.map(|b| (b.bore_id.as_str(), b.at.fid)).collect();
+    ids.par_sort_unstable();
     ids.dedup();
     let twice = ids
         .chunk_by(|a, b| a.0 == b.0)
         .filter(|same| same.len() > 1);
-    out.extend(twice.map(|same| {
+    let said = twice.map(|same| {
         let fids: Vec<String> = same.iter().map(|s| s.1.to_string()).collect();
         format!(
             "bore_id {} is that of several bores (fid {}); give each its own",
             same[0].0,
             fids.join(", ")
         )
-    }));
-    out
+    });
+    said.collect()
 }
 
 fn record(request: &JobRequest, reading: &Reading, told: &document::Told) -> RunRecord {

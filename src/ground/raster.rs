@@ -32,6 +32,8 @@ impl Grid {
     pub fn level(&self, p: Coord<f64>) -> Option<f64> {
         let q = match &self.project {
             Some(t) => t.project(p)?,
+            // Nothing changes by a division by 1, which takes its time all the same.
+            None if self.unit_m == 1.0 => p,
             None => Coord {
                 x: p.x / self.unit_m,
                 y: p.y / self.unit_m,
@@ -77,7 +79,9 @@ impl Grid {
 
 /// The two neighbours of a centre-based coordinate and the weight of the second.
 fn split(t: f64, n: usize) -> (usize, usize, f64) {
-    let t = t.max(0.0).min(count(n - 1));
+    // Not f64::max and min, which mind what is no number.
+    let (t, last) = (if t > 0.0 { t } else { 0.0 }, count(n - 1));
+    let t = if t < last { t } else { last };
     // What is not negative is rounded down so.
     let i = t as u32;
     (i as usize, (i as usize + 1).min(n - 1), t - f64::from(i))

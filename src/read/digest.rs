@@ -25,14 +25,33 @@ impl Digest {
         self.0.update(values);
     }
 
+    /// What stands before the values of a feature, appended to bytes that are digested later.
+    pub fn head(fid: i64, wkb: &[u8], out: &mut Vec<u8>) {
+        out.extend(fid.to_le_bytes());
+        out.extend((wkb.len() as u64).to_le_bytes());
+        out.extend(wkb);
+    }
+
+    /// Bytes as they are.
+    pub fn plain(&mut self, bytes: &[u8]) {
+        self.0.update(bytes);
+    }
+
     /// What was read in parts has the digest of its parts' digests, in order.
     pub fn of_part(&mut self, part: Digest) {
         self.0.update(part.0.finalize());
     }
 
     pub fn singles(&mut self, numbers: &[f32]) {
-        let bytes: Vec<u8> = numbers.iter().flat_map(|n| n.to_le_bytes()).collect();
-        self.0.update(bytes);
+        // Some at a time, through memory that stays at hand.
+        let mut bytes = [0; 4 * 1024];
+        for some in numbers.chunks(1024) {
+            let bytes = &mut bytes[..4 * some.len()];
+            for (to, n) in bytes.chunks_exact_mut(4).zip(some) {
+                to.copy_from_slice(&n.to_le_bytes());
+            }
+            self.0.update(bytes);
+        }
     }
 
     pub fn numbers(&mut self, numbers: &[f64]) {

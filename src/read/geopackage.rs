@@ -246,8 +246,10 @@ impl GeoPackage {
 
 /// A table whose features are numbered by its rows.
 pub(super) struct Numbered {
-    name: String,
-    geometry: String,
+    /// Its name.
+    pub name: String,
+    /// Its column of shapes.
+    pub geometry: String,
     fid: String,
 }
 
@@ -272,13 +274,12 @@ impl GeoPackage {
         })
     }
 
-    /// Least and greatest number; none where the table is empty.
+    /// Least and greatest number; none where the table is empty. Asked for in one go SQLite would look at every row; each by
+    /// itself it finds at an end.
     pub fn fid_range(&self, t: &Numbered) -> rusqlite::Result<Option<(i64, i64)>> {
-        let sql = format!(
-            "SELECT min({0}), max({0}) FROM {1}",
-            quoted(&t.fid),
-            quoted(&t.name)
-        );
+        let (fid, table) = (quoted(&t.fid), quoted(&t.name));
+        let sql =
+            format!("SELECT (SELECT min({fid}) FROM {table}), (SELECT max({fid}) FROM {table})");
         let ends = |r: &Row| Ok(r.get::<_, Option<i64>>(0)?.zip(r.get::<_, Option<i64>>(1)?));
         self.opened.db.query_row(&sql, [], ends)
     }

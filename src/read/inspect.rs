@@ -5,7 +5,7 @@ use super::fault::{Fault, Faults, Place, ReadError};
 use super::features::{Table, gather};
 use super::request::Request;
 use super::roles::{self, Source, Stores, is_own_layer};
-use super::shape::{Bounds, Shape};
+use super::shape::Shape;
 use super::site::{Context, fill, job_crs, streets_known};
 use super::store::{LayerHead, nearest_first};
 use super::{Problem, ground, guess, hush, joins};
@@ -98,13 +98,8 @@ pub fn inspect(path: &Path, request: &Request) -> Result<Inspection, ReadError> 
             .extend((!sources.is_empty()).then(|| e.into_fault()));
         stand_in
     });
-    let mut cx = Context {
-        stores,
-        job,
-        faults,
-        inputs: vec![],
-        extent: Bounds::NOTHING,
-    };
+    let mut cx = Context::new(stores, job);
+    cx.faults = faults;
     let counts = look(&mut cx, &sources);
     let layers = list(&cx.stores, request.layers, &sources, &counts)?;
     Ok(Inspection {

@@ -3,6 +3,7 @@
 //! [`site`] reads what a plan, a check or a routing needs; [`inspect`] looks at every layer and says what is wrong with it.
 //! GeoPackages are read through SQLite, everything else through GDAL. Both only ever read.
 
+mod bore_rows;
 mod bores;
 mod carrier;
 mod columns;
@@ -20,25 +21,30 @@ mod guess;
 mod hush;
 mod inspect;
 mod joins;
+mod line_blob;
 mod nearby;
 mod obstacles;
 mod ogr;
 mod opening;
+mod plain_values;
 mod planned;
 mod polygons;
 mod problem;
+mod ranges;
 mod raster;
 mod records;
 mod request;
 mod results;
 mod roles;
 mod routes;
+mod rows;
 mod seen;
 mod services;
 mod shape;
 mod site;
 mod store;
 mod surroundings;
+mod table_pages;
 mod tiles;
 mod values;
 mod wkb;

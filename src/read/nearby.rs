@@ -2,7 +2,11 @@
 
 use super::shape::Bounds;
 use crate::site::GivenBore;
+use geo::Coord;
+use rayon::prelude::*;
 
+/// So many bores are looked at by one thread in one go.
+const TOGETHER: usize = 2048;
 /// Cells of more than this number are made larger.
 const MOST_CELLS: f64 = 4e6;
 const CELL_M: f64 = 16.0;
@@ -10,7 +14,8 @@ const CELL_M: f64 = 16.0;
 /// Cells near bores, in metres of the job.
 #[derive(Debug, Clone)]
 pub(super) struct Nearby {
-    whole: Bounds,
+    /// Box of all of them.
+    pub whole: Bounds,
     cell_m: f64,
     columns: usize,
     marked: Vec<bool>,
@@ -21,16 +26,22 @@ pub(super) struct Nearby {
 impl Nearby {
     /// What comes within `by_m` of the boxes of the bores' straights, and a little more. None without bores.
     pub fn of(bores: &[GivenBore], by_m: f64) -> Option<Nearby> {
-        let mut boxes = vec![];
+        let around = |ab: &[Coord<f64>]| {
+            let mut b = Bounds::NOTHING;
+            ab.iter().for_each(|p| b.add(p.x, p.y));
+            b.grown(by_m)
+        };
+        let straights = |b: &GivenBore| {
+            let parts = b.parts.iter();
+            parts
+                .flat_map(|p| p.points.windows(2).map(around))
+                .collect::<Vec<_>>()
+        };
+        let some = bores.par_chunks(TOGETHER);
+        let some = some.map(|some| some.iter().flat_map(straights).collect::<Vec<_>>());
+        let boxes = some.collect::<Vec<_>>().concat();
         let mut whole = Bounds::NOTHING;
-        for part in bores.iter().flat_map(|b| &b.parts) {
-            for ab in part.points.windows(2) {
-                let mut b = Bounds::NOTHING;
-                ab.iter().for_each(|p| b.add(p.x, p.y));
-                boxes.push(b.grown(by_m));
-                whole.join(&b.grown(by_m));
-            }
-        }
+        boxes.iter().for_each(|b| whole.join(b));
         if whole.is_empty() {
             return None;
         }

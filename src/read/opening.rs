@@ -8,8 +8,10 @@ use super::Problem;
 use super::fault::{Place, ReadError};
 use rusqlite::{Connection, ErrorCode, OpenFlags};
 use std::ffi::OsString;
+use std::fs::File;
 use std::io::Read;
 use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
 use std::sync::atomic::{AtomicU32, Ordering};
 
 /// How long to wait for another program to let go of the file (ms).
@@ -20,6 +22,11 @@ pub(super) struct Opened {
     pub db: Connection,
     /// The file itself, or the copy that is read instead.
     pub path: PathBuf,
+    /// It was in log mode when it was opened.
+    log_mode: bool,
+    /// The file opened once more, for its pages. Whoever closes a file gives up the locks that SQLite holds on it, so this stays
+    /// open as long as `db`.
+    bytes: OnceLock<Option<File>>,
     // After `db`: fields drop in order, and the copy goes only when it is closed.
     _copy: Option<Copy>,
 }
@@ -38,10 +45,13 @@ impl Opened {
                 },
             ),
         };
-        match start_reading(path) {
+        let log_mode = is_in_log_mode(path);
+        match start_reading(path, log_mode) {
             Ok(db) => Ok(Opened {
                 db,
                 path: path.to_path_buf(),
+                log_mode,
+                bytes: OnceLock::new(),
                 _copy: None,
             }),
             Err(e) if needs_a_writer(&e) => {
@@ -57,6 +67,8 @@ impl Opened {
                 Ok(Opened {
                     db,
                     path: copy.file.clone(),
+                    log_mode,
+                    bytes: OnceLock::new(),
                     _copy: Some(copy),
                 })
             }
@@ -69,18 +81,30 @@ impl Opened {
     /// Another connection for reading the same state of the file. None where there may be no such thing: beside a log somebody
     /// may have written in the meantime. (Without one nobody can write while this connection reads.)
     pub fn again(&self) -> Option<Connection> {
-        if is_in_log_mode(&self.path) && beside(&self.path, "-wal").exists() {
+        (!self.has_log()).then(|| start_reading(&self.path, self.log_mode).ok())?
+    }
+
+    /// What was written last may lie beside the file.
+    fn has_log(&self) -> bool {
+        self.log_mode && beside(&self.path, "-wal").exists()
+    }
+
+    /// The file itself, for reading its pages. None where they are not all that there is, or it cannot be opened.
+    pub fn bytes(&self) -> Option<&File> {
+        if self.has_log() {
             return None;
         }
-        start_reading(&self.path).ok()
+        self.bytes
+            .get_or_init(|| File::open(&self.path).ok())
+            .as_ref()
     }
 }
 
 /// A file in log mode with no log beside it is whole in itself. Opened as one that nobody changes it gets no log
 /// of ours, which would stay, since who only reads cannot take it away.
-fn start_reading(path: &Path) -> rusqlite::Result<Connection> {
+fn start_reading(path: &Path, log_mode: bool) -> rusqlite::Result<Connection> {
     let flags = OpenFlags::SQLITE_OPEN_READ_ONLY;
-    if is_in_log_mode(path) && !beside(path, "-wal").exists() {
+    if log_mode && !beside(path, "-wal").exists() {
         return start(&frozen(path), flags | OpenFlags::SQLITE_OPEN_URI);
     }
     start(path, flags)
@@ -136,7 +160,7 @@ fn is_in_log_mode(path: &Path) -> bool {
 
 fn head(path: &Path) -> Option<[u8; 20]> {
     let mut head = [0; 20];
-    std::fs::File::open(path)
+    File::open(path)
         .and_then(|mut f| f.read_exact(&mut head))
         .ok()
         .map(|()| head)

@@ -64,8 +64,8 @@ pub(super) fn grid(
                 min: b.min.map(|v| v / job_unit_m),
                 max: b.max.map(|v| v / job_unit_m),
             });
-            let boxes = tiles::boxes(near, job_unit_m).chain(others);
-            let marked = tiles::wanted(&cut, &to_cell, boxes);
+            let boxes: Vec<Bounds> = tiles::boxes(near, job_unit_m).chain(others).collect();
+            let marked = tiles::wanted(&cut, &to_cell, &boxes);
             let name = name(cx, source);
             let (tiles, digest) =
                 tiles::read(&cut, &marked, unit_m, || open_named(&name)).map_err(bad)?;

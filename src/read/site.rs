@@ -1,7 +1,7 @@
 //! Reading a whole site.
 
-use super::bores;
 use super::crs::{self, Crs};
+use super::digest::Digest;
 use super::fault::{Fault, Faults, Place, ReadError};
 use super::features::{Table, gather};
 use super::nearby::Nearby;
@@ -10,12 +10,16 @@ use super::roles::{self, Source, Stores, input_names};
 use super::shape::Bounds;
 use super::store::nearest_first;
 use super::surroundings::each;
-use super::{Problem, ground, hush, joins, obstacles, records, routes, services, surroundings};
+use super::{
+    Problem, bore_rows, bores, ground, hush, joins, obstacles, records, routes, services,
+    surroundings,
+};
 use crate::job::Role;
 use crate::site::CrsInfo;
 use crate::site::GivenBore;
 use crate::site::{Records, Site};
 use std::path::{Path, PathBuf};
+use std::thread::{self, JoinHandle};
 
 /// One input layer, as a run notes it.
 #[derive(Debug, Clone, PartialEq)]
@@ -57,6 +61,38 @@ pub(super) struct Context {
     pub inputs: Vec<Input>,
     /// Of all vector layers, whole, in metres of the job.
     pub extent: Bounds,
+    /// Digests that are worked out while reading goes on, each with its place among the inputs.
+    later: Vec<(usize, JoinHandle<String>)>,
+}
+
+impl Context {
+    /// Nothing was read yet.
+    pub fn new(stores: Stores, job: Crs) -> Context {
+        Context {
+            stores,
+            job,
+            faults: Faults::default(),
+            inputs: vec![],
+            extent: Bounds::NOTHING,
+            later: vec![],
+        }
+    }
+
+    /// The digest of these bytes, one after the other, is that of the input noted next.
+    pub fn digest_later(&mut self, bytes: Vec<Vec<u8>>) {
+        let digest = thread::spawn(move || {
+            let mut digest = Digest::default();
+            bytes.iter().for_each(|some| digest.plain(some));
+            digest.hex()
+        });
+        self.later.push((self.inputs.len(), digest));
+    }
+
+    fn digests(&mut self) {
+        for (place, digest) in self.later.drain(..) {
+            self.inputs[place].sha256 = digest.join().expect("digesting does not panic");
+        }
+    }
 }
 
 /// Reads what a job needs of a site. No file is changed.
@@ -84,13 +120,7 @@ pub fn site(
     require(&stores, &sources, &request.need)?;
     let job = job_crs(&stores, &sources, request)?;
     let sources = for_this_need(sources, &request.need);
-    let mut cx = Context {
-        stores,
-        job,
-        faults: Faults::default(),
-        inputs: vec![],
-        extent: Bounds::NOTHING,
-    };
+    let mut cx = Context::new(stores, job);
     let (mut site, mut given) = (Site::default(), vec![]);
     let mut records = Records::default();
     let (mut window, mut nearby) = (None, None);
@@ -110,6 +140,14 @@ pub fn site(
             && let Some(more) = records::records(&mut cx, source, near)?
         {
             records.append(more);
+            continue;
+        }
+        if source.role == Role::Bores
+            && let Some(more) = bore_rows::bores(&mut cx, source)?
+        {
+            given.extend(more);
+            nearby = Nearby::of(&given, request.around_m);
+            window = nearby.as_ref().map(|n| n.whole);
             continue;
         }
         let table = gather(&mut cx, source, window.as_ref().filter(|_| !whole))?;
@@ -134,6 +172,7 @@ pub fn site(
     let ground = sources.iter().find(|s| s.role == Role::Ground);
     site.ground = ground::ground(&mut cx, ground, &site, window.as_ref(), nearby.as_ref())?;
     finish(&mut cx, &sources, &mut site, request)?;
+    cx.digests();
     progress(Progress {
         stage: "read".into(),
         done: sources.len() as u64,

@@ -35,7 +35,7 @@ pub(super) struct Raw<'a> {
 
 /// A file with layers.
 pub(super) enum Store {
-    Gpkg(GeoPackage),
+    Gpkg(Box<GeoPackage>),
     Ogr(OgrFile),
 }
 
@@ -48,7 +48,7 @@ impl Store {
         if path.is_file() && super::opening::is_sqlite(path) {
             let opened = Opened::new(path)?;
             if let Some(gpkg) = GeoPackage::of(path, opened)? {
-                return Ok(Store::Gpkg(gpkg));
+                return Ok(Store::Gpkg(Box::new(gpkg)));
             }
         }
         OgrFile::open(path).map(Store::Ogr)

@@ -9,6 +9,9 @@ use gdal::Dataset;
 use gdal::raster::{GdalDataType, RasterBand};
 use rayon::prelude::*;
 
+/// So many boxes are looked at by one thread in one go.
+const BOXES_TOGETHER: usize = 8192;
+
 /// A row of tiles, none where one was not asked for, and the digest of their values.
 type RowOfTiles = (Vec<Option<Box<[f32]>>>, Digest);
 
@@ -19,30 +22,38 @@ pub(super) fn fit(band: &RasterBand) -> bool {
 }
 
 /// Which tiles of `cut` hold a cell whose level may be asked for within the boxes (units of the raster).
-pub(super) fn wanted(
-    cut: &Cut,
-    to_cell: &[f64; 6],
-    boxes: impl Iterator<Item = Bounds>,
-) -> Vec<bool> {
+pub(super) fn wanted(cut: &Cut, to_cell: &[f64; 6], boxes: &[Bounds]) -> Vec<bool> {
+    let none = || vec![false; cut.width.div_ceil(TILE) * cut.height.div_ceil(TILE)];
+    let some = boxes.par_chunks(BOXES_TOGETHER).map(|some| {
+        let mut marked = none();
+        some.iter().for_each(|b| mark(cut, to_cell, b, &mut marked));
+        marked
+    });
+    some.reduce(none, |mut all, some| {
+        all.iter_mut()
+            .zip(some)
+            .for_each(|(all, some)| *all |= some);
+        all
+    })
+}
+
+/// Marks the tiles that a box is in.
+fn mark(cut: &Cut, to_cell: &[f64; 6], b: &Bounds, marked: &mut [bool]) {
     let across = cut.width.div_ceil(TILE);
-    let mut marked = vec![false; across * cut.height.div_ceil(TILE)];
-    for b in boxes {
-        let Some(part) = Cut::of(&b, to_cell, (cut.left + cut.width, cut.top + cut.height)) else {
-            continue;
-        };
-        let tiles = |from: usize, n: usize, left: usize| {
-            let first = from.saturating_sub(left) / TILE;
-            (first, (from + n).saturating_sub(left + 1) / TILE)
-        };
-        let (x, y) = (
-            tiles(part.left, part.width, cut.left),
-            tiles(part.top, part.height, cut.top),
-        );
-        for row in y.0..=y.1 {
-            marked[row * across + x.0..=row * across + x.1].fill(true);
-        }
+    let Some(part) = Cut::of(b, to_cell, (cut.left + cut.width, cut.top + cut.height)) else {
+        return;
+    };
+    let tiles = |from: usize, n: usize, left: usize| {
+        let first = from.saturating_sub(left) / TILE;
+        (first, (from + n).saturating_sub(left + 1) / TILE)
+    };
+    let (x, y) = (
+        tiles(part.left, part.width, cut.left),
+        tiles(part.top, part.height, cut.top),
+    );
+    for row in y.0..=y.1 {
+        marked[row * across + x.0..=row * across + x.1].fill(true);
     }
-    marked
 }
 
 /// Boxes of the bores' straights (metres of the job) in units of the raster.

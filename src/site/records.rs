@@ -59,6 +59,22 @@ pub struct Records {
     owner_numbers: HashMap<Arc<str>, u32>,
 }
 
+/// What layers and owners of records are numbered among others.
+struct Moved {
+    layers: Vec<u16>,
+    owners: Vec<u32>,
+}
+
+impl Moved {
+    fn record(&self, r: &Record) -> Record {
+        Record {
+            layer: self.layers[r.layer as usize],
+            owner: (self.owners.get(r.owner as usize).copied()).unwrap_or(NO_OWNER),
+            ..*r
+        }
+    }
+}
+
 impl Records {
     /// The same as [`Service`]s say it, for what comes by the general way.
     pub fn of(services: &[Service]) -> Records {
@@ -149,30 +165,49 @@ impl Records {
             *self = other;
             return;
         }
-        let layers: Vec<u16> = (other.layers.iter())
-            .map(|l| self.layer(&l.name, l.z_means))
-            .collect();
-        let owners: Vec<u32> = other.owners.iter().map(|o| self.owner_number(o)).collect();
-        let (records, points) = (self.all.len() as u32, self.points.len());
-        assert!(points + other.points.len() <= u32::MAX as usize);
-        self.all.extend(other.all.iter().map(|r| Record {
-            layer: layers[r.layer as usize],
-            owner: owners.get(r.owner as usize).copied().unwrap_or(NO_OWNER),
-            ..*r
-        }));
-        self.parts.extend(other.parts.iter().map(|p| RecordPart {
-            record: p.record + records,
-            first: p.first + points as u32,
-            ..*p
-        }));
-        self.points.extend_from_slice(&other.points);
+        self.append_all(vec![other]);
     }
 
-    /// Makes room for so many more.
-    pub fn reserve(&mut self, records: usize, parts: usize, points: usize) {
+    /// Puts others behind, one after the other; what is most of it is moved side by side.
+    pub fn append_all(&mut self, others: Vec<Records>) {
+        let sum = |of: fn(&Records) -> usize| others.iter().map(of).sum();
+        let (records, parts, points): (usize, usize, usize) = (
+            sum(|r| r.all.len()),
+            sum(|r| r.parts.len()),
+            sum(|r| r.points.len()),
+        );
+        assert!(self.points.len() + points <= u32::MAX as usize);
         self.all.reserve_exact(records);
         self.parts.reserve_exact(parts);
         self.points.reserve_exact(points);
+        let moves: Vec<Moved> = others.iter().map(|o| self.room_for(o)).collect();
+        let (all, parts, points) = (&mut self.all, &mut self.parts, &mut self.points);
+        let (mut before, mut first) = (all.len() as u32, points.len() as u32);
+        let features = || {
+            for (other, moved) in others.iter().zip(&moves) {
+                all.extend(other.all.iter().map(|r| moved.record(r)));
+                parts.extend(other.parts.iter().map(|p| RecordPart {
+                    record: p.record + before,
+                    first: p.first + first,
+                    ..*p
+                }));
+                before += other.all.len() as u32;
+                first += other.points.len() as u32;
+            }
+        };
+        let vertices = || (others.iter()).for_each(|o| points.extend_from_slice(&o.points));
+        rayon::join(features, vertices);
+    }
+
+    /// The numbers that layers and owners of `other` have here.
+    fn room_for(&mut self, other: &Records) -> Moved {
+        let layers = (other.layers.iter()).map(|l| self.layer(&l.name, l.z_means));
+        let layers = layers.collect();
+        let owners = (other.owners.iter()).map(|o| self.owner_number(o));
+        Moved {
+            layers,
+            owners: owners.collect(),
+        }
     }
 
     /// Owner of a service.
@@ -182,8 +217,15 @@ impl Records {
 
     /// Where a service came from.
     pub fn at(&self, r: &Record) -> FeatureRef {
+        self.at_again(None, r)
+    }
+
+    /// The same; `spent` is used again where it is of the same layer.
+    pub fn at_again(&self, spent: Option<FeatureRef>, r: &Record) -> FeatureRef {
+        let name = &self.layers[r.layer as usize].name;
+        let spent = spent.filter(|s| Arc::ptr_eq(&s.layer, name));
         FeatureRef {
-            layer: self.layers[r.layer as usize].name.clone(),
+            layer: spent.map_or_else(|| name.clone(), |s| s.layer),
             fid: r.fid,
         }
     }

@@ -135,7 +135,7 @@ fn bend(c: &mut Chance, services: &mut [Service]) {
 
 impl Case {
     fn bores(&self) -> Bores {
-        Bores::new(&self.bores, &self.job).expect("the job has its own size")
+        Bores::new(self.bores.clone(), &self.job).expect("the job has its own size")
     }
 
     fn checked(&self) -> (Bores, Checked) {

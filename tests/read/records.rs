@@ -248,3 +248,72 @@ fn a_view_is_read_the_general_way() {
     assert_eq!(checked(&path, &layers).records.all.len(), 3);
     assert!(read_with(&path, &layers).is_err());
 }
+
+/// Bores of every kind of row.
+fn odd_bores() -> L {
+    let lines = [
+        "LINESTRING Z (500010 5799990 8.5, 500010 5800010 8.25)",
+        "MULTILINESTRING ((500030 5799990, 500030 5800010), (500031 5799990, 500031 5800010))",
+        "LINESTRING Z (500040 5799990 0, 500040 5800010 0)",
+        "COMPOUNDCURVE (CIRCULARSTRING (500060 5799990, 500065 5800000, 500060 5800010))",
+        "POINT (500070 5800000)",
+        "",
+        "LINESTRING (500090 5799990, 500095 5800000, 500090 5800010)",
+        "LINESTRING (500100 5799990, 500100 5800010)",
+    ];
+    let t = V::T;
+    let ids = [" D1 ", "", "D3", "D4", "D5", "D6", "D7", "D8"].map(t);
+    let sizes = ["150", "-3", "big", "", "100", "100", "100.4", "7"].map(t);
+    let inverts = [0.5, -1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0].map(V::R);
+    let launches = ["ds", "DS", "us", "sideways", "", "us", " us ", ""].map(t);
+    let pits = ["A", "A", "A", "A", "A", "A", "A", "B"].map(t);
+    layer("designs", &lines)
+        .column("bore_id", TEXT, &ids)
+        .column("dn_mm", TEXT, &sizes)
+        .column("od_mm", REAL, &[V::R(160.0); 8])
+        .column("us_invert_m", REAL, &inverts)
+        .column("launch", TEXT, &launches)
+        .column("launch_pit", TEXT, &pits)
+        .column("us_pit", TEXT, &[V::T("A"); 8])
+}
+
+#[test]
+fn bores_of_every_kind_of_row_are_as_the_general_reader_reads_them() {
+    let folder = Folder::new();
+    let path = folder.gpkg(&[odd_bores(), street()]);
+    // A view is read the general way.
+    sql(
+        &path,
+        "CREATE VIEW seen AS SELECT * FROM designs;
+         INSERT INTO gpkg_contents (table_name, data_type, identifier, srs_id) VALUES ('seen', 'features', 'seen', 25832);
+         INSERT INTO gpkg_geometry_columns VALUES ('seen', 'geom', 'GEOMETRY', 25832, 0, 0);",
+    );
+    let layers = Layers::default();
+    let read = |name: &str| {
+        let source = LayerSource {
+            z_unit: Some("ft".into()),
+            ..table(name)
+        };
+        let request = Request {
+            need: Need::Check(source),
+            around_m: 20.0,
+            ..plan(&layers)
+        };
+        let reading = read::site(&path, &request, &mut |_| {}).unwrap();
+        let bores: Vec<String> = (reading.bores.iter())
+            .map(|b| format!("{b:?}").replace(name, "bores"))
+            .collect();
+        let told: Vec<String> = (faults(&reading).iter())
+            .map(|f| f.replace(name, "bores"))
+            .collect();
+        let input = reading.inputs.iter().find(|i| i.role == Role::Bores);
+        let input = input.map(|i| (i.features, i.sha256.clone())).unwrap();
+        (bores, told, input, reading.site.extent)
+    };
+    let (quick, general) = (read("designs"), read("seen"));
+    assert_eq!(quick, general);
+    // Two have no line; what else is wrong is told of.
+    assert_eq!(quick.0.len(), 6, "{:?}", quick.1);
+    assert!(quick.1.len() >= 5, "{:?}", quick.1);
+    assert_eq!(quick.2.0, 8);
+}

@@ -75,8 +75,8 @@ pub(crate) fn fill(
     })?;
     let bounds = (laid.iter()).fold(Bounds::EMPTY, |all, some| all.with(some.bounds));
     if let Some(index) = &empty.index {
-        let entries = laid.into_iter().flat_map(|some| some.entries).collect();
-        fill_index(file, index, entries)?;
+        let entries: Vec<_> = laid.into_iter().map(|some| some.entries).collect();
+        fill_index(file, index, entries.concat())?;
     }
     Ok(bounds)
 }
@@ -97,7 +97,7 @@ fn lay(table: &Table, grid: Grid, some: Range<usize>, leaves: &mut Leaves) -> La
         for column in 0..table.columns.len() {
             put(&mut record, &row.value(column), grid);
         }
-        leaves.add(fid, record.bytes());
+        leaves.add(fid, record.pieces());
     });
     laid
 }
@@ -130,14 +130,14 @@ fn fill_index(
             record.clear();
             record.null();
             record.blob(&data);
-            leaves.add(number, record.bytes());
+            leaves.add(number, record.pieces());
         }
     })?;
     let pair = |record: &mut Record, leaves: &mut Leaves, key, value| {
         record.clear();
         record.null();
         record.int(value);
-        leaves.add(key, record.bytes());
+        leaves.add(key, record.pieces());
     };
     file.fill(index.leaves, entries.len(), |some, leaves| {
         let mut record = Record::default();

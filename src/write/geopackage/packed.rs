@@ -9,7 +9,7 @@
 //! `ext/rtree/rtree.c`: a node is a blob of big-endian numbers: depth (of the root, 0 where it is a leaf), number of cells,
 //! then for each cell its 64-bit id and least and greatest of every axis as 32-bit floats.
 
-use crate::clearance::hilbert;
+use crate::clearance::{by_key, hilbert};
 use crate::write::blob::Bounds;
 use rayon::prelude::*;
 use std::ops::Range;
@@ -193,9 +193,7 @@ fn along_the_curve(entries: &[Entry]) -> Vec<u32> {
             i as u32,
         )
     });
-    let mut keyed: Vec<(u32, u32)> = keyed.collect();
-    keyed.par_sort_unstable();
-    keyed.into_iter().map(|k| k.1).collect()
+    by_key(&keyed.collect::<Vec<_>>(), 32)
 }
 
 const NOTHING: Box2 = [

@@ -3,10 +3,13 @@
 use super::leaves::{Leaves, Page};
 use super::varint;
 use rayon::prelude::*;
+use std::collections::BTreeMap;
 use std::fs::{File, OpenOptions};
 use std::io::{Error, ErrorKind, Read, Result, Seek, SeekFrom, Write};
 use std::ops::Range;
 use std::path::Path;
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::thread::{self, JoinHandle};
 
 /// So many rows are turned into pages by one thread in one go. Each go begins a page, so it must not hang on the number of threads.
@@ -14,6 +17,9 @@ const TOGETHER: usize = 2048;
 
 /// On a byte of this page SQLite takes its locks; nothing may be in it.
 const LOCK_BYTE: u64 = 1 << 30;
+
+/// No more goes than this lie laid and not yet written.
+const MOST_WAITING: usize = 8;
 
 /// After so many bytes the disk is set to work.
 const FLUSH: usize = 32 << 20;
@@ -92,30 +98,47 @@ impl PageFile {
         put: impl Fn(Range<usize>, &mut Leaves) -> T + Sync,
     ) -> Result<Vec<T>> {
         let (page, goes) = (self.page, rows.div_ceil(TOGETHER));
-        let lay = |go: usize| {
-            let mut leaves = Leaves::new(page);
-            let said = put(go * TOGETHER..rows.min((go + 1) * TOGETHER), &mut leaves);
-            (leaves, said)
+        let next = AtomicUsize::new(0);
+        let laid: Mutex<BTreeMap<usize, (Leaves, T)>> = Mutex::default();
+        let mut desk = Desk {
+            file: self,
+            root,
+            alone: goes == 1,
+            placed: 0,
+            said: Vec::with_capacity(goes),
+            ends: vec![],
         };
-        let batch = 2 * rayon::current_num_threads();
-        let (mut said, mut ends) = (vec![], vec![]);
-        let mut ready: Vec<_> = (0..batch.min(goes)).into_par_iter().map(lay).collect();
-        let mut done = ready.len();
-        while !ready.is_empty() {
-            // What is ready is written while the next is laid.
-            let next = done..goes.min(done + batch);
-            done = next.end;
-            let write = || {
-                ready.into_iter().try_for_each(|(leaves, of)| {
-                    said.push(of);
-                    self.place(root, goes == 1, leaves, &mut ends)
-                })
-            };
-            let (written, laid) =
-                rayon::join(write, || next.into_par_iter().map(lay).collect::<Vec<_>>());
-            written?;
-            ready = laid;
-        }
+        let shared = Mutex::new(&mut desk);
+        // Whoever has laid some rows writes what is next in turn, unless another is at it; then it lays more meanwhile.
+        let hand = |_: usize| -> Result<()> {
+            let mut room = 0;
+            loop {
+                let go = next.fetch_add(1, Ordering::Relaxed);
+                if go >= goes {
+                    return Ok(());
+                }
+                let mut leaves = Leaves::with_room(page, room);
+                let of = put(go * TOGETHER..rows.min((go + 1) * TOGETHER), &mut leaves);
+                room = leaves.bytes();
+                let waiting = {
+                    let mut laid = laid.lock().expect("nobody panics in between");
+                    laid.insert(go, (leaves, of));
+                    laid.len()
+                };
+                let desk = match shared.try_lock() {
+                    Ok(desk) => Some(desk),
+                    // What waits is in memory: no more than so much of it.
+                    Err(_) if waiting > MOST_WAITING => shared.lock().ok(),
+                    Err(_) => None,
+                };
+                desk.map_or(Ok(()), |mut desk| desk.write(&laid))?;
+            }
+        };
+        let hands = rayon::current_num_threads().min(goes);
+        let done = (0..hands).into_par_iter().with_max_len(1).map(hand);
+        done.collect::<Result<()>>()?;
+        desk.write(&laid)?;
+        let Desk { said, mut ends, .. } = desk;
         while ends.len() > 1 {
             ends = self.level(root, &ends)?;
         }
@@ -194,6 +217,38 @@ impl PageFile {
             self.file.write_all(&value)?;
         }
         self.flush.map_or(Ok(()), Flush::end)
+    }
+}
+
+/// Where leaves are given their numbers and written, in the order of their rows.
+struct Desk<'f, T> {
+    file: &'f mut PageFile,
+    root: u32,
+    /// There is one go of rows only.
+    alone: bool,
+    /// Goes that were written.
+    placed: usize,
+    said: Vec<T>,
+    /// Number and last row of each leaf.
+    ends: Vec<(u32, i64)>,
+}
+
+impl<T> Desk<'_, T> {
+    /// Writes what was laid as far as nothing is missing.
+    fn write(&mut self, laid: &Mutex<BTreeMap<usize, (Leaves, T)>>) -> Result<()> {
+        loop {
+            let next = laid
+                .lock()
+                .expect("nobody panics in between")
+                .remove(&self.placed);
+            let Some((leaves, of)) = next else {
+                return Ok(());
+            };
+            self.file
+                .place(self.root, self.alone, leaves, &mut self.ends)?;
+            self.said.push(of);
+            self.placed += 1;
+        }
     }
 }
 

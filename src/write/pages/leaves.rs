@@ -31,11 +31,11 @@ pub(crate) struct Leaves {
 }
 
 impl Leaves {
-    /// None yet.
-    pub(super) fn new(page: Page) -> Leaves {
+    /// None yet, with room for so many bytes of pages.
+    pub(super) fn with_room(page: Page, bytes: usize) -> Leaves {
         Leaves {
             page,
-            pages: vec![],
+            pages: Vec::with_capacity(bytes + bytes / 8),
             ends: vec![],
             links: vec![],
             cells: 0,
@@ -44,19 +44,27 @@ impl Leaves {
         }
     }
 
-    /// Adds the row of this number, greater than any before it.
-    pub fn add(&mut self, rowid: i64, row: &[u8]) {
+    /// Adds the row of this number, greater than any before it; `row` is the row in pieces.
+    pub fn add(&mut self, rowid: i64, row: [&[u8]; 3]) {
+        let bytes = row.iter().map(|piece| piece.len()).sum();
         self.lead.clear();
-        varint::put(row.len() as u64, &mut self.lead);
+        varint::put(bytes as u64, &mut self.lead);
         varint::put(rowid as u64, &mut self.lead);
-        let local = local(self.page.usable, row.len());
-        let link = if local < row.len() { 4 } else { 0 };
+        let local = local(self.page.usable, bytes);
+        let link = if local < bytes { 4 } else { 0 };
         let at = self.cell(rowid, self.lead.len() + local + link);
         let (lead, rest) = (self.lead.len(), at + self.lead.len() + local);
         self.pages[at..at + lead].copy_from_slice(&self.lead);
-        self.pages[at + lead..rest].copy_from_slice(&row[..local]);
         if link > 0 {
-            self.overflow(rest, &row[local..]);
+            let row = row.concat();
+            self.pages[at + lead..rest].copy_from_slice(&row[..local]);
+            return self.overflow(rest, &row[local..]);
+        }
+        let mut cell = &mut self.pages[at + lead..rest];
+        for piece in row {
+            let (to, behind) = cell.split_at_mut(piece.len());
+            to.copy_from_slice(piece);
+            cell = behind;
         }
     }
 
@@ -102,6 +110,11 @@ impl Leaves {
     /// How many pages.
     pub(super) fn len(&self) -> usize {
         self.pages.len() / self.page.size
+    }
+
+    /// How many bytes they take.
+    pub(super) fn bytes(&self) -> usize {
+        self.pages.len()
     }
 
     /// How many of them are leaves.

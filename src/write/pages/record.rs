@@ -10,7 +10,8 @@ const SIX_BYTES: i64 = (1 << 47) - 1;
 pub(crate) struct Record {
     types: Vec<u8>,
     body: Vec<u8>,
-    whole: Vec<u8>,
+    /// How long the head is, as it stands before the types.
+    head: Vec<u8>,
 }
 
 impl Record {
@@ -68,16 +69,14 @@ impl Record {
         self.body.extend_from_slice(bytes);
     }
 
-    /// The row as it is stored.
-    pub fn bytes(&mut self) -> &[u8] {
+    /// The row as it is stored, in pieces that follow each other.
+    pub fn pieces(&mut self) -> [&[u8]; 3] {
         // The size of the head counts itself.
         let types = self.types.len() as u64;
         let mut head = types + varint::size(types) as u64;
         head = types + varint::size(head) as u64;
-        self.whole.clear();
-        varint::put(head, &mut self.whole);
-        self.whole.extend_from_slice(&self.types);
-        self.whole.extend_from_slice(&self.body);
-        &self.whole
+        self.head.clear();
+        varint::put(head, &mut self.head);
+        [&self.head, &self.types, &self.body]
     }
 }

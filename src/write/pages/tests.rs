@@ -150,7 +150,7 @@ fn lay(file: &Path, root: u32, rows: &[(i64, Vec<Value>)]) {
             record.clear();
             record.null();
             row.iter().for_each(|value| put(&mut record, value));
-            leaves.add(*number, record.bytes());
+            leaves.add(*number, record.pieces());
         }
         some.len()
     };

@@ -1,7 +1,12 @@
 //! Whole numbers in as many bytes as they need, seven bits a byte, the highest first.
 
 /// Appends `value`: one to nine bytes, of which a ninth holds eight bits.
+#[inline]
 pub(super) fn put(value: u64, out: &mut Vec<u8>) {
+    // By far the most.
+    if value < 0x80 {
+        return out.push(value as u8);
+    }
     let bytes = size(value);
     let last = if bytes == 9 { 8 } else { 7 };
     for i in (0..bytes - 1).rev() {
