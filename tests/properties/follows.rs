@@ -278,7 +278,7 @@ fn the_old_pipe_has_rows_where_it_counts_and_only_there() {
 /// and the last drive of the second, which it joins; it does for the drives of the first.
 #[test]
 fn what_a_branch_follows_to_a_branchs_end_counts_for_the_route_below() {
-    let (mut site, mut job) = small_site(1, &ROUTE);
+    let (mut site, _) = small_site(1, &ROUTE);
     let line = |points: &[(f64, f64)]| points.iter().map(|p| coord! {x: p.0, y: p.1}).collect();
     let first = site.routes[0].clone();
     let route = |number: i64, points: &[(f64, f64)], joins: Option<&str>| Route {
@@ -315,7 +315,7 @@ fn what_a_branch_follows_to_a_branchs_end_counts_for_the_route_below() {
         ..Site::default()
     };
     site.routes[2].follows = Some(old_pipe_at());
-    job = Job {
+    let mut job = Job {
         watch_distance_m: 50.0,
         ..pitwright::job::JobFile::default().job
     };

@@ -40,6 +40,7 @@ pub struct Searched<'c, 'a> {
 
 /// The routes of a system on one grid.
 pub struct Routes<'s, 'a> {
+    /// The system.
     pub system: &'s System<'a>,
     /// By member.
     pub searched: Vec<Searched<'s, 'a>>,
