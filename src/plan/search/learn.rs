@@ -277,7 +277,7 @@ impl<'s, 'a> Routes<'s, 'a> {
                 // More than is asked for now: for what may be asked for next.
                 let near = |z: usize| r.by_inlet[z] <= need[z] + WIDE * own;
                 let first = |z: usize| match near(z) {
-                    true => to[z].max(r.by_inlet[z] + FIRST.max(slack) * own),
+                    true => to[z].max(r.by_inlet[z] + FIRST * own),
                     false => f64::NEG_INFINITY,
                 };
                 let first: Vec<f64> = (0..need.len()).map(first).collect();
