@@ -14,7 +14,7 @@ use super::ranges::Ranges;
 use super::roles::Source;
 use super::rows::Rows;
 use super::shape::Bounds;
-use super::site::{Context, Input};
+use super::site::Context;
 use super::store::{Store, unreadable};
 use super::wkb;
 use crate::site::{FeatureRef, GivenBore, Polyline};
@@ -234,14 +234,7 @@ fn put_together(cx: &mut Context, source: &Source, way: &Way, parts: Vec<Part>) 
         features += part.features;
         whole.join(&part.whole);
     }
-    (cx.extent).join(&way.carrier.bounds(&whole).unwrap_or(Bounds::NOTHING));
     cx.digest_later(bytes);
-    cx.inputs.push(Input {
-        layer: source.table.clone(),
-        file: cx.stores.files[source.store].0.clone(),
-        role: source.role,
-        features,
-        sha256: String::new(),
-    });
+    cx.note(source, &way.carrier, &whole, (features, String::new()));
     bores
 }

@@ -7,7 +7,7 @@ use super::fault::{Faults, Place, ReadError};
 use super::polygons;
 use super::roles::Source;
 use super::shape::{Bounds, Shape, Vertex, polyline};
-use super::site::{Context, Input};
+use super::site::Context;
 use super::store::Raw;
 use super::values::Value;
 use super::{Problem, wkb};
@@ -57,15 +57,8 @@ pub(super) fn gather(
     cx.stores.files[source.store]
         .1
         .scan(&source.table, &names, &mut |raw| scan.visit(raw))?;
-    cx.extent
-        .join(&scan.carrier.bounds(&scan.whole).unwrap_or(Bounds::NOTHING));
-    cx.inputs.push(Input {
-        layer: source.table.clone(),
-        file: cx.stores.files[source.store].0.clone(),
-        role: source.role,
-        features: scan.rows.len() as u64,
-        sha256: scan.digest.hex(),
-    });
+    let taken = (scan.rows.len() as u64, scan.digest.hex());
+    cx.note(source, &scan.carrier, &scan.whole, taken);
     let layer = source.table.as_str().into();
     Ok(Table {
         place,

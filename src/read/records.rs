@@ -15,7 +15,7 @@ use super::ranges::Ranges;
 use super::roles::Source;
 use super::rows::Rows;
 use super::shape::Bounds;
-use super::site::{Context, Input};
+use super::site::Context;
 use super::store::{Store, unreadable};
 use super::{services, wkb};
 use crate::site::{Kind, Quality, Records};
@@ -339,14 +339,6 @@ fn put_together(cx: &mut Context, source: &Source, way: &Way, parts: Vec<Part>) 
         whole.join(&part.whole);
     }
     records.append_all(of_parts);
-    cx.extent
-        .join(&way.carrier.bounds(&whole).unwrap_or(Bounds::NOTHING));
-    cx.inputs.push(Input {
-        layer: source.table.clone(),
-        file: cx.stores.files[source.store].0.clone(),
-        role: source.role,
-        features,
-        sha256: digest.hex(),
-    });
+    cx.note(source, &way.carrier, &whole, (features, digest.hex()));
     records
 }

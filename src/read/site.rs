@@ -1,5 +1,6 @@
 //! Reading a whole site.
 
+use super::carrier::Carrier;
 use super::crs::{self, Crs};
 use super::digest::Digest;
 use super::fault::{Fault, Faults, Place, ReadError};
@@ -76,6 +77,25 @@ impl Context {
             extent: Bounds::NOTHING,
             later: vec![],
         }
+    }
+
+    /// Notes a layer that was read: how far it reaches, in its own system, how many features were taken, and their digest.
+    pub fn note(
+        &mut self,
+        source: &Source,
+        carrier: &Carrier,
+        whole: &Bounds,
+        (features, sha256): (u64, String),
+    ) {
+        let reach = carrier.bounds(whole).unwrap_or(Bounds::NOTHING);
+        self.extent.join(&reach);
+        self.inputs.push(Input {
+            layer: source.table.clone(),
+            file: self.stores.files[source.store].0.clone(),
+            role: source.role,
+            features,
+            sha256,
+        });
     }
 
     /// The digest of these bytes, one after the other, is that of the input noted next.

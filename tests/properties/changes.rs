@@ -18,18 +18,8 @@ use pitwright::{
     site::{Kind, Polyline, Site},
 };
 
-const ROUTE: Size = Size {
-    length_m: 20.0,
-    step_m: 2.5,
-    level_step_m: 0.2,
-    deepest_m: 3.4,
-};
-const TREE: Size = Size {
-    length_m: 16.0,
-    step_m: 3.0,
-    level_step_m: 0.25,
-    deepest_m: 4.0,
-};
+const ROUTE: Size = Size::route(2.5);
+const TREE: Size = Size::tree(3.0);
 
 /// Single routes below 1000, else trees with a corridor.
 pub fn made(seed: u64) -> (Site, Job) {

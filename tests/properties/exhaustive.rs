@@ -37,12 +37,7 @@ fn no_plan_of_all_plans_is_cheaper() {
 
 #[test]
 fn no_plan_on_a_finer_grid_is_cheaper() {
-    let size = Size {
-        length_m: 20.0,
-        step_m: 2.5,
-        level_step_m: 0.2,
-        deepest_m: 3.4,
-    };
+    let size = Size::route(2.5);
     let (planned, _) = compare(1000..1300, true, sites(&size, as_it_is));
     println!("{planned} of 300 sites have a plan");
     assert!((100..300).contains(&planned), "{planned} of 300");
@@ -64,12 +59,7 @@ fn no_plan_is_cheaper_where_the_reach_asks_for_several_through_pits() {
 /// The way to the pits decides in some of the sites: who digs differs along a route, and some places nobody gets to.
 #[test]
 fn the_way_to_the_pits_binds() {
-    let size = Size {
-        length_m: 20.0,
-        step_m: 2.5,
-        level_step_m: 0.2,
-        deepest_m: 3.4,
-    };
+    let size = Size::route(2.5);
     let (mut all_machine, mut all_hand, mut mixed, mut dearer) = (0, 0, 0, 0);
     for seed in 1000..1300 {
         let (mut site, job) = small_site(seed, &size);
@@ -184,19 +174,9 @@ fn separations_and_shares(_: &mut Site, job: &mut Job) {
 /// The search is exact with separations and shares of depth, and they bind: in some sites they cost a plan or make it dearer.
 #[test]
 fn no_plan_is_cheaper_under_separations() {
-    let size = Size {
-        length_m: 20.0,
-        step_m: 2.5,
-        level_step_m: 0.2,
-        deepest_m: 3.4,
-    };
+    let size = Size::route(2.5);
     let planned = compare(7000..7200, true, sites(&size, separations_and_shares)).0;
-    let tree = Size {
-        length_m: 16.0,
-        step_m: 3.0,
-        level_step_m: 0.25,
-        deepest_m: 4.0,
-    };
+    let tree = Size::tree(3.0);
     let trees = compare_trees(8000..8150, |seed| {
         let (mut site, mut job) = small_tree(seed, &tree);
         separations_and_shares(&mut site, &mut job);
@@ -235,12 +215,7 @@ fn no_plan_is_cheaper_under_separations() {
 
 #[test]
 fn no_plan_of_a_tree_is_cheaper() {
-    let size = Size {
-        length_m: 16.0,
-        step_m: 3.0,
-        level_step_m: 0.25,
-        deepest_m: 4.0,
-    };
+    let size = Size::tree(3.0);
     let seen = compare_trees(6000..7000, |seed| small_tree(seed, &size));
     println!("of 1000 trees, each with a corridor and a service of unknown depth: {seen:?}");
     assert!(

@@ -12,18 +12,8 @@ use pitwright::{
     site::{FeatureRef, Kind, Polyline, Quality, Route, Service, Site, ZMeans},
 };
 
-const ROUTE: Size = Size {
-    length_m: 20.0,
-    step_m: 4.0,
-    level_step_m: 0.2,
-    deepest_m: 3.4,
-};
-const TREE: Size = Size {
-    length_m: 16.0,
-    step_m: 4.0,
-    level_step_m: 0.25,
-    deepest_m: 4.0,
-};
+const ROUTE: Size = Size::route(4.0);
+const TREE: Size = Size::tree(4.0);
 
 fn old_pipe_at() -> FeatureRef {
     FeatureRef {
@@ -71,18 +61,21 @@ fn across(c: &mut Chance, mut old: Service, line: &[Coord<f64>]) -> Service {
     old
 }
 
+fn along_or_across(c: &mut Chance, line: &[Coord<f64>]) -> Service {
+    let old = old_pipe(c, line);
+    if c.chance(0.5) {
+        across(c, old, line)
+    } else {
+        old
+    }
+}
+
 /// A single route along an old pipe, or across one, that it follows; now and then with a corridor.
 fn on_an_old_pipe(seed: u64) -> (Site, Job) {
     let (mut site, mut job) = small_site(seed, &ROUTE);
     let mut c = Chance::new(seed ^ 0xf011);
     let line = site.routes[0].line.points.clone();
-    let old = old_pipe(&mut c, &line);
-    let old = if c.chance(0.5) {
-        across(&mut c, old, &line)
-    } else {
-        old
-    };
-    site.services.push(old);
+    site.services.push(along_or_across(&mut c, &line));
     site.routes[0].follows = Some(old_pipe_at());
     job.pits.on_lots = OnLots::Always;
     if c.chance(0.4) {
@@ -98,13 +91,7 @@ fn tree_on_an_old_pipe(seed: u64) -> (Site, Job) {
     let along = c.below(site.routes.len() as u64) as usize;
     let line = site.routes[along].line.points.clone();
     site.routes.iter_mut().for_each(|r| r.follows = None);
-    let old = old_pipe(&mut c, &line);
-    let old = if c.chance(0.5) {
-        across(&mut c, old, &line)
-    } else {
-        old
-    };
-    site.services.push(old);
+    site.services.push(along_or_across(&mut c, &line));
     for (i, route) in site.routes.iter_mut().enumerate() {
         if i == along || c.chance(0.15) {
             route.follows = Some(old_pipe_at());

@@ -12,18 +12,8 @@ use pitwright::{
 };
 use std::ops::Range;
 
-const ROUTE: Size = Size {
-    length_m: 20.0,
-    step_m: 4.0,
-    level_step_m: 0.2,
-    deepest_m: 3.4,
-};
-const TREE: Size = Size {
-    length_m: 16.0,
-    step_m: 4.0,
-    level_step_m: 0.25,
-    deepest_m: 4.0,
-};
+const ROUTE: Size = Size::route(4.0);
+const TREE: Size = Size::tree(4.0);
 
 /// In how many of a range of sites the one costs more than the other, or has no plan where the other has.
 fn dearer(

@@ -17,6 +17,28 @@ pub struct Size {
     pub deepest_m: f64,
 }
 
+impl Size {
+    /// A single route of usual length, stations so far apart.
+    pub const fn route(step_m: f64) -> Size {
+        Size {
+            length_m: 20.0,
+            step_m,
+            level_step_m: 0.2,
+            deepest_m: 3.4,
+        }
+    }
+
+    /// The routes of a tree likewise.
+    pub const fn tree(step_m: f64) -> Size {
+        Size {
+            length_m: 16.0,
+            step_m,
+            level_step_m: 0.25,
+            deepest_m: 4.0,
+        }
+    }
+}
+
 fn at(layer: &str, fid: u64) -> FeatureRef {
     FeatureRef {
         layer: layer.into(),

@@ -85,12 +85,7 @@ impl<'c, 'a> Searched<'c, 'a> {
         self.runs = runs;
         let least = least_by_inlet(self.prices.cx, &self.grid, &few.runs);
         let least = |z: usize| least.get(z).copied().unwrap_or(f64::INFINITY);
-        self.known.resize(to.len(), 0.0);
-        for (z, known) in self.known.iter_mut().enumerate() {
-            *known = known.max(least(z).min(to[z]));
-        }
-        let least = std::mem::take(&mut self.by_inlet);
-        self.take_by_inlet(least);
+        self.raise((0..to.len()).map(|z| least(z).min(to[z])).collect());
         self.few = Some((few.runs, to.to_vec()));
     }
 
@@ -139,13 +134,17 @@ impl<'c, 'a> Searched<'c, 'a> {
         let none = || Table::nothing(&self.grid, to.len());
         let mut table = self.table.take().unwrap_or_else(none);
         table.take(found, to);
-        self.known.resize(to.len(), 0.0);
-        for (z, known) in self.known.iter_mut().enumerate() {
-            *known = known.max(table.least(z).min(table.complete_to[z]));
-        }
+        let known = |z: usize| table.least(z).min(table.complete_to[z]);
+        self.raise((0..to.len()).map(known).collect());
         self.table = Some(table);
-        let least = std::mem::take(&mut self.by_inlet);
-        self.take_by_inlet(least);
+    }
+
+    /// A branch costs at least so much at its levels.
+    fn raise(&mut self, least: Vec<f64>) {
+        let raised = |(z, least): (usize, f64)| least.max(self.known_at(z));
+        self.known = least.into_iter().enumerate().map(raised).collect();
+        let by_inlet = std::mem::take(&mut self.by_inlet);
+        self.take_by_inlet(by_inlet);
     }
 
     /// What has still to be found of a branch at a level where it may cost `need`.
