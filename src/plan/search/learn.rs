@@ -285,6 +285,10 @@ impl<'s, 'a> Routes<'s, 'a> {
                 let known = upto(r, slack);
                 to = known.iter().zip(&first).map(|(to, f)| to.min(*f)).collect();
             }
+            debug_assert!(
+                r.covers(&to),
+                "plans are sought among runs that leave some out"
+            );
             let (beyond, bound) = beyond_for(&to);
             let few = r.few_now();
             let found = few.and_then(|few| self.with_branches(i, &few, &beyond, bound));
