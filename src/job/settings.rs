@@ -136,6 +136,15 @@ pub struct Rig {
     pub pilot_segment_m: f64,
 }
 
+impl Rig {
+    /// The shortest side of any pit (m).
+    pub fn narrowest_m(&self) -> f64 {
+        let launch = self.launch_length_m.min(self.launch_width_m);
+        let reception = self.reception_length_m.min(self.reception_width_m);
+        launch.min(reception)
+    }
+}
+
 /// How line and grade are set out; each where it is set. Errors are 95 % limits.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SettingOut {

@@ -4,7 +4,7 @@ use crate::{clearance::Corners, job::Rig};
 use geo::Coord;
 
 /// Drives launched from one pit are in line if their lines differ by no more than this (degrees).
-const IN_LINE_DEG: f64 = 1.0;
+pub const IN_LINE_DEG: f64 = 1.0;
 
 /// A drive that meets a pit.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -29,6 +29,11 @@ pub struct Footprint {
 }
 
 impl Footprint {
+    /// A square round a centre, with one side along an axis: no real pit, but the part of one that is certain.
+    pub fn square(centre: Coord<f64>, half_m: f64, axis: Coord<f64>) -> Footprint {
+        rectangle(centre, axis, 2.0 * half_m, 2.0 * half_m)
+    }
+
     /// Middle of the rectangle.
     pub fn centre(&self) -> Coord<f64> {
         (self.corners[0] + self.corners[2]) / 2.0

@@ -1,7 +1,6 @@
 //! Places round which no pit can stand.
 
 use crate::{
-    job::Job,
     pits::{Access, Footprint, Siting},
     plan::context::Context,
     site::Site,
@@ -24,7 +23,8 @@ impl Closed<'_, '_> {
         };
         let exempt = |part| self.cx.may_be_exempt(part);
         // No ground level is too low or too high where nothing is asked but whether any depth is lawful.
-        let standing = siting.standing(&square(centre, half_m), 0.0, &exempt);
+        let square = Footprint::square(centre, half_m, Coord { x: 1.0, y: 0.0 });
+        let standing = siting.standing(&square, 0.0, &exempt);
         standing.is_none()
     }
 }
@@ -39,7 +39,7 @@ fn closed<'c, 'a>(cx: &'c Context<'a>) -> Closed<'c, 'a> {
 /// Whether no pit can have its centre at a place, whatever way it is turned: any pit holds the circle that touches its
 /// nearer sides, and a square in that.
 pub fn no_pit_at(cx: &Context, place: Coord<f64>) -> bool {
-    let half_m = circle_m(cx.job()) * std::f64::consts::FRAC_1_SQRT_2;
+    let half_m = cx.job().rig.narrowest_m() / 2.0 * std::f64::consts::FRAC_1_SQRT_2;
     closed(cx).holds(place, half_m)
 }
 
@@ -51,7 +51,7 @@ pub fn no_pit_at(cx: &Context, place: Coord<f64>) -> bool {
 ///
 /// A pit at a station stands no farther from it than the corridor: on the chord's foot, and the route keeps to the chord so.
 pub fn no_pit_round(cx: &Context, station: Coord<f64>) -> bool {
-    let circle_m = circle_m(cx.job());
+    let circle_m = cx.job().rig.narrowest_m() / 2.0;
     let apart_m = 0.5 * circle_m;
     // A centre is at most half a diagonal of the cell between four points away from the nearest.
     let within_m = circle_m - apart_m * std::f64::consts::FRAC_1_SQRT_2;
@@ -64,31 +64,4 @@ pub fn no_pit_round(cx: &Context, station: Coord<f64>) -> bool {
     round
         .filter(|d| d.x.hypot(d.y) <= corridor_m)
         .all(|d| closed.holds(station + d, half_m))
-}
-
-/// Radius of the circle that touches the nearer sides of the narrowest pit (m).
-fn circle_m(job: &Job) -> f64 {
-    let rig = &job.rig;
-    let sides = [
-        rig.launch_length_m,
-        rig.launch_width_m,
-        rig.reception_length_m,
-        rig.reception_width_m,
-    ];
-    sides.into_iter().fold(f64::INFINITY, f64::min) / 2.0
-}
-
-fn square(centre: Coord<f64>, half_m: f64) -> Footprint {
-    let corner = |x: f64, y: f64| centre + Coord { x, y } * half_m;
-    Footprint {
-        length_m: 2.0 * half_m,
-        width_m: 2.0 * half_m,
-        axis: Coord { x: 1.0, y: 0.0 },
-        corners: [
-            corner(-1.0, -1.0),
-            corner(1.0, -1.0),
-            corner(1.0, 1.0),
-            corner(-1.0, 1.0),
-        ],
-    }
 }

@@ -165,7 +165,7 @@ mod tests {
         plan::{
             bare_site,
             context::World,
-            search::{grid::Coarse, squeeze::least_by_inlet, tree::Routes},
+            search::{grid::Coarse, relax::relax, squeeze::squeeze, tree::Routes},
             system::System,
         },
         site::{FeatureRef, Kind, Polyline, Quality, Service, Site},
@@ -220,7 +220,9 @@ mod tests {
         let r = &routes.searched[1];
         assert!(r.runs.runs.iter().any(|run| !run.bands.is_empty()));
         let all = least_of_all(r.prices.cx, &r.grid, &r.runs, f64::INFINITY);
-        let pushed = least_by_inlet(r.prices.cx, &r.grid, &r.runs);
+        let nothing = vec![0.0; all.len()];
+        let relaxed = relax(r.prices.cx, &r.grid, &r.runs, f64::INFINITY, &nothing);
+        let pushed = squeeze(r.prices.cx, &r.grid, &r.runs, &relaxed, f64::INFINITY).arrived;
         assert_eq!(all.len(), pushed.len());
         assert!(all.iter().filter(|c| c.is_finite()).count() > 10);
         for (a, b) in all.iter().zip(&pushed) {

@@ -1,6 +1,6 @@
 //! The grid: stations, sideways positions, levels.
 
-use super::strip::Strip;
+use super::{middle::Middle, pricing::exempt_for_pit, strip::Strip};
 use crate::{
     alignment::{Alignment, Station},
     clearance::LENGTH_TOLERANCE_M,
@@ -34,6 +34,9 @@ pub struct Position {
     pub station: usize,
     /// Inverts on the grid here.
     pub levels: LevelGrid,
+    /// What is certain of every pit here; none before it is worked out, and at a branch's downstream end, where the pit is that of
+    /// the route it joins.
+    pub middle: Option<Middle>,
 }
 
 /// The inverts that a manhole may have.
@@ -102,6 +105,15 @@ impl LevelGrid {
             LevelGrid::Fixed(z) => {
                 0..usize::from(*z >= low - LENGTH_TOLERANCE_M && *z <= high + LENGTH_TOLERANCE_M)
             }
+        }
+    }
+
+    /// Leaves out the levels below this.
+    fn leave_out_below(&mut self, lowest_m: f64) {
+        let left = self.range(lowest_m, f64::INFINITY);
+        if let LevelGrid::Steps { first, count, .. } = self {
+            *first += left.start as i64;
+            *count = left.len();
         }
     }
 
@@ -213,7 +225,8 @@ impl Grid {
             };
             // The pit at a branch's downstream end is that of the route it joins.
             let own = station > 0 || !cx.joined;
-            if own && cx.forbids(self.nodes[node as usize].point) {
+            let at = self.nodes[node as usize].point;
+            if own && cx.forbids(at) {
                 continue;
             }
             let levels = self.levels(cx, coarse, station, ground_m);
@@ -222,9 +235,31 @@ impl Grid {
                     node,
                     station,
                     levels,
+                    middle: None,
                 });
             }
         }
+    }
+
+    /// Leaves out the positions where no pit can stand and the levels that are lower than any pit there may be, and takes what is
+    /// certain of the others' pits.
+    pub fn keep_where_pits_stand(&mut self, cx: &Context) {
+        let mut positions = std::mem::take(&mut self.positions);
+        positions.retain_mut(|p| {
+            // The pit at a branch's downstream end is that of the route it joins.
+            if p.station == 0 && cx.joined {
+                return true;
+            }
+            let node = &self.nodes[p.node as usize];
+            let exempt = exempt_for_pit(cx, self, p.node);
+            let middle = |ground_m| Middle::new(cx, node.point, ground_m, &exempt);
+            p.middle = node.ground_m.and_then(middle);
+            if let Some(middle) = &p.middle {
+                p.levels.leave_out_below(middle.lowest_invert_m(cx));
+            }
+            p.middle.is_some() && !p.levels.is_empty()
+        });
+        self.positions = positions;
     }
 
     /// Leaves out the levels of a position above this, but for the lowest.

@@ -11,7 +11,7 @@ use super::{
     relax::{Relaxed, relax},
     runs::Runs,
     solution::{Solved, solution},
-    squeeze::{least_by_inlet, squeeze},
+    squeeze::squeeze,
     table::Table,
     tree::{Routes, Searched},
 };
@@ -65,28 +65,31 @@ impl<'c, 'a> Searched<'c, 'a> {
         runs
     }
 
-    /// The same, and what strikes along them cost at least.
-    fn with_strikes(&mut self, runs: &Runs, beyond: &[f64], bound: f64) -> Few {
+    /// The same, and what strikes along them and through pits in them cost at least.
+    fn worked_out(&mut self, runs: &Runs, beyond: &[f64], bound: f64) -> Few {
         let relaxed = self.relaxed(runs, beyond, bound);
         let mut runs = self.squeezed((runs, &relaxed), bound);
-        if !runs.with_strikes {
+        if !runs.worked_out {
             runs.take_strikes(self.prices.cx, &self.grid);
+            let relaxed = self.relaxed(&runs, beyond, bound);
+            runs = self.squeezed((&runs, &relaxed), bound);
+            runs.take_chains(&mut self.prices, &mut self.grid);
         }
         let relaxed = self.relaxed(&runs, beyond, bound);
         Few { runs, relaxed }
     }
 
-    /// Works out what strikes cost at least along the runs that the branch may have for these costs at its levels, and what that
-    /// tells of it.
-    fn take_strikes(&mut self, to: &[f64]) {
+    /// Works out what strikes and through pits cost at least along the runs that the branch may have for these costs at its levels,
+    /// and what that tells of it.
+    fn work_out(&mut self, to: &[f64]) {
         let (beyond, bound) = beyond_for(to);
         let runs = self.take_runs();
-        let few = self.with_strikes(&runs, &beyond, bound);
+        let few = self.worked_out(&runs, &beyond, bound);
+        let few = self.squeezed((&few.runs, &few.relaxed), bound);
         self.runs = runs;
-        let least = least_by_inlet(self.prices.cx, &self.grid, &few.runs);
-        let least = |z: usize| least.get(z).copied().unwrap_or(f64::INFINITY);
+        let least = |z: usize| few.arrived.get(z).copied().unwrap_or(f64::INFINITY);
         self.raise((0..to.len()).map(|z| least(z).min(to[z])).collect());
-        self.few = Some((few.runs, to.to_vec()));
+        self.few = Some((few, to.to_vec()));
     }
 
     /// What strikes cost is worked out for all plans that cost no more than so much at every level.
@@ -103,18 +106,13 @@ impl<'c, 'a> Searched<'c, 'a> {
         Some(few)
     }
 
-    /// Of some runs those that a plan for `bound` may have, ready for the search: through pits priced.
+    /// Of some runs those that a plan for `bound` may have, ready for the search.
     fn for_search(&mut self, runs: &Runs, beyond: &[f64], bound: f64) -> Few {
-        let mut runs = if runs.with_strikes {
-            let relaxed = self.relaxed(runs, beyond, bound);
-            self.squeezed((runs, &relaxed), bound)
-        } else {
-            let few = self.with_strikes(runs, beyond, bound);
-            self.squeezed((&few.runs, &few.relaxed), bound)
-        };
-        runs.take_chains(&mut self.prices, &mut self.grid);
-        let relaxed = self.relaxed(&runs, beyond, bound);
-        self.squeezed_again(Few { runs, relaxed }, beyond, bound)
+        let few = self.worked_out(runs, beyond, bound);
+        match runs.worked_out {
+            true => few,
+            false => self.squeezed_again(few, beyond, bound),
+        }
     }
 
     fn squeezed_again(&mut self, few: Few, beyond: &[f64], bound: f64) -> Few {
@@ -227,7 +225,7 @@ impl<'s, 'a> Routes<'s, 'a> {
         let mut least = self.least_plan(0, &self.searched[0].runs, beyond, bound);
         let mut all = self.searched[0].take_runs();
         let first = (least + FIRST * own).min(bound);
-        let mut few = self.searched[0].with_strikes(&all, beyond, first);
+        let mut few = self.searched[0].worked_out(&all, beyond, first);
         for slack in SLACKS.into_iter().chain([f64::INFINITY]) {
             let r = &mut self.searched[0];
             // What is known of the branches by now may say more.
@@ -280,7 +278,7 @@ impl<'s, 'a> Routes<'s, 'a> {
                     false => f64::NEG_INFINITY,
                 };
                 let first: Vec<f64> = (0..need.len()).map(first).collect();
-                r.take_strikes(&first);
+                r.work_out(&first);
                 // The least is known better by now, but the runs are those of plans that cost no more than was said.
                 let known = upto(r, slack);
                 to = known.iter().zip(&first).map(|(to, f)| to.min(*f)).collect();

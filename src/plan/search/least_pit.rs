@@ -1,9 +1,6 @@
 //! Pit prices that no pit undercuts, where too many directions meet to price them all.
 
-use super::{
-    grid::{Grid, NodeId},
-    pricing::PitPrice,
-};
+use super::{grid::Grid, pricing::PitPrice};
 use crate::{
     clearance::Corners,
     cost::PitRates,
@@ -21,36 +18,68 @@ pub enum Size {
     LaunchTwice,
     /// It launches nothing.
     Reception,
-    /// Not known.
-    Either,
 }
 
-/// Price that no pit at a position undercuts, whatever way it is turned.
-pub fn least_pit(cx: &Context, grid: &Grid, position: usize, size: Size) -> PitPrice {
-    let node: NodeId = grid.positions[position].node;
-    let node = &grid.nodes[node as usize];
-    let surface = least_surface(cx, node.point, half_m(cx, size));
-    PitPrice {
-        ground_m: node.ground_m.expect("positions have ground"),
-        ..priced(cx, size, surface)
-    }
+impl Size {
+    /// All sizes, in the order of their numbers.
+    pub const ALL: [Size; 3] = [Size::Launch, Size::LaunchTwice, Size::Reception];
+}
+
+/// Price that no pit at a position undercuts, whatever way it is turned; none where none can stand.
+pub fn least_pit(cx: &Context, grid: &Grid, position: usize, size: Size) -> Option<PitPrice> {
+    let middle = grid.positions[position].middle.as_ref()?;
+    Some(middle.price(cx, &least_room(cx, size), size))
+}
+
+/// The same of a pit that several drives are launched from, no smaller than so long and wide (m).
+pub fn least_pit_of(
+    cx: &Context,
+    grid: &Grid,
+    position: usize,
+    room_m: (f64, f64),
+) -> Option<PitPrice> {
+    let room = Room {
+        area_m2: room_m.0 * room_m.1,
+        half_round_m: room_m.0 + room_m.1,
+    };
+    let middle = grid.positions[position].middle.as_ref()?;
+    Some(middle.price(cx, &room, Size::LaunchTwice))
 }
 
 /// Price by depth that no through pit of a size undercuts whose centre is within `aside_m` of a place.
 pub fn least_through_pit(cx: &Context, at: Coord<f64>, size: Size, aside_m: f64) -> PitPrice {
-    priced(cx, size, least_surface(cx, at, half_m(cx, size) + aside_m))
+    let surface = least_surface(cx, at, half_m(cx, size) + aside_m);
+    priced(cx, least_room(cx, size), surface)
 }
 
-fn priced(cx: &Context, size: Size, surface_per_m2: f64) -> PitPrice {
-    let (job, rig) = (cx.job(), &cx.job().rig);
+/// What a pit takes at least.
+pub struct Room {
+    /// Area (m2).
+    pub area_m2: f64,
+    /// Length and width together (m).
+    pub half_round_m: f64,
+}
+
+fn least_room(cx: &Context, size: Size) -> Room {
+    let rig = &cx.job().rig;
     let launch = (rig.launch_length_m, rig.launch_width_m);
     let reception = (rig.reception_length_m, rig.reception_width_m);
     let of = |f: fn((f64, f64)) -> f64| match size {
         Size::Launch | Size::LaunchTwice => f(launch),
         Size::Reception => f(reception),
-        Size::Either => f(launch).min(f(reception)),
     };
-    let (area_m2, half_round_m) = (of(|s| s.0 * s.1), of(|s| s.0 + s.1));
+    Room {
+        area_m2: of(|s| s.0 * s.1),
+        half_round_m: of(|s| s.0 + s.1),
+    }
+}
+
+fn priced(cx: &Context, room: Room, surface_per_m2: f64) -> PitPrice {
+    let (job, rig) = (cx.job(), &cx.job().rig);
+    let Room {
+        area_m2,
+        half_round_m,
+    } = room;
     let costs = &job.costs;
     PitPrice {
         lowest_invert_m: f64::NEG_INFINITY,
@@ -66,7 +95,7 @@ fn priced(cx: &Context, size: Size, surface_per_m2: f64) -> PitPrice {
 }
 
 /// How far from its centre a pit reaches, whatever way it is turned (m).
-fn half_m(cx: &Context, size: Size) -> f64 {
+pub fn half_m(cx: &Context, size: Size) -> f64 {
     let rig = &cx.job().rig;
     let (length, width) = (rig.launch_length_m, rig.launch_width_m);
     // Half the diagonal; of the largest pit, for two launch rectangles square to each other.
@@ -77,12 +106,11 @@ fn half_m(cx: &Context, size: Size) -> f64 {
         Size::Launch => launch,
         Size::Reception => reception,
         Size::LaunchTwice => twice,
-        Size::Either => twice.max(reception),
     }
 }
 
 /// The cheapest surface within `half` of a point, both ways along and across.
-fn least_surface(cx: &Context, at: Coord<f64>, half: f64) -> f64 {
+pub fn least_surface(cx: &Context, at: Coord<f64>, half: f64) -> f64 {
     let job = cx.job();
     let corner = |x: f64, y: f64| at + Coord { x, y } * half;
     let around: Corners = [
@@ -104,12 +132,21 @@ fn least_surface(cx: &Context, at: Coord<f64>, half: f64) -> f64 {
 
 /// The lower of two prices of one position.
 pub fn lower(a: PitPrice, b: PitPrice) -> PitPrice {
+    each(f64::min, a, b)
+}
+
+/// The higher of two prices of one position.
+pub fn higher(a: PitPrice, b: PitPrice) -> PitPrice {
+    each(f64::max, a, b)
+}
+
+fn each(of: fn(f64, f64) -> f64, a: PitPrice, b: PitPrice) -> PitPrice {
     PitPrice {
-        lowest_invert_m: a.lowest_invert_m.min(b.lowest_invert_m),
+        lowest_invert_m: of(a.lowest_invert_m, b.lowest_invert_m),
         rates: PitRates {
-            fixed: a.rates.fixed.min(b.rates.fixed),
-            per_m: a.rates.per_m.min(b.rates.per_m),
-            support_per_m: a.rates.support_per_m.min(b.rates.support_per_m),
+            fixed: of(a.rates.fixed, b.rates.fixed),
+            per_m: of(a.rates.per_m, b.rates.per_m),
+            support_per_m: of(a.rates.support_per_m, b.rates.support_per_m),
         },
         ..a
     }

@@ -20,6 +20,7 @@
 mod arrive;
 mod course;
 mod exact;
+mod fan;
 mod grid;
 mod highest;
 mod inner;
@@ -29,6 +30,7 @@ mod least_pit;
 mod least_through;
 mod levels_free;
 mod meeting;
+mod middle;
 mod pricing;
 mod ranges;
 mod relax;

@@ -2,6 +2,7 @@
 
 use super::{
     course::{Band, Course},
+    fan::Away,
     grid::{Grid, LevelGrid, Position},
     inner::{Chain, LeastCosts},
     least_through::{BySides, Deeper, LeastThrough, greater},
@@ -18,7 +19,6 @@ use crate::{
     job::UnknownDepth,
     plan::context::Context,
 };
-use geo::Coord;
 use std::{
     collections::{BTreeMap, BTreeSet},
     ops::Range,
@@ -56,7 +56,7 @@ pub struct Run {
     /// With through pits it may cost no more in any plan within the bound.
     pub most_multi: f64,
     /// The same by levels, where it is worked out.
-    pub through: Option<Box<LeastThrough>>,
+    pub through: Option<Rc<LeastThrough>>,
     /// Services of unknown depth that it crosses, as far as it was seen at a glance.
     crossed: usize,
     /// Class of its direction at the upstream manhole, and of the direction up it at the downstream one.
@@ -158,7 +158,7 @@ impl Run {
         self.multi = greater(&self.multi, &any);
         let single = chain.least_single(place);
         self.single = self.single.map(|s| s.max(single));
-        self.through = Some(Box::new(through));
+        self.through = Some(Rc::new(through));
         self.chain = Some((chain.clone(), place));
     }
 
@@ -209,8 +209,8 @@ pub struct Runs {
     pub runs: Vec<Run>,
     /// What is certain at a glance.
     sketch: Rc<Sketch>,
-    /// What strikes cost at least is worked out.
-    pub with_strikes: bool,
+    /// What strikes and through pits cost at least is worked out.
+    pub worked_out: bool,
     /// Runs by upstream position.
     pub from: Vec<Vec<usize>>,
     /// Runs by downstream position.
@@ -222,8 +222,8 @@ pub struct Runs {
     /// The same with levels, where it is worked out: by position, every branch (its place in the system) by (its last drive
     /// launched there), by outlet level.
     pub joining: BTreeMap<usize, Vec<Joining>>,
-    /// By position, the directions in which the only branch that joins may be launched there, as far as they are few.
-    pub away: BTreeMap<usize, Vec<Coord<f64>>>,
+    /// By position, the directions in which the only branch that joins may be launched there.
+    pub away: BTreeMap<usize, Away>,
     /// Least cost of all that lies upstream of a position, its pit left out.
     pub above: Vec<f64>,
     /// Least cost of a position's pit and all that lies downstream.
@@ -234,6 +234,9 @@ pub struct Runs {
     pub left: Vec<Vec<f64>>,
     /// By position where one branch joins: the same without the branch, by (its last drive launched there).
     pub left_alone: BTreeMap<usize, [Vec<f64>; 2]>,
+    /// Least cost of a branch at its junction by (last drive launched there), then by inlet level, one after the other, the pit there
+    /// left out; of what costs more than was asked for, nothing. Empty before it is worked out.
+    pub arrived: Vec<f64>,
 }
 
 /// Every pair of positions near enough to each other, with what a [`Sketch`] says of their costs.
@@ -377,7 +380,7 @@ impl Runs {
         let mut all = Runs {
             runs,
             sketch: Rc::new(sketch),
-            with_strikes: false,
+            worked_out: false,
             from: vec![],
             to: vec![],
             pits: vec![],
@@ -389,6 +392,7 @@ impl Runs {
             free: LevelsFree::default(),
             left: vec![],
             left_alone: BTreeMap::new(),
+            arrived: vec![],
         };
         all.index(grid.positions.len());
         all.price_pits(prices, grid, 0);
@@ -408,10 +412,11 @@ impl Runs {
             below: self.below.clone(),
             free: self.free.clone(),
             left_alone: BTreeMap::new(),
+            arrived: vec![],
             from: vec![],
             to: vec![],
             left: vec![],
-            with_strikes: self.with_strikes,
+            worked_out: self.worked_out,
         };
         some.index(grid.positions.len());
         some
@@ -515,8 +520,7 @@ impl Runs {
                 apart(&self.from[p], |r| r.down),
                 apart(&self.to[p], |r| r.up),
             );
-            let away = self.away.get(&p).map_or(&[][..], Vec::as_slice);
-            Meetings::new(prices, grid, p, directions, away, many)
+            Meetings::new(prices, grid, p, directions, self.away.get(&p), many)
         };
         self.pits = (0..grid.positions.len()).map(at).collect();
         for run in &mut self.runs {
@@ -594,7 +598,6 @@ impl Runs {
 
     /// Works out what strikes along every run cost at least.
     pub fn take_strikes(&mut self, cx: &Context, grid: &Grid) {
-        self.with_strikes = true;
         for line in self.lines(grid) {
             let all = |grid: &Grid, ends: [usize; 2]| {
                 let ends = ends.map(|p| &grid.positions[p]);
@@ -624,6 +627,7 @@ impl Runs {
     /// Chains are kept while there is room; a run whose chain is not kept has it made again when it is needed.
     pub fn take_chains(&mut self, prices: &mut Prices, grid: &mut Grid) {
         const ROOM: usize = 10_000_000;
+        self.worked_out = true;
         let mut kept = 0;
         for p in 0..grid.positions.len() {
             let with_pits = |r: &&usize| self.runs[**r].least_multi().is_finite();

@@ -46,6 +46,7 @@ pub fn squeeze(cx: &Context, grid: &Grid, runs: &Runs, relaxed: &Relaxed, bound:
     let kept = kept.filter_map(|(run, least)| within(run, least, bound));
     let mut few = runs.with(kept.collect(), grid);
     (few.left, few.left_alone) = (down.left, down.left_alone);
+    few.arrived = down.arrived;
     few
 }
 
@@ -76,13 +77,6 @@ fn within(run: &Run, [single, multi]: [BySides; 2], bound: f64) -> Option<Run> {
         run.most_multi = most_multi;
     }
     run.least().is_finite().then_some(run)
-}
-
-/// Least cost of a branch at its junction by (last drive launched there), then by inlet level, one after the other, the pit there
-/// left out.
-pub fn least_by_inlet(cx: &Context, grid: &Grid, runs: &Runs) -> Vec<f64> {
-    let all = |_: usize| f64::INFINITY;
-    go_down(cx, grid, runs, (all, |_, _, _: &Ways| true), |_, _, _| ()).arrived
 }
 
 /// What partial plans cost at least.

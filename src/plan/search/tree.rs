@@ -2,17 +2,17 @@
 
 use super::{
     arrive::least_of_all,
+    fan::Away,
     grid::{Coarse, Grid, LevelGrid},
     highest::cap_levels,
     label::Book,
     pricing::Prices,
     ranges::Lowered,
     relax::{Relaxed, outfall_levels, outlets, relax},
-    runs::{Runs, ends},
+    runs::{Run, Runs, ends},
     table::Table,
 };
 use crate::plan::{context::Context, system::System};
-use geo::Coord;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// One route on one grid, as far as it is worked out.
@@ -53,7 +53,8 @@ pub struct Routes<'s, 'a> {
 impl<'c, 'a> Searched<'c, 'a> {
     fn new(cx: &'c Context<'a>, coarse: Coarse) -> Self {
         let mut prices = Prices::new(cx);
-        let grid = Grid::new(cx, coarse);
+        let mut grid = Grid::new(cx, coarse);
+        grid.keep_where_pits_stand(cx);
         let runs = Runs::new(&mut prices, &grid);
         Searched {
             prices,
@@ -93,14 +94,18 @@ impl<'c, 'a> Searched<'c, 'a> {
         self.known.get(z).copied().unwrap_or(0.0)
     }
 
-    /// Directions in which the route's last drive may be launched from the junction; empty where there are many.
-    fn ways_to_be_launched(&self) -> Vec<Coord<f64>> {
-        const MANY: usize = 6;
+    /// Directions in which the route's last drive may be launched from the junction.
+    fn away(&self) -> Away {
         let ends = (0..self.grid.positions.len()).filter(|p| ends(&self.grid, *p).1);
-        let last = ends.flat_map(|p| &self.runs.to[p]);
-        let up: BTreeSet<_> = last.map(|r| self.runs.runs[*r].up).collect();
-        let all: Vec<_> = up.into_iter().map(|u| self.prices.vector(u)).collect();
-        if all.len() > MANY { vec![] } else { all }
+        let last = ends
+            .flat_map(|p| &self.runs.to[p])
+            .map(|r| &self.runs.runs[*r]);
+        let may_be = |r: &&Run| {
+            r.ways()
+                .any(|(_, launched, cost)| launched == 1 && cost.is_finite())
+        };
+        let up: BTreeSet<_> = last.filter(may_be).map(|r| r.up).collect();
+        Away::new(up.into_iter().map(|u| self.prices.vector(u)).collect())
     }
 
     /// The position where a branch joins; none where no pit can stand there.
@@ -212,7 +217,7 @@ impl<'s, 'a> Routes<'s, 'a> {
             let r = &mut self.searched[i];
             let least = least_of_all(r.prices.cx, &r.grid, &r.runs, r.bound);
             r.take_by_inlet(least);
-            r.arrives_one_way = r.ways_to_be_launched().len() == 1;
+            r.arrives_one_way = r.away().each.len() == 1;
             self.tell_parent(i);
         }
     }
@@ -238,7 +243,7 @@ impl<'s, 'a> Routes<'s, 'a> {
             };
             by_outlet[launched].lower(range, *cost);
         }
-        let away = branch.ways_to_be_launched();
+        let away = branch.away();
         let runs = &mut self.searched[parent].runs;
         runs.away.insert(p, away);
         let joining = runs.joining.entry(p).or_default();
