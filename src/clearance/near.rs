@@ -137,6 +137,14 @@ impl Yardstick {
         self.bore_radius_m + part.radius_m + self.watch_distance_m.max(judged) + 1e-3
     }
 
+    /// Plan distance between centre lines beyond which it is certain of no piece of this part that it breaks a rule or is in doubt,
+    /// whatever the distance from where the drive is launched.
+    pub fn may_break_within(&self, part: &ServicePart) -> f64 {
+        let located = part.limits.horizontal_m.max(part.limits.vertical_m);
+        let allowance = located.hypot(self.accuracy.setting_out_m);
+        self.bore_radius_m + part.radius_m + part.asked_m() + allowance + 1e-3
+    }
+
     /// The farthest that [`Self::concerns_within`] reaches for any part.
     pub fn farthest_concern(&self, services: &Services, length_m: f64) -> f64 {
         services

@@ -2,11 +2,13 @@
 //! other can be cheaper. (`squeeze` needs to know of every run what the least plan with it costs; this does not.)
 
 use super::{
+    closed::{Closed, End},
     grid::{Grid, LevelGrid},
     ranges::Ranges,
     relax::{GRADE_TOLERANCE, closed_from, covered_from, open},
     runs::{Run, Runs, ends},
     squeeze::{Arrived, leave},
+    sweep::{Costs, Sweep, Swept},
 };
 use crate::{
     clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM},
@@ -81,18 +83,18 @@ fn arrive(
     to.sort_by(|a, b| a.total.total_cmp(&b.total));
     let mut received = vec![f64::INFINITY; levels.len()];
     let mut out: Arrived = vec![];
+    let (mut sweep, mut closed) = (Sweep::default(), Closed::default());
     for class in 0..ups {
-        let of_class: Vec<&Inward> = to.iter().filter(|i| i.run.classes[1] == class).collect();
-        let mut launched = vec![f64::INFINITY; levels.len()];
-        for z in 0..levels.len() {
-            let least = inlet_at(cx, grid, &of_class, levels.level(z));
-            let within = |l: usize| least[l] + to_come[l] <= bound;
-            if within(0) {
-                received[z] = received[z].min(least[0]);
+        let mut least = Costs::new(to_come.map(|to_come| vec![bound - to_come; levels.len()]));
+        for i in to.iter().filter(|i| i.run.classes[1] == class) {
+            if i.total >= least.greatest() {
+                break; // nor does any run after it lower anything
             }
-            if within(1) {
-                launched[z] = least[1];
-            }
+            lower(cx, grid, i, levels, (&mut least, &mut sweep, &mut closed));
+        }
+        let [of_received, launched] = least.into_least();
+        for (received, least) in received.iter_mut().zip(of_received) {
+            *received = received.min(least);
         }
         out.push((1, class, launched));
     }
@@ -102,16 +104,40 @@ fn arrive(
     out
 }
 
-/// Least cost up to inlet level `z`, by (last drive launched there).
-fn inlet_at(cx: &Context, grid: &Grid, to: &[&Inward], z: f64) -> [f64; 2] {
-    let mut out = [f64::INFINITY; 2];
-    for &&Inward { run, left, total } in to {
-        if total >= out[0].max(out[1]) {
-            break; // nor does any run after it lower either
+/// Lowers the least costs up to all inlet levels of a position, by (last drive launched there), to those through one run.
+fn lower(
+    cx: &Context,
+    grid: &Grid,
+    &Inward { run, left, .. }: &Inward,
+    levels: &LevelGrid,
+    (out, sweep, closed): (&mut Costs, &mut Sweep, &mut Closed),
+) {
+    let above = &grid.positions[run.us].levels;
+    let rises = [cx.grade[0] - GRADE_TOLERANCE, cx.grade[1] + GRADE_TOLERANCE];
+    let window = levels.window(above, rises.map(|grade| grade * run.length_m));
+    let mut plain = 0;
+    if let Some(window) = window {
+        let cost = run.by_sides();
+        let swept = Swept {
+            cost: [0, 1].map(|l| [0, 1].map(|f: usize| cost[f][l])),
+            beyond: [&left[0], &left[1]],
+            window,
+        };
+        sweep.fill(levels, &swept);
+        if run.is_of_one_price() {
+            let highest = run.highest_inlet_in_cover(above.level(above.len() - 1));
+            plain = levels.range(f64::NEG_INFINITY, highest).end;
+            closed.take(run, End::Downstream, levels, above);
+            out.lower(plain, sweep, &swept, closed);
         }
-        through(cx, run, left, (&grid.positions[run.us].levels, z), &mut out);
     }
-    out
+    for z in plain..levels.len() {
+        if window.is_none() || out.is_lowered_by(sweep, z) {
+            let mut both = out.at(z);
+            through(cx, run, left, (above, levels.level(z)), &mut both);
+            out.set(z, both);
+        }
+    }
 }
 
 /// Lowers the least cost up to inlet level `z` to that through one run.

@@ -50,7 +50,7 @@ impl Course {
         let line = Line::new(p, q);
         let mut open: Option<usize> = None;
         let mut spans: Vec<(f64, f64)> = vec![];
-        for (part, piece) in grid.strip.pieces(stations) {
+        for (part, piece) in grid.strip.close(stations) {
             if open != Some(part) {
                 course.proved.extend(joined(std::mem::take(&mut spans)));
                 open = Some(part);

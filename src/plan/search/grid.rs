@@ -108,6 +108,47 @@ impl LevelGrid {
         }
     }
 
+    /// Index of any level, maybe between two.
+    pub fn index(&self, z: f64) -> f64 {
+        match self {
+            LevelGrid::Steps { first, per_m, .. } => z * per_m - *first as f64,
+            LevelGrid::Fixed(_) => 0.0,
+        }
+    }
+
+    /// The levels of `other` between `low` and `high` above the level with any index, both included within the tolerance, as what
+    /// their first and last index is more than that; none where the two are not steps of one kind.
+    pub fn window(&self, other: &LevelGrid, [low, high]: [f64; 2]) -> Option<[i64; 2]> {
+        let LevelGrid::Steps {
+            first,
+            step_m,
+            stride,
+            per_m,
+            ..
+        } = self
+        else {
+            return None;
+        };
+        let LevelGrid::Steps {
+            first: other_first,
+            step_m: other_step_m,
+            stride: other_stride,
+            ..
+        } = other
+        else {
+            return None;
+        };
+        if (step_m, stride) != (other_step_m, other_stride) {
+            return None;
+        }
+        // A hair more than the tolerance, for the rounding of levels.
+        let tolerance_m = LENGTH_TOLERANCE_M + 1e-9;
+        let from = ceil((low - tolerance_m) * per_m);
+        let to = -ceil(-(high + tolerance_m) * per_m);
+        let apart = first - other_first;
+        Some([from + apart, to + apart])
+    }
+
     /// Leaves out the levels below this.
     fn leave_out_below(&mut self, lowest_m: f64) {
         let left = self.range(lowest_m, f64::INFINITY);

@@ -47,18 +47,19 @@ struct Few {
 }
 
 impl<'c, 'a> Searched<'c, 'a> {
-    fn relaxed(&self, runs: &Runs, beyond: &[f64], bound: f64) -> Relaxed {
+    /// What is still to come from each position, with these runs.
+    pub fn relaxed(&self, runs: &Runs, beyond: &[f64], bound: f64) -> Relaxed {
         relax(self.prices.cx, &self.grid, runs, bound, beyond)
     }
 
     /// All runs, and leaves none.
-    fn take_runs(&mut self) -> Runs {
+    pub fn take_runs(&mut self) -> Runs {
         let none = self.runs.with(vec![], &self.grid);
         std::mem::replace(&mut self.runs, none)
     }
 
     /// Of some runs those that a plan for `bound` may have, their pits priced by the directions that are left.
-    fn squeezed(&mut self, (runs, relaxed): (&Runs, &Relaxed), bound: f64) -> Runs {
+    pub fn squeezed(&mut self, (runs, relaxed): (&Runs, &Relaxed), bound: f64) -> Runs {
         const MANY: usize = 64;
         let mut runs = squeeze(self.prices.cx, &self.grid, runs, relaxed, bound);
         runs.price_pits(&mut self.prices, &self.grid, MANY);

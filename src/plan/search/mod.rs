@@ -18,6 +18,7 @@
 //!    their best plan is a plan of the fine grid, and its cost a bound. `solution` reads the plan off the steps.
 
 mod arrive;
+mod closed;
 mod course;
 mod exact;
 mod fan;
@@ -41,6 +42,7 @@ mod solve;
 mod squeeze;
 mod strikes;
 mod strip;
+mod sweep;
 mod table;
 mod tree;
 mod ways;

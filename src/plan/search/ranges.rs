@@ -5,7 +5,12 @@ use std::ops::Range;
 /// Numbers with the least of any range at hand (a sparse table).
 #[derive(Debug, Default)]
 pub struct Ranges {
+    /// By power of two: the least of so many numbers from each on.
     rows: Vec<Vec<f64>>,
+    /// The least of all up to each, it included.
+    upto: Vec<f64>,
+    /// The least of all from each on.
+    onward: Vec<f64>,
 }
 
 impl Ranges {
@@ -23,7 +28,47 @@ impl Ranges {
             );
             span *= 2;
         }
-        Ranges { rows }
+        let least_so_far = |least: &mut f64, v: &f64| {
+            *least = least.min(*v);
+            Some(*least)
+        };
+        let all = &rows[0];
+        let upto = all.iter().scan(f64::INFINITY, least_so_far).collect();
+        let back = all.iter().rev();
+        let mut onward: Vec<f64> = back.scan(f64::INFINITY, least_so_far).collect();
+        onward.reverse();
+        Ranges { rows, upto, onward }
+    }
+
+    /// For every place i of `out` the least of the numbers from i + `from` up to i + `to`, as far as there are any; else +inf.
+    pub fn moving(&self, [from, to]: [i64; 2], out: &mut [f64]) {
+        let (n, places) = (self.upto.len() as i64, out.len() as i64);
+        let within = |i: i64| i.clamp(0, places) as usize;
+        // Places before these have nothing; begin at the first number; end at the last one or before it.
+        let (begins, inside, ends) = (within(-to), within(1 - from), within(n - to));
+        out.fill(f64::INFINITY);
+        if from > to || n == 0 {
+            return;
+        }
+        let at = |i: usize, by: i64| (i as i64 + by) as usize;
+        for (i, out) in out[..inside].iter_mut().enumerate().skip(begins) {
+            *out = self.upto[at(i, to).min(n as usize - 1)];
+        }
+        let span = (to - from + 1) as usize;
+        if inside < ends {
+            let k = span.ilog2() as usize;
+            let row = &self.rows[k];
+            let first = &row[at(inside, from)..];
+            let last = &row[at(inside, to + 1 - (1 << k))..];
+            for (out, (a, b)) in out[inside..ends].iter_mut().zip(first.iter().zip(last)) {
+                *out = if a < b { *a } else { *b };
+            }
+        }
+        let cut = inside.max(ends);
+        let left = within(n - from);
+        for (i, out) in out[..left.max(cut)].iter_mut().enumerate().skip(cut) {
+            *out = self.onward[at(i, from)];
+        }
     }
 
     /// Least of a range; +inf of an empty one.
@@ -33,6 +78,11 @@ impl Ranges {
         }
         let k = (r.end - r.start).ilog2() as usize;
         self.rows[k][r.start].min(self.rows[k][r.end - (1 << k)])
+    }
+
+    /// How many.
+    pub fn len(&self) -> usize {
+        self.upto.len()
     }
 
     /// Least of all.
@@ -134,6 +184,26 @@ mod tests {
             }
         }
         assert_eq!(r.least(3..3), f64::INFINITY);
+    }
+
+    #[test]
+    fn least_of_a_window_that_moves() {
+        let v: Vec<f64> = (0..9).map(|i| f64::from(i * 5 % 9)).collect();
+        let ranges = Ranges::new(v.clone());
+        for from in -12..12_i64 {
+            for to in from - 1..14_i64 {
+                for places in [0, 4, 9, 20] {
+                    let mut out = vec![0.0; places];
+                    ranges.moving([from, to], &mut out);
+                    for (i, out) in out.iter().enumerate() {
+                        let in_window = |j: i64| j >= i as i64 + from && j <= i as i64 + to;
+                        let all = (0..9).filter(|j| in_window(*j)).map(|j| v[j as usize]);
+                        let least = all.fold(f64::INFINITY, f64::min);
+                        assert_eq!(*out, least, "{from} {to} {places} {i}");
+                    }
+                }
+            }
+        }
     }
 
     #[test]

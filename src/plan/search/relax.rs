@@ -5,11 +5,13 @@
 //! makes a sewer dive under a main, and without them the bound would be far too low.
 
 use super::{
+    closed::{Closed, End},
     course::Band,
     grid::{Grid, LevelGrid},
     least_through::{BySides, NEVER},
     ranges::{Ranges, least_of_each},
     runs::{Run, Runs, ends, manhole_price},
+    sweep::{Costs, Sweep, Swept},
 };
 use crate::{
     alignment::Profile,
@@ -174,40 +176,67 @@ impl Relaxed {
                 runs.above[p] + pit + runs.joining_at(p, z)
             }
         };
+        // What costs more than is left is of no use.
         let left: Vec<f64> = (0..levels.len()).map(|z| bound - here(z)).collect();
-        let of_class = |class: usize| {
-            let of_class: Vec<&Onward> =
-                from.iter().filter(|o| o.run.classes[0] == class).collect();
-            let at = |z: usize| self.outlet_at(cx, grid, &of_class, left[z], levels.level(z));
-            let both: Vec<[f64; 2]> = (0..levels.len()).map(at).collect();
-            [0, 1].map(|launched| both.iter().map(|b| b[launched]).collect())
+        let (mut sweep, mut closed) = (Sweep::default(), Closed::default());
+        let mut of_class = |class: usize| {
+            let mut out = Costs::new([left.clone(), left.clone()]);
+            for o in from.iter().filter(|o| o.run.classes[0] == class) {
+                if o.total >= out.greatest() {
+                    break; // nor does any run after it lower anything
+                }
+                self.lower(
+                    cx,
+                    grid,
+                    o,
+                    (levels, &left),
+                    (&mut out, &mut sweep, &mut closed),
+                );
+            }
+            out.into_least()
         };
-        (0..runs.pits[p].classes()[0]).map(of_class).collect()
+        (0..runs.pits[p].classes()[0]).map(&mut of_class).collect()
     }
 
-    /// Least further cost from outlet level `z`, by (next drive launched here). What costs more than `left` is of no use.
-    fn outlet_at(
+    /// Lowers the least further costs from all outlet levels of a position, by (next drive launched here), to those through one run.
+    fn lower(
         &self,
         cx: &Context,
         grid: &Grid,
-        from: &[&Onward],
-        left: f64,
-        z: f64,
-    ) -> [f64; 2] {
-        let mut out = [f64::INFINITY; 2];
-        if left < 0.0 || left.is_nan() {
-            return out;
-        }
-        for &&Onward { run, least, total } in from {
-            if total >= out[0].max(out[1]) {
-                break; // nor does any run after it lower either
+        &Onward { run, least, .. }: &Onward,
+        (levels, left): (&LevelGrid, &[f64]),
+        (out, sweep, closed): (&mut Costs, &mut Sweep, &mut Closed),
+    ) {
+        let below = &grid.positions[run.ds].levels;
+        let inlet = [0, 1].map(|l| self.inlet(run.ds, l, run.classes[1]));
+        let falls = [cx.grade[1] + GRADE_TOLERANCE, cx.grade[0] - GRADE_TOLERANCE];
+        let window = levels.window(below, falls.map(|grade| -grade * run.length_m));
+        let mut plain = 0;
+        if let Some(window) = window {
+            let swept = Swept {
+                cost: run.by_sides(),
+                beyond: inlet,
+                window,
+            };
+            sweep.fill(levels, &swept);
+            if run.is_of_one_price() {
+                let highest = run.highest_outlet_in_cover(falls[1]);
+                plain = levels.range(f64::NEG_INFINITY, highest).end;
+                closed.take(run, End::Upstream, levels, below);
+                out.lower(plain, sweep, &swept, closed);
             }
-            let left = left - self.least[run.ds];
+        }
+        for z in plain..levels.len() {
+            if window.is_some() && !out.is_lowered_by(sweep, z) {
+                continue;
+            }
+            let left = left[z] - self.least[run.ds];
             if least <= left {
-                self.through(cx, grid, run, z, left, &mut out);
+                let mut both = out.at(z);
+                self.through(cx, grid, run, levels.level(z), left, &mut both);
+                out.set(z, both);
             }
         }
-        out
     }
 
     /// Lowers the least further cost to that through one run from outlet level `z`, by (its first drive launched upstream).
@@ -323,7 +352,7 @@ fn allowed(cx: &Context, run: &Run, levels: &LevelGrid, z: f64) -> Range<usize> 
 }
 
 /// Inlet levels of a range certain to clash, by rising start.
-fn closed(run: &Run, levels: &LevelGrid, z: f64, within: &Range<usize>) -> Vec<Range<usize>> {
+pub fn closed(run: &Run, levels: &LevelGrid, z: f64, within: &Range<usize>) -> Vec<Range<usize>> {
     let ends = [within.start, within.end - 1].map(|i| levels.level(i));
     let meets = |(share, band): &&(f64, Band)| meets(band, ends.map(|to| z + share * (to - z)));
     let by = |b: &(f64, Band)| closed_by(b, run.length_m, levels, z);

@@ -70,6 +70,28 @@ pub struct Run {
 }
 
 impl Run {
+    /// Of a length; all else is not known.
+    pub fn bare(length_m: f64) -> Run {
+        Run {
+            us: 0,
+            ds: 0,
+            length_m,
+            down: 0,
+            up: 0,
+            profile: None,
+            single: [f64::INFINITY; 2],
+            multi: [[f64::INFINITY; 2]; 2],
+            several: f64::INFINITY,
+            most_multi: f64::INFINITY,
+            through: None,
+            crossed: 0,
+            classes: [0; 2],
+            chain: None,
+            bands: vec![],
+            strikes: vec![],
+        }
+    }
+
     /// Least cost of the run however it is driven.
     pub fn least(&self) -> f64 {
         self.single[0].min(self.single[1]).min(self.least_multi())
@@ -338,10 +360,6 @@ impl LeastOfPair {
         Run {
             us,
             ds,
-            length_m,
-            down: 0,
-            up: 0,
-            profile: None,
             single: [FROM_UPSTREAM, FROM_DOWNSTREAM].map(|s| {
                 if may_launch(cx, s) {
                     single
@@ -351,13 +369,8 @@ impl LeastOfPair {
             }),
             multi: [0, 1].map(|f| [0, 1].map(|l| multi(f, l))),
             several,
-            most_multi: f64::INFINITY,
-            through: None,
             crossed: self.crossed,
-            classes: [0; 2],
-            chain: None,
-            bands: vec![],
-            strikes: vec![],
+            ..Run::bare(length_m)
         }
     }
 }

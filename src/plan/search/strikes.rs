@@ -8,6 +8,7 @@
 use super::{
     course::{GRADES, Line, between, grades, lean, least_allowance_m, slope},
     grid::Grid,
+    strip::NEIGHBOURS_M,
 };
 use crate::{
     clearance::{Depth, Encounter, ServicePart, crossing, normal_cdf},
@@ -171,10 +172,9 @@ fn add(
 /// On one straight, what is said of the crossed piece in `course::band` is true of its neighbours that are no farther from the
 /// bore than it: the shortest way to them leans no more.
 fn steepest(line: &Line, part: &ServicePart, crossed: usize, all: &[(usize, usize)]) -> f64 {
-    const NEAR_M: f64 = 4.0;
     let near = all.iter().map(|(_, k)| &part.pieces[*k]).filter(|p| {
         let (a, b) = (line.place(p.a).1, line.place(p.b).1);
-        a * b <= 0.0 || a.abs().min(b.abs()) <= NEAR_M
+        a * b <= 0.0 || a.abs().min(b.abs()) <= NEIGHBOURS_M
     });
     let slopes = near.map(|p| match p.depth {
         Depth::Known(z) if p.straight == part.pieces[crossed].straight => slope(p, z),

@@ -1,7 +1,28 @@
 //! What lies along a route, by station: so that what is near a line between two stations is at hand.
 
 use super::{pricing::building_reach_m, runs::ON_CHORD_M};
-use crate::{alignment::Station, clearance::LENGTH_TOLERANCE_M, plan::context::Context};
+use crate::{
+    alignment::Station,
+    clearance::{LENGTH_TOLERANCE_M, Piece, crossing, nearest_2d},
+    plan::context::Context,
+};
+use geo::Coord;
+
+/// Neighbours of a crossed piece that are nearer than this are there, whatever they are (m).
+pub const NEIGHBOURS_M: f64 = 4.0;
+
+/// Plan distance of a piece from a stretch of the route (m).
+fn apart_m([p, q]: [Coord<f64>; 2], piece: &Piece) -> f64 {
+    if crossing(p, q, piece.a, piece.b).is_some() {
+        return 0.0;
+    }
+    let to_piece = [p, q].map(|at| nearest_2d(at, piece.a, piece.b));
+    let to_stretch = [piece.a, piece.b].map(|at| nearest_2d(at, p, q));
+    to_piece
+        .into_iter()
+        .chain(to_stretch)
+        .fold(f64::INFINITY, f64::min)
+}
 
 /// Something near a stretch of the route.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -17,6 +38,8 @@ struct Beside {
 pub struct Strip {
     /// Pieces of services that count everywhere along the route, by part, then along it.
     pieces: Vec<Beside>,
+    /// Those of them that a line may be certain to come too near to.
+    close: Vec<Beside>,
     /// Buildings.
     buildings: Vec<Beside>,
 }
@@ -30,16 +53,32 @@ impl Strip {
         let mut strip = Strip::default();
         let building_m = building_reach_m(cx) + aside_m;
         let mut found_pieces: Vec<((u32, u32), u32)> = vec![];
+        let mut found_close: Vec<((u32, u32), u32)> = vec![];
         let mut found_buildings: Vec<((u32, u32), u32)> = vec![];
         for (i, w) in stations.windows(2).enumerate() {
             let ends = [w[0].point, w[1].point];
             let pieces = o.services.in_box(ends, cx.concern_m + aside_m);
-            let counts = pieces.into_iter().filter(|p| !cx.may_be_exempt(p.0));
-            found_pieces.extend(counts.map(|(part, k)| ((part as u32, k as u32), i as u32)));
+            for (part, k) in pieces.into_iter().filter(|p| !cx.may_be_exempt(p.0)) {
+                let what = ((part as u32, k as u32), i as u32);
+                let of = &o.services.parts[part];
+                let apart_m = apart_m(ends, &of.pieces[k]) - aside_m;
+                if apart_m
+                    <= cx
+                        .yardstick
+                        .concerns_within(of, cx.reach.m)
+                        .max(NEIGHBOURS_M)
+                {
+                    found_pieces.push(what);
+                }
+                if apart_m <= cx.yardstick.may_break_within(of) {
+                    found_close.push(what);
+                }
+            }
             let buildings = o.building_ids_near(&ends, building_m).into_iter();
             found_buildings.extend(buildings.map(|b| ((b as u32, 0), i as u32)));
         }
         strip.pieces = stretches(found_pieces);
+        strip.close = stretches(found_close);
         strip.buildings = stretches(found_buildings);
         strip
     }
@@ -47,6 +86,11 @@ impl Strip {
     /// Pieces that may be near a line between positions of two stations: service part and piece, by part.
     pub fn pieces(&self, stations: [usize; 2]) -> impl Iterator<Item = (usize, usize)> + '_ {
         along(&self.pieces, stations)
+    }
+
+    /// Those of them that the line may be certain to come too near to, or to need a test hole for.
+    pub fn close(&self, stations: [usize; 2]) -> impl Iterator<Item = (usize, usize)> + '_ {
+        along(&self.close, stations)
     }
 
     /// Buildings that may be near such a line.

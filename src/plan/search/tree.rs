@@ -8,7 +8,7 @@ use super::{
     label::Book,
     pricing::Prices,
     ranges::Lowered,
-    relax::{Relaxed, outfall_levels, outlets, relax},
+    relax::{Relaxed, outfall_levels, outlets},
     runs::{Run, Runs, ends},
     table::Table,
 };
@@ -255,14 +255,25 @@ impl<'s, 'a> Routes<'s, 'a> {
         }
     }
 
-    /// What lies beyond every route, what is known of each cost at least.
-    pub fn beyond_all(&self, bound: f64) -> Vec<Vec<f64>> {
+    /// Leaves of every route the runs that plans for `bound` may have, from the first up. Gives what lies beyond each, what is known
+    /// of each cost at least.
+    pub fn beyond_all(&mut self, bound: f64) -> Vec<Vec<f64>> {
         let mut all = vec![vec![]; self.searched.len()];
         all[0] = self.free();
-        for (i, r) in self.searched.iter().enumerate() {
+        for i in 0..self.searched.len() {
+            let r = &mut self.searched[i];
+            if all[i].is_empty() {
+                continue; // no pit can stand where it ends
+            }
+            if bound.is_finite() {
+                let relaxed = r.relaxed(&r.runs, &all[i], bound);
+                let runs = r.take_runs();
+                r.runs = r.squeezed((&runs, &relaxed), bound);
+            }
             let mut branches = self.system.branches(i).peekable();
             if branches.peek().is_some() {
-                let relaxed = relax(r.prices.cx, &r.grid, &r.runs, bound, &all[i]);
+                let r = &self.searched[i];
+                let relaxed = r.relaxed(&r.runs, &all[i], bound);
                 for b in branches {
                     all[b] = self.beyond_of(b, &relaxed, &r.runs).unwrap_or_default();
                 }

@@ -1,0 +1,201 @@
+//! What one run costs at least with what lies beyond it, for all levels of one of its ends together.
+//!
+//! Where neither a clash nor a strike, the cover or a through pit's depth tells the levels of a run apart, all that counts is its
+//! grade: the levels of the other end are a window that moves with the level of this one. Elsewhere this is less than what the run
+//! costs, and tells where it is worth a closer look.
+
+use super::{closed::Closed, grid::LevelGrid, least_through::BySides, ranges::Ranges, runs::Run};
+
+/// A run as it is swept.
+pub struct Swept<'r> {
+    /// Its least cost by (launched at this end), (launched at the other).
+    pub cost: BySides,
+    /// What lies beyond the other end, by (launched there).
+    pub beyond: [&'r Ranges; 2],
+    /// Levels of the other end that the grade allows: what their first and last index is more than that of this end.
+    pub window: [i64; 2],
+}
+
+impl Swept<'_> {
+    /// Least cost from a level of this end to all in the window that are not closed.
+    fn outside(&self, closed: &mut Closed, z: usize) -> [f64; 2] {
+        let levels = self.beyond[0].len() as i64;
+        let first = (z as i64 + self.window[0]).max(0);
+        let last = (z as i64 + self.window[1]).min(levels - 1);
+        let mut beyond = [f64::INFINITY; 2];
+        let mut lower = |from: i64, to: i64| {
+            if from < to {
+                let range = from as usize..to as usize;
+                for (least, of) in beyond.iter_mut().zip(self.beyond) {
+                    *least = least.min(of.least(range.clone()));
+                }
+            }
+        };
+        let mut from = first;
+        for [start, end] in closed.at(z, [first, last]) {
+            lower(from, *start);
+            from = from.max(*end);
+        }
+        lower(from, last + 1);
+        self.cost.map(|c| (c[0] + beyond[0]).min(c[1] + beyond[1]))
+    }
+}
+
+/// What lowers costs by level: kept from run to run, to be filled anew.
+#[derive(Debug, Default)]
+pub struct Sweep {
+    /// By (the drive at this end is launched there), by level.
+    pub least: [Vec<f64>; 2],
+    moved: Vec<f64>,
+}
+
+impl Sweep {
+    /// For all levels of this end the least of the run and what lies beyond it.
+    pub fn fill(&mut self, levels: &LevelGrid, of: &Swept) {
+        let Swept {
+            cost,
+            beyond,
+            window,
+        } = *of;
+        self.moved.resize(levels.len(), 0.0);
+        for least in &mut self.least {
+            least.clear();
+            least.resize(levels.len(), f64::INFINITY);
+        }
+        for (other, beyond) in beyond.into_iter().enumerate() {
+            let costs = [cost[0][other], cost[1][other]];
+            if costs.iter().all(|c| c.is_infinite()) {
+                continue;
+            }
+            beyond.moving(window, &mut self.moved);
+            for (least, cost) in self.least.iter_mut().zip(costs) {
+                for (least, moved) in least.iter_mut().zip(&self.moved) {
+                    let whole = moved + cost;
+                    *least = if whole < *least { whole } else { *least };
+                }
+            }
+        }
+    }
+}
+
+/// Costs as lowered so far, by (launched at this end), by level.
+pub struct Costs {
+    least: [Vec<f64>; 2],
+    limits: [Vec<f64>; 2],
+}
+
+impl Costs {
+    /// Nothing is lowered yet. What exceeds a limit is of no use.
+    pub fn new(limits: [Vec<f64>; 2]) -> Costs {
+        let limit = |limit: f64| {
+            if limit.is_nan() {
+                f64::NEG_INFINITY
+            } else {
+                limit.next_up()
+            }
+        };
+        let limits = limits.map(|of| of.into_iter().map(limit).collect::<Vec<_>>());
+        Costs {
+            least: limits.clone(),
+            limits,
+        }
+    }
+
+    /// The greatest at any level: what costs more lowers none.
+    pub fn greatest(&self) -> f64 {
+        let greater = |a: f64, b: &f64| if a < *b { *b } else { a };
+        let of = |all: &Vec<f64>| all.iter().fold(f64::NEG_INFINITY, greater);
+        of(&self.least[0]).max(of(&self.least[1]))
+    }
+
+    /// Lowers the costs of the first levels to those of a sweep of a run of one price, but for what is closed.
+    pub fn lower(&mut self, levels: usize, sweep: &Sweep, of: &Swept, closed: &mut Closed) {
+        if closed.is_empty() {
+            for (least, by) in self.least.iter_mut().zip(&sweep.least) {
+                for (least, by) in least[..levels].iter_mut().zip(by) {
+                    *least = if by < least { *by } else { *least };
+                }
+            }
+            return;
+        }
+        for z in 0..levels {
+            if self.is_lowered_by(sweep, z) {
+                let both = of.outside(closed, z);
+                self.set(
+                    z,
+                    [0, 1].map(|here: usize| self.least[here][z].min(both[here])),
+                );
+            }
+        }
+    }
+
+    /// A sweep says less at a level.
+    pub fn is_lowered_by(&self, sweep: &Sweep, z: usize) -> bool {
+        sweep.least[0][z] < self.least[0][z] || sweep.least[1][z] < self.least[1][z]
+    }
+
+    /// Both at a level.
+    pub fn at(&self, z: usize) -> [f64; 2] {
+        [self.least[0][z], self.least[1][z]]
+    }
+
+    /// Sets both at a level.
+    pub fn set(&mut self, z: usize, to: [f64; 2]) {
+        (self.least[0][z], self.least[1][z]) = (to[0], to[1]);
+    }
+
+    /// They; +inf where nothing is of use.
+    pub fn into_least(mut self) -> [Vec<f64>; 2] {
+        for (least, limits) in self.least.iter_mut().zip(&self.limits) {
+            for (least, limit) in least.iter_mut().zip(limits) {
+                *least = if *least < *limit {
+                    *least
+                } else {
+                    f64::INFINITY
+                };
+            }
+        }
+        self.least
+    }
+}
+
+impl Run {
+    /// Least costs of a run however it is driven, by (first drive launched from the upstream manhole, last drive launched from the
+    /// downstream one).
+    pub fn by_sides(&self) -> BySides {
+        let mut cost = self.multi;
+        for (f, l, single) in self.ways() {
+            cost[f][l] = cost[f][l].min(single);
+        }
+        cost
+    }
+
+    /// What it costs does not depend on its levels: these only say where it may be.
+    pub fn is_of_one_price(&self) -> bool {
+        self.strikes.is_empty() && self.through.is_none()
+    }
+
+    /// Outlets up to this one keep their cover on the flattest line there is, and so on any.
+    pub fn highest_outlet_in_cover(&self, flattest: f64) -> f64 {
+        let inside = self.corners_inside();
+        inside
+            .map(|(along_m, z)| z + flattest * along_m)
+            .fold(f64::INFINITY, f64::min)
+    }
+
+    /// Inlets up to this one keep their cover from any outlet up to `highest`.
+    pub fn highest_inlet_in_cover(&self, highest: f64) -> f64 {
+        let inside = self.corners_inside();
+        let inlet = |(along_m, z): (f64, f64)| {
+            let share = along_m / self.length_m;
+            (z - highest * (1.0 - share)) / share
+        };
+        inside.map(inlet).fold(f64::INFINITY, f64::min)
+    }
+
+    /// Places between the ends that limit it as one drive: distance from upstream, highest invert.
+    fn corners_inside(&self) -> impl Iterator<Item = (f64, f64)> + '_ {
+        let corners = self.profile.iter().flat_map(|p| p.corners());
+        corners.filter(|(along_m, _)| *along_m > 0.0 && *along_m < self.length_m - 1e-9)
+    }
+}
