@@ -7,7 +7,7 @@ use super::{
     ranges::Ranges,
     relax::{GRADE_TOLERANCE, closed_from, covered_from, open},
     runs::{Run, Runs, ends},
-    squeeze::{Arrived, leave},
+    squeeze::{Arrived, least_by_level, leave},
     sweep::{Costs, Sweep, Swept},
 };
 use crate::{
@@ -30,25 +30,41 @@ struct Inward<'r> {
     total: f64,
 }
 
-/// Least cost of a branch at its junction by (last drive launched there), then by inlet level, one after the other, the pit there
-/// left out. A branch dearer than `bound` is of no use.
-pub fn least_of_all(cx: &Context, grid: &Grid, runs: &Runs, bound: f64) -> Vec<f64> {
+/// What partial plans of a branch cost at least, in no plan dearer than the bound.
+#[derive(Default)]
+pub struct Least {
+    /// At its junction by (last drive launched there), then by inlet level, one after the other, the pit there left out.
+    pub arrived: Vec<f64>,
+    /// By position and outlet level, its pit and branches included; empty where no plan comes by.
+    pub left: Vec<Vec<f64>>,
+}
+
+/// Works out what a branch costs at least. One dearer than `bound` is of no use.
+pub fn least_of_all(cx: &Context, grid: &Grid, runs: &Runs, bound: f64) -> Least {
     let mut all: Vec<Option<Left>> = (0..grid.positions.len()).map(|_| None).collect();
+    let mut out = Least {
+        arrived: vec![],
+        left: vec![vec![]; grid.positions.len()],
+    };
     for p in (0..grid.positions.len()).rev() {
         if runs.is_bare(grid, p) {
             continue;
         }
         let here = arrive(cx, grid, runs, (&all, p), bound);
         if ends(grid, p).1 {
-            return both_sides(here, grid.positions[p].levels.len());
+            let levels = grid.positions[p].levels.len();
+            out.left[p] = vec![0.0; levels];
+            out.arrived = both_sides(here, levels);
+            continue;
         }
         let (left, _) = leave(cx, grid, runs, p, here);
+        out.left[p] = least_by_level(left.iter().flatten());
         let by_class: Vec<[Ranges; 2]> = left.into_iter().map(|of| of.map(Ranges::new)).collect();
         let least = by_class.iter().flatten().map(Ranges::least_of_all);
         let least = least.fold(f64::INFINITY, f64::min);
         all[p] = Some(Left { by_class, least });
     }
-    vec![]
+    out
 }
 
 fn both_sides(arrived: Arrived, levels: usize) -> Vec<f64> {
@@ -245,7 +261,7 @@ mod tests {
         routes.settle(f64::INFINITY).expect("it has a plan");
         let r = &routes.searched[1];
         assert!(r.runs.runs.iter().any(|run| !run.bands.is_empty()));
-        let all = least_of_all(r.prices.cx, &r.grid, &r.runs, f64::INFINITY);
+        let all = least_of_all(r.prices.cx, &r.grid, &r.runs, f64::INFINITY).arrived;
         let nothing = vec![0.0; all.len()];
         let relaxed = relax(r.prices.cx, &r.grid, &r.runs, f64::INFINITY, &nothing);
         let pushed = squeeze(r.prices.cx, &r.grid, &r.runs, &relaxed, f64::INFINITY).arrived;

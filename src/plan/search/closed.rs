@@ -165,10 +165,9 @@ mod tests {
     };
 
     fn run(bands: Vec<(f64, Band)>) -> Run {
-        Run {
-            bands,
-            ..Run::bare(20.0)
-        }
+        let mut run = Run::bare(20.0);
+        run.bands = bands;
+        run
     }
 
     fn band(along_m: f64, [low, high]: [f64; 2], grade: f64) -> (f64, Band) {

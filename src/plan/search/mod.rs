@@ -6,8 +6,10 @@
 //! 3. `runs`: every straight run between two manhole positions that may be part of a plan no dearer than the bound, with
 //!    what is certain of every pair of stations (`sketch`), what its line is certain to pass (`course`), and pits that no real
 //!    one undercuts (`least_pit`, `meeting` for manholes, `least_through` for through pits by level), added up by `levels_free`. `highest`: how high a pipe
-//!    can come in anywhere. `strikes`: what the services that a line passes cost at least by level.
-//! 4. `relax`: a lower bound of the cost still to come from every (position, level), by leaving out rules.
+//!    can come in anywhere. `strikes`: what the services that a line passes cost at least by level. `middle`: what every pit at a place
+//!    has in common; `fan`: how much room launching in directions asks for of which only the range is known.
+//! 4. `relax`: a lower bound of the cost still to come from every (position, level), by leaving out rules; `sweep`: all levels of a run's
+//!    end together, but for what is `closed` by clashes.
 //! 5. `squeeze`: the same from upstream, and the ways to drive runs left out that no plan within the bound has; `arrive`: from
 //!    upstream for all runs, where none is to be left out yet.
 //! 6. `exact`: the exact least cost of every (position, level), from upstream down, looking only at what the

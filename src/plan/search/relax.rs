@@ -75,7 +75,62 @@ pub fn relax(cx: &Context, grid: &Grid, runs: &Runs, bound: f64, beyond: &[f64])
     relaxed
 }
 
+/// Least cost of all that lies upstream of a position and of its pit, by outlet level.
+fn so_far(cx: &Context, grid: &Grid, runs: &Runs, p: usize) -> Vec<f64> {
+    let levels = &grid.positions[p].levels;
+    let with_pit = |z: usize| {
+        let pit = least_pit_at(cx, grid, runs, p, levels.level(z));
+        runs.above[p] + pit + runs.joining_at(p, z)
+    };
+    match runs.left.get(p) {
+        Some(left) => left.clone(),
+        None => (0..levels.len()).map(with_pit).collect(),
+    }
+}
+
+/// Of some runs those that plans for `bound` may have, as far as it is seen with all levels of a run together: clashes and strikes
+/// along it are left out. (`squeeze` leaves out more, and takes longer.)
+pub fn hopeful(cx: &Context, grid: &Grid, runs: Runs, relaxed: &Relaxed, bound: f64) -> Runs {
+    let mut sweep = Sweep::default();
+    let mut keep = vec![false; runs.runs.len()];
+    for p in (0..grid.positions.len()).filter(|p| !runs.is_bare(grid, *p)) {
+        let so_far = so_far(cx, grid, &runs, p);
+        let least = so_far.iter().copied().fold(f64::INFINITY, f64::min);
+        for &r in &runs.from[p] {
+            let run = &runs.runs[r];
+            if least + run.least() + relaxed.least[run.ds] <= bound {
+                keep[r] = match relaxed.sweep(cx, grid, run, &mut sweep) {
+                    Some(_) => sweep.least_with(&so_far) <= bound,
+                    None => true,
+                };
+            }
+        }
+    }
+    let mut runs = runs;
+    runs.keep(&keep, grid);
+    runs
+}
+
 impl Relaxed {
+    /// Sweeps a run and all beyond it, seen from its upstream end; none where its levels are not of one kind.
+    pub fn sweep<'r>(
+        &'r self,
+        cx: &Context,
+        grid: &Grid,
+        run: &Run,
+        sweep: &mut Sweep,
+    ) -> Option<Swept<'r>> {
+        let [levels, below] = [run.us, run.ds].map(|p| &grid.positions[p].levels);
+        let falls = [cx.grade[1] + GRADE_TOLERANCE, cx.grade[0] - GRADE_TOLERANCE];
+        let swept = Swept {
+            cost: run.by_sides(),
+            beyond: [0, 1].map(|l| self.inlet(run.ds, l, run.classes[1])),
+            window: levels.window(below, falls.map(|grade| -grade * run.length_m))?,
+        };
+        sweep.fill(levels, &swept);
+        Some(swept)
+    }
+
     /// Least further cost from the inlet of a position by inlet level: with the last drive launched there or not, in a
     /// direction of this class.
     pub fn inlet(&self, p: usize, launched: usize, class: usize) -> &Ranges {
@@ -169,15 +224,9 @@ impl Relaxed {
         };
         let mut from: Vec<Onward> = runs.from[p].iter().map(onward).collect();
         from.sort_by(|a, b| a.total.total_cmp(&b.total));
-        let here = |z: usize| match runs.left.get(p) {
-            Some(left) => left[z],
-            None => {
-                let pit = least_pit_at(cx, grid, runs, p, levels.level(z));
-                runs.above[p] + pit + runs.joining_at(p, z)
-            }
-        };
         // What costs more than is left is of no use.
-        let left: Vec<f64> = (0..levels.len()).map(|z| bound - here(z)).collect();
+        let so_far = so_far(cx, grid, runs, p);
+        let left: Vec<f64> = so_far.iter().map(|so_far| bound - so_far).collect();
         let (mut sweep, mut closed) = (Sweep::default(), Closed::default());
         let mut of_class = |class: usize| {
             let mut out = Costs::new([left.clone(), left.clone()]);
@@ -208,26 +257,16 @@ impl Relaxed {
         (out, sweep, closed): (&mut Costs, &mut Sweep, &mut Closed),
     ) {
         let below = &grid.positions[run.ds].levels;
-        let inlet = [0, 1].map(|l| self.inlet(run.ds, l, run.classes[1]));
-        let falls = [cx.grade[1] + GRADE_TOLERANCE, cx.grade[0] - GRADE_TOLERANCE];
-        let window = levels.window(below, falls.map(|grade| -grade * run.length_m));
+        let swept = self.sweep(cx, grid, run, sweep);
         let mut plain = 0;
-        if let Some(window) = window {
-            let swept = Swept {
-                cost: run.by_sides(),
-                beyond: inlet,
-                window,
-            };
-            sweep.fill(levels, &swept);
-            if run.is_of_one_price() {
-                let highest = run.highest_outlet_in_cover(falls[1]);
-                plain = levels.range(f64::NEG_INFINITY, highest).end;
-                closed.take(run, End::Upstream, levels, below);
-                out.lower(plain, sweep, &swept, closed);
-            }
+        if let Some(swept) = swept.as_ref().filter(|_| run.is_of_one_price()) {
+            let highest = run.highest_outlet_in_cover(cx.grade[0] - GRADE_TOLERANCE);
+            plain = levels.range(f64::NEG_INFINITY, highest).end;
+            closed.take(run, End::Upstream, levels, below);
+            out.lower(plain, sweep, swept, closed);
         }
         for z in plain..levels.len() {
-            if window.is_some() && !out.is_lowered_by(sweep, z) {
+            if swept.is_some() && !out.is_lowered_by(sweep, z) {
                 continue;
             }
             let left = left[z] - self.least[run.ds];

@@ -544,6 +544,14 @@ impl Runs {
         }
     }
 
+    /// Keeps these runs.
+    pub fn keep(&mut self, these: &[bool], grid: &Grid) {
+        let mut these = these.iter();
+        self.runs
+            .retain(|_| *these.next().expect("one for each run"));
+        self.index(grid.positions.len());
+    }
+
     /// Drops runs that come to a position that cannot be.
     pub fn drop_to(&mut self, grid: &Grid, no_way: impl Fn(usize) -> bool) {
         self.runs.retain(|r| !no_way(r.ds));

@@ -10,6 +10,7 @@ use super::{
     ranges::Lowered,
     relax::{Relaxed, Ways, outlets, ways},
     runs::{Run, Runs, ends, manhole_price},
+    sweep::Sweep,
 };
 use crate::{
     clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM},
@@ -30,7 +31,8 @@ pub fn squeeze(cx: &Context, grid: &Grid, runs: &Runs, relaxed: &Relaxed, bound:
             (0..2).any(|f| so_far[f] + way.cost[f][l] + rest <= bound)
         })
     };
-    let down = go_down(cx, grid, runs, (spare, useful), |r, so_far, way| {
+    let limits = (relaxed, bound);
+    let down = go_down(cx, grid, runs, limits, (spare, useful), |r, so_far, way| {
         let run = &runs.runs[r];
         let least = &mut least[r][usize::from(!way.one_drive)];
         for l in [0, 1] {
@@ -89,12 +91,13 @@ struct Down {
     left_alone: BTreeMap<usize, [Vec<f64>; 2]>,
 }
 
-/// Works out what partial plans cost at least. `spare` says what a plan may cost before the position `ds` it comes to; `hear`
+/// Works out what partial plans cost at least that may be part of one for the bound. `spare` says what a plan may cost before the position `ds` it comes to; `hear`
 /// is told of every `useful` way along a run and of the cost before it, by (first drive launched there).
 fn go_down(
     cx: &Context,
     grid: &Grid,
     runs: &Runs,
+    (relaxed, bound): (&Relaxed, f64),
     (spare, useful): (
         impl Fn(usize) -> f64,
         impl Fn(usize, [f64; 2], &Ways) -> bool,
@@ -114,6 +117,7 @@ fn go_down(
         left: vec![vec![]; grid.positions.len()],
         left_alone: BTreeMap::new(),
     };
+    let mut sweep = Sweep::default();
     for p in (0..grid.positions.len()).rev() {
         if runs.is_bare(grid, p) {
             continue;
@@ -123,7 +127,7 @@ fn go_down(
         if ends(grid, p).1 {
             if cx.joined {
                 let numbers = |of: Vec<Lowered>| of.into_iter().map(Lowered::into_numbers);
-                let both = here.map(|of| least_of_all(&numbers(of).collect::<Vec<_>>()));
+                let both = here.map(|of| least_by_level(numbers(of)));
                 down.arrived = both.concat();
             }
             down.left[p] = vec![0.0; levels.len()];
@@ -136,8 +140,7 @@ fn go_down(
         let here = here.filter(|(_, _, by_level)| !by_level.is_untouched());
         let here = here.map(|(l, up, by_level)| (l, up, by_level.into_numbers()));
         let (left, alone) = leave(cx, grid, runs, p, here.collect());
-        let flat: Vec<&Vec<f64>> = left.iter().flatten().collect();
-        down.left[p] = least_of_all(&flat);
+        down.left[p] = least_by_level(left.iter().flatten());
         if runs.joining.get(&p).is_some_and(|of| of.len() == 1) {
             down.left_alone.insert(p, alone);
         }
@@ -152,11 +155,16 @@ fn go_down(
             let to = &mut arrived[run.ds];
             let classes = [0, 1].map(|l: usize| run.classes[1].min(to[l].len() - 1));
             let [received, launched] = &left[run.classes[0]];
+            let is_swept = relaxed.sweep(cx, grid, run, &mut sweep).is_some();
             for (z, so_far) in received.iter().zip(launched).enumerate() {
                 let so_far = [*so_far.0, *so_far.1];
                 let spare = spare - so_far[0].min(so_far[1]);
                 if least > spare || spare.is_nan() {
                     continue;
+                }
+                let least = |f: usize| so_far[f] + sweep.least[f][z];
+                if is_swept && least(0).min(least(1)) > bound {
+                    continue; // whatever else tells its levels apart
                 }
                 let useful = |way: &Ways| useful(r, so_far, way);
                 ways(
@@ -180,11 +188,11 @@ fn go_down(
 }
 
 /// The least of several by level; those that are empty say nothing.
-fn least_of_all(of: &[impl AsRef<[f64]>]) -> Vec<f64> {
-    let mut of = of.iter().map(AsRef::as_ref).filter(|o| !o.is_empty());
-    let mut least = of.next().map_or(vec![], <[f64]>::to_vec);
+pub fn least_by_level(of: impl Iterator<Item = impl AsRef<[f64]>>) -> Vec<f64> {
+    let mut of = of.filter(|o| !o.as_ref().is_empty());
+    let mut least = of.next().map_or(vec![], |o| o.as_ref().to_vec());
     for other in of {
-        for (least, other) in least.iter_mut().zip(other) {
+        for (least, other) in least.iter_mut().zip(other.as_ref()) {
             *least = least.min(*other);
         }
     }

@@ -78,6 +78,17 @@ impl Sweep {
     }
 }
 
+impl Sweep {
+    /// The least at any level with what was paid before.
+    pub fn least_with(&self, so_far: &[f64]) -> f64 {
+        let either = self.least[0].iter().zip(&self.least[1]);
+        let whole = either
+            .zip(so_far)
+            .map(|((a, b), so_far)| so_far + if a < b { *a } else { *b });
+        whole.fold(f64::INFINITY, |a, b| if b < a { b } else { a })
+    }
+}
+
 /// Costs as lowered so far, by (launched at this end), by level.
 pub struct Costs {
     least: [Vec<f64>; 2],
@@ -197,5 +208,97 @@ impl Run {
     fn corners_inside(&self) -> impl Iterator<Item = (f64, f64)> + '_ {
         let corners = self.profile.iter().flat_map(|p| p.corners());
         corners.filter(|(along_m, _)| *along_m > 0.0 && *along_m < self.length_m - 1e-9)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plan::search::{closed::End, course::Band, relax::closed};
+
+    const LEVELS: LevelGrid = LevelGrid::Steps {
+        first: 300,
+        count: 60,
+        step_m: 0.05,
+        stride: 1,
+        per_m: 20.0,
+    };
+    const OTHER: LevelGrid = LevelGrid::Steps {
+        first: 285,
+        count: 50,
+        step_m: 0.05,
+        stride: 1,
+        per_m: 20.0,
+    };
+
+    fn run() -> Run {
+        let band = |share: f64, low: f64, high: f64, grade: f64| {
+            let band = Band {
+                along_m: share * 20.0,
+                low,
+                high,
+                grade,
+                beside: None,
+            };
+            (share, band)
+        };
+        let mut run = Run::bare(20.0);
+        run.bands = vec![
+            band(0.3, 15.5, 16.1, f64::INFINITY),
+            band(0.8, 15.2, 16.4, 0.03),
+        ];
+        run.single = [70.0, 75.0];
+        run.multi = [[90.0, 80.0], [72.0, 95.0]];
+        run
+    }
+
+    #[test]
+    fn all_levels_together_cost_what_each_alone_does() {
+        let run = run();
+        let some = |k: usize| {
+            let of = (0..OTHER.len()).map(|i| ((i * 29 + k * 7) % 50) as f64);
+            Ranges::new(of.collect())
+        };
+        let beyond = [some(1), some(2)];
+        let falls = [0.15, 0.01];
+        let window = LEVELS.window(&OTHER, falls.map(|g| -g * run.length_m));
+        let swept = Swept {
+            cost: run.by_sides(),
+            beyond: [&beyond[0], &beyond[1]],
+            window: window.expect("both are steps of one kind"),
+        };
+        let (mut sweep, mut lines) = (Sweep::default(), Closed::default());
+        sweep.fill(&LEVELS, &swept);
+        lines.take(&run, End::Upstream, &LEVELS, &OTHER);
+        let limits = [100.0, f64::INFINITY].map(|limit| vec![limit; LEVELS.len()]);
+        let mut costs = Costs::new(limits);
+        costs.lower(LEVELS.len(), &sweep, &swept, &mut lines);
+        let costs = costs.into_least();
+        let mut told_apart = 0;
+        for z in 0..LEVELS.len() {
+            let from = LEVELS.level(z);
+            let allowed = OTHER.range(from - 0.15 * 20.0, from - 0.01 * 20.0);
+            let shut = closed(&run, &OTHER, from, &(0..OTHER.len()));
+            let is_open = |i: &usize| !shut.iter().any(|r| r.contains(i));
+            for f in [0, 1] {
+                let cost = |i: usize| (0..2).map(move |l| (i, l));
+                let each = allowed.clone().filter(is_open).flat_map(cost);
+                let each = each.map(|(i, l)| swept.cost[f][l] + beyond[l].at(i));
+                let least = each.fold(f64::INFINITY, f64::min);
+                let within = if f == 0 && least > 100.0 {
+                    f64::INFINITY
+                } else {
+                    least
+                };
+                assert_eq!(costs[f][z], within, "{f} {z}");
+                assert!(sweep.least[f][z] <= least, "{f} {z}");
+                told_apart += usize::from(sweep.least[f][z] < least);
+            }
+        }
+        assert!(told_apart > 20, "{told_apart}");
+        let so_far: Vec<f64> = (0..LEVELS.len()).map(|z| z as f64).collect();
+        let whole = |z: usize| z as f64 + sweep.least[0][z].min(sweep.least[1][z]);
+        let least = (0..LEVELS.len()).map(whole).fold(f64::INFINITY, f64::min);
+        assert_eq!(sweep.least_with(&so_far), least);
     }
 }

@@ -8,8 +8,9 @@ use super::{
     label::Book,
     pricing::Prices,
     ranges::Lowered,
-    relax::{Relaxed, outfall_levels, outlets},
+    relax::{Relaxed, hopeful, outfall_levels, outlets},
     runs::{Run, Runs, ends},
+    squeeze::squeeze,
     table::Table,
 };
 use crate::plan::{context::Context, system::System};
@@ -216,7 +217,8 @@ impl<'s, 'a> Routes<'s, 'a> {
         if self.system.members[i].parent.is_some() {
             let r = &mut self.searched[i];
             let least = least_of_all(r.prices.cx, &r.grid, &r.runs, r.bound);
-            r.take_by_inlet(least);
+            r.runs.left = least.left;
+            r.take_by_inlet(least.arrived);
             r.arrives_one_way = r.away().each.len() == 1;
             self.tell_parent(i);
         }
@@ -258,6 +260,8 @@ impl<'s, 'a> Routes<'s, 'a> {
     /// Leaves of every route the runs that plans for `bound` may have, from the first up. Gives what lies beyond each, what is known
     /// of each cost at least.
     pub fn beyond_all(&mut self, bound: f64) -> Vec<Vec<f64>> {
+        // With so many runs a closer look at each pays: they are looked at again and again.
+        const MANY: usize = 10_000;
         let mut all = vec![vec![]; self.searched.len()];
         all[0] = self.free();
         for i in 0..self.searched.len() {
@@ -268,7 +272,11 @@ impl<'s, 'a> Routes<'s, 'a> {
             if bound.is_finite() {
                 let relaxed = r.relaxed(&r.runs, &all[i], bound);
                 let runs = r.take_runs();
-                r.runs = r.squeezed((&runs, &relaxed), bound);
+                let few = hopeful(r.prices.cx, &r.grid, runs, &relaxed, bound);
+                r.runs = match few.runs.len() > MANY {
+                    true => squeeze(r.prices.cx, &r.grid, &few, &relaxed, bound),
+                    false => few,
+                };
             }
             let mut branches = self.system.branches(i).peekable();
             if branches.peek().is_some() {
