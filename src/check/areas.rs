@@ -14,6 +14,9 @@ use crate::{
 };
 use geo::Coord;
 
+/// What rounding may do to a place or a level (m).
+const ROUNDING_M: f64 = 1e-6;
+
 /// What every bore is checked with, services apart.
 pub(super) struct Around<'a> {
     pub site: &'a Site,
@@ -134,7 +137,7 @@ impl Around<'_> {
         let crown_above_centre_m = bore.size.od_mm / 2000.0;
         let mut least: Option<Place> = None;
         let mut leaves = false;
-        for drive in self.drives(bore) {
+        for drive in self.drives(bore).filter(|d| !self.well_below(bore, d)) {
             let [a, b] = ends(drive);
             for s in samples(drive.length_m) {
                 let Some(ground_m) = self.site.ground.level(a + (b - a) * s) else {
@@ -162,6 +165,24 @@ impl Around<'_> {
             out.extend(Some(row).filter(|r| r.margin_m < self.job.rules.watch_margin_m));
         }
         leaves
+    }
+
+    /// There is ground all over a drive and nowhere so little cover that it would earn a row: no place of it needs to be looked at.
+    /// A bore without levels has no cover.
+    fn well_below(&self, bore: &CheckedBore, drive: &DriveLine) -> bool {
+        let [a, b] = ends(drive);
+        let corner = |of: fn(f64, f64) -> f64, by: f64| Coord {
+            x: of(a.x, b.x) + by,
+            y: of(a.y, b.y) + by,
+        };
+        let (low, high) = (corner(f64::min, -ROUNDING_M), corner(f64::max, ROUNDING_M));
+        let Some(ground_m) = self.site.ground.least_within(low, high) else {
+            return false;
+        };
+        let highest = drive.centre.a[2].max(drive.centre.b[2]) + bore.size.od_mm / 2000.0;
+        let rules = &self.job.rules;
+        let margin_m = ground_m - highest - rules.min_cover_m;
+        !bore.levels || margin_m >= rules.watch_margin_m + ROUNDING_M
     }
 
     /// The place of least distance; of equally near ones that of the first drive.

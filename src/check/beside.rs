@@ -1,11 +1,12 @@
-//! One drive beside the services near it.
+//! One part of a service beside the drives near it.
 
 use super::{
-    CheckedBore, Drive, Found, Hole,
-    index::{Index, SegmentAt},
+    Bores, CheckedBore, Found, Hole,
+    cells::{Four, Seek, both, meet},
+    drives::Drives,
     line::{Line, Walk},
     located::Bounds,
-    piece::{Driven, Looking},
+    piece::Looking,
     stretch::Stretch,
 };
 use crate::{
@@ -14,14 +15,15 @@ use crate::{
     job::{Clearance, DepthBand, Job, Limits},
     site::{Kind, Quality, Record, Records},
 };
-use std::collections::BTreeMap;
+use rayon::prelude::*;
+use std::{collections::BTreeMap, ops::Range};
 
-/// What every bore is checked with.
+/// What every service is checked with.
 pub(super) struct Against<'a> {
     pub records: &'a Records,
-    pub index: Index,
     pub ground: &'a Ground,
     pub job: &'a Job,
+    pub bores: &'a Bores,
     /// By kind and quality: what is asked of and known about a service; the radius is that of the default diameter.
     manners: Vec<ServicePart>,
     /// By kind: depths where none is recorded.
@@ -31,150 +33,259 @@ pub(super) struct Against<'a> {
     widest: ServicePart,
 }
 
-/// Rows and test holes of some bores, rows numbered from 0.
-#[derive(Debug, Clone, Default)]
+/// Rows and test holes that some services earn, rows numbered from 0.
+#[derive(Debug, Default)]
 pub(super) struct Catch {
     pub found: Vec<Found>,
+    /// Of each row, the number of its drive.
+    pub drives: Vec<u32>,
     pub holes: Vec<Hole>,
 }
 
-/// Scratch memory of a worker, and how its bore in hand is measured.
+/// A segment of the part in hand that may be near a drive.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Near {
+    /// The drive's place in [`Drives::all`].
+    pub drive: u32,
+    pub segment: u32,
+    /// Between which shares of it.
+    pub span: (f64, f64),
+}
+
+/// Scratch memory of a worker, and how the bore in hand is measured.
 pub(super) struct Beside<'a, 'b> {
     pub against: &'b Against<'a>,
-    pub yardstick: Yardstick,
-    near: Vec<SegmentAt>,
-    stack: Vec<(usize, usize)>,
+    drives: &'b Drives,
+    seek: Seek<'b>,
+    yardstick: Yardstick,
+    /// Around each segment of the part in hand.
+    windows: Vec<Four>,
+    /// Drives that may concern some of them.
+    some: Vec<u32>,
+    near: Vec<Near>,
     /// By kind and quality: the service in hand, as one of them is.
     parts: Vec<ServicePart>,
+    line: Line<'a>,
     row: Stretch,
 }
 
 impl<'a> Against<'a> {
-    pub fn new(records: &'a Records, ground: &'a Ground, job: &'a Job) -> Against<'a> {
+    pub fn new(
+        records: &'a Records,
+        ground: &'a Ground,
+        bores: &'a Bores,
+        job: &'a Job,
+    ) -> Against<'a> {
         let all = Kind::ALL
             .iter()
             .flat_map(|k| Quality::ALL.iter().map(|q| (*k, *q)));
         let manners: Vec<ServicePart> = all.map(|of| ServicePart::bare(0, of, None, job)).collect();
-        let given = records
-            .all
-            .iter()
-            .filter_map(|r| r.diameter_mm)
-            .map(|d| d / 2000.0);
+        let given = records.all.par_iter().filter_map(|r| r.diameter_mm);
+        let given = given.reduce(|| 0.0, f64::max) / 2000.0;
         let default = manners.iter().map(|m| m.radius_m);
         let mut against = Against {
-            widest: widest(&manners, given.chain(default).fold(0.0, f64::max)),
-            index: Index::new(records),
+            widest: widest(&manners, default.fold(given, f64::max)),
             bounds: Bounds::new(records, ground, job),
             records,
             ground,
             job,
+            bores,
             manners,
             bands: Kind::ALL.iter().map(|k| job.rules.depth_band[k]).collect(),
         };
-        let by_depth = (0..records.parts.len())
-            .filter(|i| against.bounds.by_depth(against.record(*i)))
-            .map(|i| against.part(i).limits);
-        let located = by_depth.fold(against.widest.limits, Limits::widest);
-        against.widest.limits = located;
+        if !job.rules.quality_share.is_empty() {
+            let by_depth = (0..records.parts.len())
+                .filter(|i| against.bounds.by_depth(against.record(*i)))
+                .map(|i| against.part(i).limits);
+            let located = by_depth.fold(against.widest.limits, Limits::widest);
+            against.widest.limits = located;
+        }
         against
+    }
+
+    /// No service that is farther from a bore in plan concerns it (m).
+    pub fn concerns_within(&self, bore: &CheckedBore) -> f64 {
+        self.yardstick(bore.bore_mm / 2000.0)
+            .concerns_within(&self.widest, bore.length_m)
+    }
+
+    /// How a bore of this radius is measured (m).
+    fn yardstick(&self, bore_radius_m: f64) -> Yardstick {
+        let (rig, job) = (&self.job.rig, self.job);
+        Yardstick {
+            bore_radius_m,
+            accuracy: Accuracy {
+                setting_out_m: rig.setting_out_mm / 1000.0,
+                per_m: rig.line_accuracy_mm / rig.accuracy_at_m / 1000.0,
+            },
+            watch_distance_m: job.watch_distance_m,
+            watch_margin_m: job.rules.watch_margin_m,
+            separations: true,
+            nothing_beyond: BTreeMap::new(),
+        }
     }
 
     fn record(&self, part: usize) -> &'a Record {
         &self.records.all[self.records.parts[part].record as usize]
     }
 
-    /// The band of depths of a service that has none recorded.
-    fn band(&self, record: &Record) -> DepthBand {
-        self.bands[record.kind as usize]
-    }
-
     /// The manner of a service: its place among those by kind and quality.
-    fn manner(&self, part: usize) -> usize {
-        let r = self.record(part);
+    fn manner(&self, r: &Record) -> usize {
         r.kind as usize * Quality::ALL.len() + r.quality as usize
     }
 
     /// Makes `part`, a service of the same manner, that of which `number` is a part; its location limits are those that no piece
     /// exceeds.
     fn fill(&self, number: usize, part: &mut ServicePart) {
-        let manner = &self.manners[self.manner(number)];
+        let record = self.record(number);
+        let manner = &self.manners[self.manner(record)];
         let default_m = manner.radius_m;
         part.service = self.records.parts[number].record as usize;
-        part.radius_m = (self.record(number).diameter_mm).map_or(default_m, |d| d / 2000.0);
+        part.radius_m = record.diameter_mm.map_or(default_m, |d| d / 2000.0);
         part.limits = manner.limits;
         part.limits = self.bounds.of_part(number, part);
     }
 
     /// What is asked of and known about a service, by the number of a part.
     fn part(&self, number: usize) -> ServicePart {
-        let mut part = self.manners[self.manner(number)].clone();
+        let mut part = self.manners[self.manner(self.record(number))].clone();
         self.fill(number, &mut part);
         part
     }
 }
 
 impl<'a, 'b> Beside<'a, 'b> {
-    pub fn new(against: &'b Against<'a>) -> Beside<'a, 'b> {
-        let (rig, job) = (&against.job.rig, against.job);
+    pub fn new(against: &'b Against<'a>, drives: &'b Drives) -> Beside<'a, 'b> {
         Beside {
             against,
-            yardstick: Yardstick {
-                bore_radius_m: 0.0,
-                accuracy: Accuracy {
-                    setting_out_m: rig.setting_out_mm / 1000.0,
-                    per_m: rig.line_accuracy_mm / rig.accuracy_at_m / 1000.0,
-                },
-                watch_distance_m: job.watch_distance_m,
-                watch_margin_m: job.rules.watch_margin_m,
-                separations: true,
-                nothing_beyond: BTreeMap::new(),
-            },
+            drives,
+            seek: Seek::new(&drives.cells),
+            yardstick: against.yardstick(0.0),
+            windows: vec![],
+            some: vec![],
             near: vec![],
-            stack: vec![],
             parts: against.manners.clone(),
+            line: Line::default(),
             row: Stretch::default(),
         }
     }
 
-    /// Rows and test holes of one drive of bore number `number`.
-    pub fn drive(&mut self, number: u32, bore: &CheckedBore, drive: &Drive, out: &mut Catch) {
-        self.yardstick.bore_radius_m = bore.bore_mm / 2000.0;
-        let driven = Driven::new(number, bore, drive);
-        let widest = &self.against.widest;
-        let by_m = self.yardstick.concerns_within(widest, bore.length_m);
-        let mut near = std::mem::take(&mut self.near);
-        (self.against.index).near(&driven.axis.flat, by_m, &mut self.stack, &mut near);
-        for segments in near.chunk_by(|a, b| a.part == b.part) {
-            self.part(&driven, segments, out);
+    /// Rows and test holes of part `number` of a service.
+    pub fn part(&mut self, number: usize, out: &mut Catch) {
+        let against = self.against;
+        let record = against.record(number);
+        let manner = against.manner(record);
+        against.fill(number, &mut self.parts[manner]);
+        self.find(number, manner);
+        if self.near.is_empty() {
+            return;
         }
-        self.near = near;
+        let part = &self.parts[manner];
+        let band = against.bands[record.kind as usize];
+        self.line.begin(against.records, number, record, part, band);
+        self.line.lay(&self.near, against.ground);
+        for near in self.near.chunk_by(|a, b| a.drive == b.drive) {
+            let driven = &self.drives.all[near[0].drive as usize];
+            self.yardstick.bore_radius_m = driven.bore_radius_m;
+            let at = Looking {
+                against,
+                yardstick: &self.yardstick,
+                driven,
+                part,
+                record,
+                line: &self.line,
+                near,
+                by_depth: against.bounds.by_depth(record),
+            };
+            at.rows(&mut self.row, out);
+        }
     }
 
-    fn part(&mut self, driven: &Driven, segments: &[SegmentAt], out: &mut Catch) {
-        let against = self.against;
-        let number = segments[0].part as usize;
-        let record = against.record(number);
-        let part = &mut self.parts[against.manner(number)];
-        against.fill(number, part);
-        let at = Looking {
-            against,
-            yardstick: &self.yardstick,
-            driven,
-            part,
-            record,
-            line: Line::new(against.records, number, record, part, against.band(record)),
-            near: segments,
-            within_m: self.yardstick.concerns_within(part, driven.bore.length_m),
-            by_depth: against.bounds.by_depth(record),
-        };
-        self.row.begin();
-        let mut walk = Walk::default();
-        for s in segments {
-            at.segment(at.line.place(*s), &mut walk, &mut self.row);
+    /// The segments of a part that may be near drives, drive by drive.
+    fn find(&mut self, number: usize, manner: usize) {
+        self.near.clear();
+        self.windows.clear();
+        let points = self.against.records.points_of(number);
+        let window = |ab: &[[f64; 3]]| self.drives.cells.window(plan(ab));
+        self.windows.extend(points.windows(2).map(window));
+        let (mut from, mut times) = (0, 0);
+        while from < self.windows.len() {
+            let to = self.collect(points, from);
+            if !self.some.is_empty() {
+                self.measure(points, from..to, manner);
+                times += 1;
+            }
+            from = to;
         }
-        self.row.end(&at);
-        for (row, seen) in self.row.rows() {
-            at.say(row, seen, out);
+        if times > 1 {
+            self.near.sort_unstable_by_key(|n| (n.drive, n.segment));
+        }
+    }
+
+    /// The drives that may concern some segments, from `from` on; up to which ones.
+    fn collect(&mut self, points: &[[f64; 3]], from: usize) -> usize {
+        let cells = self.seek.cells;
+        self.some.clear();
+        let mut window = self.windows[from];
+        let mut to = from + 1;
+        if cells.few(&window) {
+            while let Some(next) = self.windows.get(to)
+                && cells.few(&both(&window, next))
+            {
+                window = both(&window, next);
+                to += 1;
+            }
+            self.seek.near(&window, &mut self.some);
+        } else {
+            cells.along(plan(&points[from..]), 0.0, |window| {
+                self.seek.near(&window, &mut self.some);
+            });
+        }
+        self.some.sort_unstable();
+        self.some.dedup();
+        to
+    }
+
+    /// Which of these segments may be near which of the drives collected.
+    fn measure(&mut self, points: &[[f64; 3]], segments: Range<usize>, manner: usize) {
+        for drive in &self.some {
+            let around = &self.drives.cells.boxes[*drive as usize];
+            let driven = &self.drives.all[*drive as usize];
+            self.yardstick.bore_radius_m = driven.bore_radius_m;
+            let part = &self.parts[manner];
+            let within_m = self.yardstick.concerns_within(part, driven.length_m);
+            for i in segments.clone() {
+                if meet(around, &self.windows[i])
+                    && let Some(span) = driven.axis.near(plan(&points[i..]), within_m)
+                {
+                    self.near.push(Near {
+                        drive: *drive,
+                        segment: i as u32,
+                        span,
+                    });
+                }
+            }
+        }
+    }
+}
+
+/// The first segment of a line in plan.
+#[inline]
+fn plan(points: &[[f64; 3]]) -> [[f64; 2]; 2] {
+    [points[0], points[1]].map(|p| [p[0], p[1]])
+}
+
+impl Looking<'_, '_> {
+    /// Rows and test holes of the part beside the drive.
+    fn rows(&self, row: &mut Stretch, out: &mut Catch) {
+        row.begin();
+        let mut walk = Walk::default();
+        for near in self.near {
+            self.segment(near, &mut walk, row);
+        }
+        row.end(self);
+        for (made, seen) in row.rows() {
+            self.say(made, &self.piece(seen), out);
         }
     }
 }

@@ -38,8 +38,8 @@ pub struct Inspection {
     pub point: Point3,
 }
 
-/// Notes which of the rows behind the first `before` are to be looked into, each with its probability of contact.
-pub(super) fn note(found: &[Found], before: usize, records: &Records, out: &mut Vec<(f64, u32)>) {
+/// Which of some rows are to be looked into, each with its probability of contact.
+pub(super) fn of(found: &[Found], records: &Records) -> Vec<(f64, u32)> {
     let gravity = |f: &Found| {
         let kind = || records.all[f.thing as usize].kind;
         f.obstacle == Obstacle::Service && matches!(kind(), Kind::Sewer | Kind::Stormwater)
@@ -47,9 +47,9 @@ pub(super) fn note(found: &[Found], before: usize, records: &Records, out: &mut 
     // What is proved is exposed before boring.
     let unseen =
         |f: &Found| f.encounter == Some(Encounter::Crossing) && f.verdict != Verdict::Prove;
-    let rows = found.iter().enumerate().skip(before);
+    let rows = found.iter().enumerate();
     let rows = rows.filter(|(_, f)| unseen(f) && gravity(f));
-    out.extend(rows.map(|(i, f)| (f.p_contact, i as u32)));
+    rows.map(|(i, f)| (f.p_contact, i as u32)).collect()
 }
 
 impl Inspection {

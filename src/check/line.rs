@@ -1,12 +1,14 @@
 //! The line of one service part: its segments, what of them is near a drive, and the way along it.
 
-use super::{index::SegmentAt, located::line_source};
+use super::{beside::Near, located::line_source};
 use crate::{
-    clearance::{Cutting, DepthSource, Segment, ServicePart, goes_straight_on, touches},
+    clearance::{Cutting, Depth, DepthSource, Segment, ServicePart, goes_straight_on, touches},
+    ground::Ground,
     job::DepthBand,
     site::{Record, Records},
 };
 use geo::Coord;
+use std::cell::OnceCell;
 
 /// Farther than this beside the drive's line nothing meets it (m).
 const MEETS_WITHIN_M: f64 = 1e-3;
@@ -16,31 +18,88 @@ const ROUNDING_M: f64 = 1e-6;
 /// The line of one service part.
 pub(super) struct Line<'r> {
     points: &'r [[f64; 3]],
-    /// Its first point among those of all records.
-    first: u32,
     has_levels: bool,
-    pub source: DepthSource,
+    source: DepthSource,
+    /// How each segment is cut; looked at when first asked.
+    cuttings: Vec<OnceCell<Option<Cutting>>>,
+    /// Of each segment, between which shares some drive may be near.
+    spans: Vec<(f64, f64)>,
+    /// Of each segment that some drive may be near: the first of its joints that is there, and which one it is.
+    first: Vec<(u32, u32)>,
+    joints: Vec<Joint>,
+}
+
+/// Where a piece ends and the next begins.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Joint {
+    pub at: Coord<f64>,
+    /// Lowest and highest level of the centre line; none where it is not known at all.
+    pub levels: Option<[f64; 2]>,
+}
+
+impl Default for Line<'_> {
+    /// No line.
+    fn default() -> Self {
+        Line {
+            points: &[],
+            has_levels: false,
+            source: DepthSource::Levels { to_centre: 0.0 },
+            cuttings: vec![],
+            spans: vec![],
+            first: vec![],
+            joints: vec![],
+        }
+    }
 }
 
 impl<'r> Line<'r> {
-    pub fn new(
+    /// Turns to part `number`, in the memory of the one before.
+    pub fn begin(
+        &mut self,
         records: &'r Records,
         number: usize,
         record: &Record,
         part: &ServicePart,
         band: DepthBand,
-    ) -> Line<'r> {
-        Line {
-            points: records.points_of(number),
-            first: records.parts[number].first,
-            has_levels: records.parts[number].levels,
-            source: line_source(records, number, record, part.radius_m, band),
-        }
+    ) {
+        self.points = records.points_of(number);
+        self.has_levels = records.parts[number].levels;
+        self.source = line_source(records, number, record, part.radius_m, band);
+        self.cuttings.clear();
+        self.cuttings.resize_with(self.segments(), OnceCell::new);
     }
 
-    /// Which of its segments it is.
-    pub fn place(&self, s: SegmentAt) -> usize {
-        (s.point - self.first) as usize
+    /// Cuts what drives may be near, once for all of them.
+    pub fn lay(&mut self, near: &[Near], ground: &Ground) {
+        self.spans.clear();
+        self.spans.resize(self.segments(), (1.0, 0.0));
+        for n in near {
+            let span = &mut self.spans[n.segment as usize];
+            *span = (span.0.min(n.span.0), span.1.max(n.span.1));
+        }
+        self.joints.clear();
+        self.first.clear();
+        self.first.resize(self.segments(), (0, 0));
+        let mut joints = std::mem::take(&mut self.joints);
+        for i in 0..self.segments() {
+            let span = self.spans[i];
+            let cutting = (span.0 <= span.1).then(|| self.cutting(i)).flatten();
+            let Some(cutting) = cutting.copied() else {
+                continue;
+            };
+            let (from, to) = pieces(cutting.n, span);
+            self.first[i] = (joints.len() as u32, from as u32);
+            joints.extend((from..=to).map(|k| self.joint(i, &cutting, k, ground)));
+        }
+        self.joints = joints;
+    }
+
+    /// Where pieces `from` up to `to` of segment `i`, which some drive may be near, begin and end.
+    #[inline]
+    pub fn joints(&self, i: usize, (from, to): (usize, usize)) -> &[Joint] {
+        let (first, is) = self.first[i];
+        let first = first as usize + from - is as usize;
+        &self.joints[first..=first + to - from]
     }
 
     /// Segment `i` meets the drive.
@@ -48,27 +107,45 @@ impl<'r> Line<'r> {
         let [a, b] = self.ends(i);
         drive.near([a, b], MEETS_WITHIN_M).is_some()
             && self.cutting(i).is_some()
-            && touches(&drive.flat, a, b)
+            && touches(&drive.flat, coord(a), coord(b))
     }
 
     fn segments(&self) -> usize {
         self.points.len() - 1
     }
 
-    pub fn ends(&self, i: usize) -> [Coord<f64>; 2] {
-        [i, i + 1].map(|k| Coord {
-            x: self.points[k][0],
-            y: self.points[k][1],
-        })
+    /// Ends of segment `i` in plan.
+    #[inline]
+    pub fn ends(&self, i: usize) -> [[f64; 2]; 2] {
+        [self.points[i], self.points[i + 1]].map(|p| [p[0], p[1]])
     }
 
-    pub fn levels(&self, i: usize) -> [f64; 2] {
+    fn levels(&self, i: usize) -> [f64; 2] {
         [self.points[i][2], self.points[i + 1][2]]
     }
 
-    pub fn cutting(&self, i: usize) -> Option<Cutting> {
-        let [a, b] = self.ends(i);
-        Cutting::of(a, b, self.has_levels.then(|| self.levels(i)))
+    /// How segment `i` is cut; none where it is a repeated vertex.
+    #[inline]
+    pub fn cutting(&self, i: usize) -> Option<&Cutting> {
+        let cutting = || {
+            let [a, b] = self.ends(i).map(coord);
+            Cutting::of(a, b, self.has_levels.then(|| self.levels(i)))
+        };
+        self.cuttings[i].get_or_init(cutting).as_ref()
+    }
+
+    /// Where piece `k` of segment `i` begins and the one before it ends.
+    #[inline]
+    fn joint(&self, i: usize, cutting: &Cutting, k: usize, ground: &Ground) -> Joint {
+        let (share, at) = cutting.at(k);
+        let levels = (self.source).levels_at(self.levels(i), share, || ground.level(at));
+        Joint { at, levels }
+    }
+
+    /// What is known of the depth between two joints.
+    #[inline]
+    pub fn depth(&self, from: &Joint, to: &Joint) -> Depth {
+        self.source.between(from.levels, to.levels)
     }
 
     /// First and last segment of the straight part that segment `i` belongs to; repeated vertices between belong to it too.
@@ -100,12 +177,16 @@ impl<'r> Line<'r> {
     }
 }
 
+fn coord(p: [f64; 2]) -> Coord<f64> {
+    Coord { x: p[0], y: p[1] }
+}
+
 /// A drive in plan as an axis: places along it and beside it.
 pub(super) struct Axis {
     /// The drive in plan.
     pub flat: Segment,
     along: Coord<f64>,
-    length_m: f64,
+    pub length_m: f64,
 }
 
 impl Axis {
@@ -129,12 +210,12 @@ impl Axis {
 
     /// Between which shares of a segment it may come within `by_m` of the drive: where it is in the rectangle around it.
     #[inline]
-    pub fn near(&self, [p, q]: [Coord<f64>; 2], by_m: f64) -> Option<(f64, f64)> {
+    pub fn near(&self, [p, q]: [[f64; 2]; 2], by_m: f64) -> Option<(f64, f64)> {
         let by_m = by_m + ROUNDING_M;
-        let place = |c: Coord<f64>| {
+        let place = |c: [f64; 2]| {
             let w = Coord {
-                x: c.x - self.flat.a[0],
-                y: c.y - self.flat.a[1],
+                x: c[0] - self.flat.a[0],
+                y: c[1] - self.flat.a[1],
             };
             [
                 w.x * self.along.x + w.y * self.along.y,
@@ -183,17 +264,17 @@ pub(super) struct Walk {
 }
 
 impl Walk {
-    /// Piece `k` of `n` of segment `i` comes right behind the one asked about before.
-    pub fn follows(&mut self, line: &Line, i: usize, k: usize, n: usize) -> bool {
-        let last = self.last.replace((i, k, n));
+    /// Pieces `from` up to `to` of the `n` of segment `i` come next: right behind the last one that came before?
+    pub fn follows(&mut self, line: &Line, i: usize, (from, to): (usize, usize), n: usize) -> bool {
+        let last = self.last.replace((i, to - 1, n));
         let Some((before, place, count)) = last else {
             return false;
         };
         if before == i {
-            return place + 1 == k;
+            return place + 1 == from;
         }
         let nothing_between = || (before + 1..i).all(|s| line.cutting(s).is_none());
-        k == 0 && place + 1 == count && nothing_between()
+        from == 0 && place + 1 == count && nothing_between()
     }
 
     /// Some segment of the part meets the drive; asked once.
@@ -235,7 +316,7 @@ mod tests {
             let (a, p, q) = (at(), at(), at());
             let b = if case % 20 == 0 { a } else { at() };
             let axis = Axis::of(Segment { a, b });
-            let ends = [p, q].map(|v| Coord { x: v[0], y: v[1] });
+            let ends = [p, q].map(|v| [v[0], v[1]]);
             let span = axis.near(ends, 2.0);
             for k in 0..=50 {
                 let t = f64::from(k) / 50.0;

@@ -17,12 +17,14 @@
 mod areas;
 mod beside;
 mod bores;
+mod cells;
 mod changes;
+mod drives;
 mod found;
-mod index;
 mod inspection;
 mod line;
 mod located;
+mod order;
 mod piece;
 mod report;
 mod rows;

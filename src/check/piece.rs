@@ -1,143 +1,106 @@
 //! Pieces of one service part beside one drive.
 
 use super::{
-    CheckedBore, Drive,
-    beside::Against,
-    index::SegmentAt,
-    line::{Axis, Line, Walk, pieces},
-    stretch::Stretch,
+    beside::{Against, Near},
+    drives::Driven,
+    line::{Joint, Line, Walk, pieces},
+    stretch::{Seen, Stretch},
 };
 use crate::{
     clearance::{
-        Cutting, Depth, DepthSource, Encounter, Estimate, Foot, Judged, Located, Piece, Ruler,
-        ServicePart, Yardstick, class_of, is_steep, limits_there,
+        Cutting, Depth, Encounter, Estimate, Foot, Judged, Located, Piece, Ruler, ServicePart,
+        Yardstick, class_of, is_steep, limits_there,
     },
     job::Limits,
     site::Record,
 };
 use geo::Coord;
 
-/// A drive with what is the same for all that is beside it.
-pub(super) struct Driven<'d> {
-    pub number: u32,
-    pub bore: &'d CheckedBore,
-    pub drive: &'d Drive,
-    pub axis: Axis,
-    pub ends: [Coord<f64>; 2],
-    in_space: Ruler,
-    in_plan: Ruler,
-}
-
-impl<'d> Driven<'d> {
-    pub fn new(number: u32, bore: &'d CheckedBore, drive: &'d Drive) -> Driven<'d> {
-        let c = &drive.line.centre;
-        let axis = Axis::of(crate::clearance::Segment {
-            a: crate::clearance::flat(c.a),
-            b: crate::clearance::flat(c.b),
-        });
-        Driven {
-            number,
-            bore,
-            drive,
-            ends: [c.a, c.b].map(|p| Coord { x: p[0], y: p[1] }),
-            in_space: Ruler::new(c),
-            in_plan: Ruler::new(&axis.flat),
-            axis,
-        }
-    }
-}
-
 /// One service part beside one drive.
 pub(super) struct Looking<'l, 'a> {
     pub against: &'l Against<'a>,
     pub yardstick: &'l Yardstick,
-    pub driven: &'l Driven<'l>,
+    pub driven: &'l Driven,
     pub part: &'l ServicePart,
     pub record: &'a Record,
-    pub line: Line<'a>,
-    /// The part's segments that are near.
-    pub near: &'l [SegmentAt],
-    /// Nothing farther in plan concerns it (m).
-    pub within_m: f64,
+    pub line: &'l Line<'a>,
+    /// The part's segments that may be near.
+    pub near: &'l [Near],
     /// Location limits depend on depth.
     pub by_depth: bool,
 }
 
-/// A piece that was looked at.
-#[derive(Clone, Copy)]
-pub(super) struct Beheld {
-    pub piece: Piece,
-    pub limits: Limits,
-    pub estimate: Estimate,
-}
-
 impl Looking<'_, '_> {
-    /// Looks at the pieces of segment `i` that are near.
-    pub fn segment(&self, i: usize, walk: &mut Walk, row: &mut Stretch) {
-        let Some(near) = self.driven.axis.near(self.line.ends(i), self.within_m) else {
-            return;
-        };
+    /// Looks at the pieces of a segment that are near.
+    pub fn segment(&self, near: &Near, walk: &mut Walk, row: &mut Stretch) {
+        let i = near.segment as usize;
         let Some(cutting) = self.line.cutting(i) else {
             return;
         };
-        let (from, to) = pieces(cutting.n, near);
-        let class = self.class(&cutting, i, walk);
-        let ground = |p: Coord<f64>| match self.line.source {
-            DepthSource::Levels { .. } => None,
-            DepthSource::BelowGround { .. } => self.against.ground.level(p),
-        };
-        // Where a piece ends the next begins: the ground there is looked up once, and the drive's nearest point.
-        let mut start = cutting.at(from);
-        let mut here = ground(start.1);
+        let (from, to) = pieces(cutting.n, near.span);
+        let class = self.class(cutting, i, walk);
+        let mut next = walk.follows(self.line, i, (from, to), cutting.n);
+        // Where a piece ends the next begins: so does the drive's nearest point.
         let mut foot = None;
-        for k in from..to {
-            let ((from, a), end) = (start, cutting.at(k + 1));
-            let (to, b) = end;
-            let there = ground(b);
-            let levels = || (here, there);
-            let depth = (self.line.source).depth(self.line.levels(i), [from, to], levels);
-            (start, here) = (end, there);
-            let piece = Piece {
-                a,
-                b,
-                depth,
-                direction: cutting.direction,
-                straight: 0,
+        let joints = self.line.joints(i, (from, to));
+        for (k, ends) in (from..to).zip(joints.windows(2)) {
+            let piece = self.between(ends, cutting);
+            let estimate = self.estimate(&piece, class, &mut foot);
+            let seen = Seen {
+                segment: near.segment,
+                piece: k as u32,
             };
-            let limits = self.limits(&piece);
-            let estimate = self.estimate(&piece, limits, class, &mut foot);
-            let next = walk.follows(&self.line, i, k, cutting.n);
-            row.add(self, (next, class), (&piece, limits), estimate);
+            let known = self.driven.levels && matches!(piece.depth, Depth::Known(_));
+            row.add(self, (next, class, known), seen, estimate);
+            next = true;
+        }
+    }
+
+    /// A piece that was looked at.
+    pub fn piece(&self, seen: &Seen) -> Piece {
+        let (i, k) = (seen.segment as usize, seen.piece as usize);
+        let cutting = self.line.cutting(i).expect("what has pieces was cut");
+        self.between(self.line.joints(i, (k, k + 1)), cutting)
+    }
+
+    #[inline]
+    fn between(&self, ends: &[Joint], cutting: &Cutting) -> Piece {
+        Piece {
+            a: ends[0].at,
+            b: ends[1].at,
+            depth: self.line.depth(&ends[0], &ends[1]),
+            direction: cutting.direction,
+            straight: 0,
         }
     }
 
     /// At a steep angle a segment crosses whether it meets the drive or not.
     fn class(&self, cutting: &Cutting, i: usize, walk: &mut Walk) -> Encounter {
-        let [us, ds] = self.driven.ends;
+        let [us, ds] = self.driven.ends().map(|p| Coord { x: p[0], y: p[1] });
         let meets = is_steep(cutting.direction, us, ds)
             || walk.touched(|| self.touched())
-                && walk.straight_meets(&self.line, i, &self.driven.axis);
+                && walk.straight_meets(self.line, i, &self.driven.axis);
         class_of(meets, 0.0)
     }
 
-    /// Some segment of the part meets the drive; what does is near, and the index leaves out nothing that is.
+    /// Some segment of the part meets the drive; what does is near, and no segment that is was left out.
     fn touched(&self) -> bool {
         let mut near = self.near.iter();
-        near.any(|s| self.line.touches(self.line.place(*s), &self.driven.axis))
+        near.any(|s| self.line.touches(s.segment as usize, &self.driven.axis))
     }
 
     /// What a piece can come to, where its ends tell. `foot`: that of its start, then that of its end.
     fn estimate(
         &self,
         piece: &Piece,
-        limits: Limits,
         class: Encounter,
         foot: &mut Option<Foot>,
     ) -> Option<Estimate> {
-        if !self.driven.bore.levels {
+        let limits = self.limits(piece);
+        let (driven, drive) = (self.driven, &self.driven.line);
+        if !driven.levels {
             return None;
         }
-        let (driven, drive) = (self.driven, &self.driven.drive.line);
         let mut feet = |ruler: &Ruler, ends: &[[f64; 3]; 2]| {
             let start = foot.unwrap_or_else(|| ruler.foot(ends[0]));
             let end = ruler.foot(ends[1]);
@@ -170,9 +133,10 @@ impl Looking<'_, '_> {
     }
 
     /// What a piece comes to.
-    pub fn judge(&self, piece: &Piece, limits: Limits, class: Encounter) -> Judged {
-        let drive = &self.driven.drive.line;
-        let blind = !self.driven.bore.levels;
+    pub fn judge(&self, piece: &Piece, class: Encounter) -> Judged {
+        let limits = self.limits(piece);
+        let drive = &self.driven.line;
+        let blind = !self.driven.levels;
         let without_level;
         let looked_at = match blind {
             true => {
@@ -201,7 +165,8 @@ impl Looking<'_, '_> {
     }
 
     /// How well a piece is located; where that depends on its depth, at its own.
-    fn limits(&self, piece: &Piece) -> Limits {
+    #[inline]
+    pub fn limits(&self, piece: &Piece) -> Limits {
         if !self.by_depth {
             return self.part.limits;
         }

@@ -1,28 +1,26 @@
 //! Rows and test holes of one service part beside one drive.
 
-use super::{
-    Found, Hole, Reason,
-    beside::Catch,
-    piece::{Beheld, Looking},
-};
+use super::{Found, Hole, Reason, beside::Catch, piece::Looking};
 use crate::{
-    clearance::{Depth, Row, Verdict, plan_angle_deg},
+    clearance::{Depth, Piece, Row, Verdict, plan_angle_deg},
     plan::Obstacle,
 };
 use geo::Coord;
 
 impl Looking<'_, '_> {
     /// The row of a stretch, and its test hole where it is to be proved.
-    pub fn say(&self, row: &Row, seen: &Beheld, out: &mut Catch) {
+    pub fn say(&self, row: &Row, piece: &Piece, out: &mut Catch) {
         let (j, driven) = (&row.judged, self.driven);
-        let line = &driven.drive.line;
+        let line = &driven.line;
         if j.verdict == Verdict::Prove {
             let found = out.found.len() as u32;
-            out.holes.push(self.hole(found, row, seen));
+            out.holes.push(self.hole(found, row, piece));
         }
-        let depth = seen.piece.depth;
+        let depth = piece.depth;
+        let [from, to] = driven.ends().map(|p| Coord { x: p[0], y: p[1] });
+        out.drives.push(driven.number);
         out.found.push(Found {
-            bore: driven.number,
+            bore: driven.bore,
             thing: self.part.service as u32,
             obstacle: Obstacle::Service,
             encounter: Some(row.encounter),
@@ -32,7 +30,7 @@ impl Looking<'_, '_> {
             depth_missing: !matches!(depth, Depth::Known(_)),
             no_ground: matches!(depth, Depth::Unbounded),
             chainage_m: line.from_launch_m(j.s),
-            angle_deg: plan_angle_deg(seen.piece.direction, driven.ends[0], driven.ends[1]),
+            angle_deg: plan_angle_deg(piece.direction, from, to),
             clearance_m: j.clearance_m,
             required_m: j.required_m,
             allowance_m: j.allowance_m,
@@ -43,9 +41,9 @@ impl Looking<'_, '_> {
     }
 
     /// The test hole of a `prove` row.
-    fn hole(&self, found: u32, row: &Row, seen: &Beheld) -> Hole {
+    fn hole(&self, found: u32, row: &Row, piece: &Piece) -> Hole {
         let (j, driven, part) = (&row.judged, self.driven, self.part);
-        let line = &driven.drive.line;
+        let line = &driven.line;
         let at = Coord {
             x: j.other[0],
             y: j.other[1],
@@ -56,14 +54,14 @@ impl Looking<'_, '_> {
             .level(at)
             .or_else(|| self.ground_of_end(j.s));
         let band = self.against.job.rules.depth_band[&self.record.kind];
-        let past_bore = ground.filter(|_| driven.bore.levels).map(|g| {
+        let past_bore = ground.filter(|_| driven.levels).map(|g| {
             let underside = line.at(j.s)[2] - self.yardstick.bore_radius_m;
             g - underside + part.required_m(row.encounter)
         });
-        let (reason, expected_depth_m, dig_to_m) = match seen.piece.depth {
+        let (reason, expected_depth_m, dig_to_m) = match piece.depth {
             Depth::Known(z) => {
                 let recorded = ground.map(|g| g - (z[0] + z[1]) / 2.0);
-                let whole = recorded.map(|d| d + part.radius_m + seen.limits.vertical_m);
+                let whole = recorded.map(|d| d + part.radius_m + self.limits(piece).vertical_m);
                 (Reason::BoreWithoutLevel, recorded, whole)
             }
             Depth::Band { .. } => {
@@ -90,8 +88,8 @@ impl Looking<'_, '_> {
     /// Ground at that end of the bore which is nearer along it, else at the other.
     fn ground_of_end(&self, s: f64) -> Option<f64> {
         let driven = self.driven;
-        let ends = driven.bore.ends;
-        let first_half = driven.drive.line.from_launch_m(s) < 0.5 * driven.bore.length_m;
+        let ends = self.against.bores.all[driven.bore as usize].ends;
+        let first_half = driven.line.from_launch_m(s) < 0.5 * driven.length_m;
         let [near, far] = if first_half { ends } else { [ends[1], ends[0]] };
         let level = |p: [f64; 2]| self.against.ground.level(Coord { x: p[0], y: p[1] });
         level(near).or_else(|| level(far))

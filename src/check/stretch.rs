@@ -4,14 +4,20 @@
 //! ([`Encounters`]). So a piece that has more margin than the least by far changes nothing, whatever its place. Where margins
 //! are as close as rounding every piece is judged.
 
-use super::piece::{Beheld, Looking};
-use crate::{
-    clearance::{Depth, Encounter, Encounters, Estimate, Judged, LENGTH_TOLERANCE_M, Piece, Row},
-    job::Limits,
-};
+use super::piece::Looking;
+use crate::clearance::{Encounter, Encounters, Estimate, Judged, LENGTH_TOLERANCE_M, Row};
 
 /// Pieces whose margin may be within this of the least are judged (m): ten times what counts as rounding.
 const CLOSE_M: f64 = 10.0 * LENGTH_TOLERANCE_M;
+
+/// A piece that was looked at.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Seen {
+    /// Its segment among those of the part.
+    pub segment: u32,
+    /// Its place among the pieces of that.
+    pub piece: u32,
+}
 
 /// A row in the making, and the rows made.
 #[derive(Default)]
@@ -19,7 +25,7 @@ pub(super) struct Stretch {
     /// Class, and whether the depth is known.
     of: Option<(Encounter, bool)>,
     /// All pieces of the part in hand that belong to rows.
-    pieces: Vec<Beheld>,
+    pieces: Vec<(Seen, Estimate)>,
     /// The first of them that belongs to the row in the making.
     first: usize,
     /// What pieces of the row in the making came to that were judged when they were looked at: place among the pieces, values.
@@ -31,22 +37,21 @@ pub(super) struct Stretch {
 
 impl Stretch {
     /// The next piece that was looked at; it is judged at once where its estimate does not tell whether it belongs to a row.
-    /// `next` where it follows the one before without a piece between.
+    /// `next` where it follows the one before without a piece between; `known` where its levels and the bore's are.
     #[inline]
     pub fn add(
         &mut self,
         at: &Looking,
-        (next, class): (bool, Encounter),
-        (piece, limits): (&Piece, Limits),
+        (next, class, known): (bool, Encounter, bool),
+        seen: Seen,
         estimate: Option<Estimate>,
     ) {
         let certain = estimate.filter(|e| e.counts.is_some());
-        let estimate = certain.unwrap_or_else(|| self.at_once(at, piece, limits, class));
+        let estimate = certain.unwrap_or_else(|| self.at_once(at, &seen, class));
         if estimate.counts == Some(false) {
             self.close(at);
             return;
         }
-        let known = at.driven.bore.levels && matches!(piece.depth, Depth::Known(_));
         if !(next && self.of == Some((class, known))) {
             // What was just judged belongs to the next row.
             let judged = self.already.pop_if(|last| last.0 == self.pieces.len());
@@ -54,22 +59,12 @@ impl Stretch {
             self.of = Some((class, known));
             self.already.extend(judged);
         }
-        self.pieces.push(Beheld {
-            piece: *piece,
-            limits,
-            estimate,
-        });
+        self.pieces.push((seen, estimate));
     }
 
     /// Judges the next piece.
-    fn at_once(
-        &mut self,
-        at: &Looking,
-        piece: &Piece,
-        limits: Limits,
-        class: Encounter,
-    ) -> Estimate {
-        let judged = at.judge(piece, limits, class);
+    fn at_once(&mut self, at: &Looking, seen: &Seen, class: Encounter) -> Estimate {
+        let judged = at.judge(&at.piece(seen), class);
         let estimate = Estimate::of(&judged);
         if estimate.counts == Some(true) {
             self.already.push((self.pieces.len(), judged));
@@ -83,9 +78,9 @@ impl Stretch {
     }
 
     /// The rows, each with the piece whose values it has.
-    pub fn rows(&self) -> impl Iterator<Item = (&Row, &Beheld)> + '_ {
+    pub fn rows(&self) -> impl Iterator<Item = (&Row, &Seen)> + '_ {
         let rows = self.encounters.rows().iter();
-        rows.map(|row| (row, &self.pieces[row.piece]))
+        rows.map(|row| (row, &self.pieces[row.piece].0))
     }
 
     /// Forgets the part before.
@@ -100,12 +95,11 @@ impl Stretch {
         let Some((class, _)) = self.of.take() else {
             return;
         };
-        let pieces = &self.pieces[self.first..];
-        let proves = pieces.iter().any(|p| p.estimate.prove);
-        let of_worst = pieces.iter().filter(|p| p.estimate.prove == proves);
-        let least = of_worst.map(|p| p.estimate.most_m);
-        let within_m = least.fold(f64::INFINITY, f64::min) + CLOSE_M;
-        let close = |p: &Beheld| p.estimate.prove == proves && p.estimate.least_m <= within_m;
+        let estimates = || self.pieces[self.first..].iter().map(|p| &p.1);
+        let proves = estimates().any(|e| e.prove);
+        let of_worst = estimates().filter(|e| e.prove == proves);
+        let within_m = of_worst.map(|e| e.most_m).fold(f64::INFINITY, f64::min) + CLOSE_M;
+        let close = |e: &Estimate| e.prove == proves && e.least_m <= within_m;
         self.judge(at, class, close);
         if tied(&self.judged) {
             self.judge(at, class, |_| true);
@@ -118,18 +112,20 @@ impl Stretch {
     }
 
     /// Judges some pieces of the row in the making.
-    fn judge(&mut self, at: &Looking, class: Encounter, some: impl Fn(&Beheld) -> bool) {
-        self.judged.clear();
+    fn judge(&mut self, at: &Looking, class: Encounter, some: impl Fn(&Estimate) -> bool) {
+        let mut judged = std::mem::take(&mut self.judged);
+        judged.clear();
         let mut already = self.already.iter().peekable();
-        for (k, piece) in self.pieces.iter().enumerate().skip(self.first) {
+        for (k, (seen, estimate)) in self.pieces.iter().enumerate().skip(self.first) {
             let known = already.next_if(|a| a.0 == k);
-            if some(piece) {
-                self.judged.push(match known {
+            if some(estimate) {
+                judged.push(match known {
                     Some(known) => *known,
-                    None => (k, at.judge(&piece.piece, piece.limits, class)),
+                    None => (k, at.judge(&at.piece(seen), class)),
                 });
             }
         }
+        self.judged = judged;
     }
 }
 

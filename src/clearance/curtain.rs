@@ -139,9 +139,9 @@ impl Face {
     }
 }
 
-/// An upright edge this much farther in plan than the nearest place is neither nearest nor equally near, whatever rounding does (m).
-const POSTS_BEYOND_M: f64 = 1e-3;
-const _: () = assert!(POSTS_BEYOND_M > 100.0 * EQUALLY_NEAR_M);
+/// An edge this much farther than the nearest place is neither nearest nor equally near, whatever rounding does (m).
+const BEYOND_M: f64 = 1e-3;
+const _: () = assert!(BEYOND_M > 100.0 * EQUALLY_NEAR_M);
 
 /// Distance of a drive and a point in plan.
 fn in_plan(drive: &Segment, p: Point) -> f64 {
@@ -155,34 +155,23 @@ fn in_plan(drive: &Segment, p: Point) -> f64 {
     dot(gap, gap).sqrt()
 }
 
-/// Nearest points of `drive` and `curtain`; of equally near ones the one farthest from the drive's start.
+/// Nearest points of `drive` and `curtain`; of equally near ones the one farthest from the drive's start. `plan_m`: they are nowhere
+/// nearer in plan.
 ///
 /// The places within a distance of a plane convex figure are those within it of an edge, and those square off the
 /// figure within it: both are in closed form along a straight drive.
 ///
 /// # Units
 /// Metres; the distance is between the drive's centre line and the curtain.
-pub fn nearest_curtain(drive: &Segment, curtain: &Curtain) -> Nearest {
+pub fn nearest_curtain(drive: &Segment, curtain: &Curtain, plan_m: f64) -> Nearest {
     let (edges, face) = (curtain.edges(), curtain.face(drive));
     let square_off = face.as_ref().and_then(Face::least);
-    let [low, high, ..] = &edges;
-    let beams = [low, high].map(|e| Apart::new(drive, e));
-    let near = beams.each_ref().map(Apart::least);
-    let nearest_so_far = near.iter().chain(&square_off).map(|n| n.0);
-    let within = nearest_so_far.fold(f64::INFINITY, f64::min) + POSTS_BEYOND_M;
-    // A post stands upright: it is nowhere nearer than in plan, and one that is too far there changes nothing.
-    let post = |p: Point, e: &Segment| (in_plan(drive, p) <= within).then(|| Apart::new(drive, e));
-    let [low, high] = beams.map(Some);
-    let apart = [
-        low,
-        high,
-        post(curtain.a, &edges[2]),
-        post(curtain.b, &edges[3]),
-    ];
-    let at_posts = apart[2..].iter().flatten().map(Apart::least);
-    let least =
-        (near.into_iter().chain(at_posts).chain(square_off)).min_by(|x, y| x.0.total_cmp(&y.0));
-    let (distance_m, least_at) = least.expect("a curtain has edges");
+    let apart = near_edges(drive, curtain, &edges, plan_m, square_off.map(|s| s.0));
+    let at_edges = apart.iter().flatten().map(Apart::least);
+    let least = at_edges
+        .chain(square_off)
+        .reduce(|x, y| if y.0 < x.0 { y } else { x });
+    let (distance_m, least_at) = least.expect("a curtain is somewhere");
     let limit = distance_m + EQUALLY_NEAR_M;
     let off = face
         .as_ref()
@@ -193,7 +182,7 @@ pub fn nearest_curtain(drive: &Segment, curtain: &Curtain) -> Nearest {
         .filter_map(|(e, apart)| Some((apart.as_ref()?.last_within(limit)?, Some(e))));
     let farthest = at_edges
         .chain(off)
-        .max_by(|x, y| x.0.total_cmp(&y.0))
+        .reduce(|x, y| if y.0 >= x.0 { y } else { x })
         .unwrap_or((least_at, None));
     let (s, edge) = farthest;
     let p = along(drive.a, sub(drive.b, drive.a), s);
@@ -210,6 +199,51 @@ pub fn nearest_curtain(drive: &Segment, curtain: &Curtain) -> Nearest {
         s,
         other,
     }
+}
+
+/// How far the drive is from each edge; none where that edge is so far that it changes nothing. `off_m`: from the curtain's face.
+fn near_edges(
+    drive: &Segment,
+    curtain: &Curtain,
+    edges: &[Segment; 4],
+    plan_m: f64,
+    off_m: Option<f64>,
+) -> [Option<Apart>; 4] {
+    let mut within = off_m.unwrap_or(f64::INFINITY) + BEYOND_M;
+    let mut apart = [None, None, None, None];
+    let beams = [0, 1].map(|k| (no_nearer(drive, &edges[k], plan_m), k));
+    // The nearer one first: it may show that the other is too far.
+    let beams = if beams[1].0 < beams[0].0 {
+        [beams[1], beams[0]]
+    } else {
+        beams
+    };
+    for (no_nearer_m, k) in beams {
+        if no_nearer_m <= within {
+            let beam = Apart::new(drive, &edges[k]);
+            within = within.min(beam.least().0 + BEYOND_M);
+            apart[k] = Some(beam);
+        }
+    }
+    // A post stands upright: it is nowhere nearer than in plan.
+    for (k, p) in [(2, curtain.a), (3, curtain.b)] {
+        if in_plan(drive, p) <= within {
+            apart[k] = Some(Apart::new(drive, &edges[k]));
+        }
+    }
+    apart
+}
+
+/// The drive is nowhere nearer to a line than this, which is `plan_m` away in plan (m): they are at least as far apart in level as
+/// their ends.
+fn no_nearer(drive: &Segment, line: &Segment, plan_m: f64) -> f64 {
+    let span = |s: &Segment| {
+        let [a, b] = [s.a[2], s.b[2]];
+        if a < b { (a, b) } else { (b, a) }
+    };
+    let (d, l) = (span(drive), span(line));
+    let apart = (l.0 - d.1).max(d.0 - l.1).max(0.0);
+    (plan_m * plan_m + apart * apart).sqrt()
 }
 
 #[cfg(test)]

@@ -354,7 +354,7 @@ impl Yardstick {
         let (piece, limits) = (located.piece, located.limits);
         let required_m = part.asked_in_plan_m(class);
         let n = match curtain(piece) {
-            Some(c) => nearest_curtain(&drive.centre, &c),
+            Some(c) => nearest_curtain(&drive.centre, &c, plan.distance_m),
             None => Nearest {
                 distance_m: plan.distance_m,
                 s: plan.s,

@@ -169,26 +169,37 @@ impl DepthSource {
         }
     }
 
-    /// Depth between shares `f` of a segment with levels `z` (of no account below ground), where the ground is at `g`.
-    pub fn depth(
+    /// Lowest and highest level of the centre line at share `f` of a segment with levels `z` (of no account below ground), where the
+    /// ground is at `g`; none where it is measured from ground that there is not.
+    #[inline]
+    pub fn levels_at(
         &self,
         z: [f64; 2],
-        f: [f64; 2],
-        g: impl FnOnce() -> (Option<f64>, Option<f64>),
-    ) -> Depth {
+        f: f64,
+        g: impl FnOnce() -> Option<f64>,
+    ) -> Option<[f64; 2]> {
         match *self {
-            DepthSource::Levels { to_centre } => {
-                Depth::Known(f.map(|f| z[0] + f * (z[1] - z[0]) + to_centre))
-            }
-            DepthSource::BelowGround { least, most, known } => match g() {
-                (Some(g0), Some(g1)) if known => Depth::Known([g0 - least, g1 - least]),
-                (Some(g0), Some(g1)) => Depth::Band {
-                    low: [g0 - most, g1 - most],
-                    high: [g0 - least, g1 - least],
-                },
-                _ => Depth::Unbounded,
-            },
+            DepthSource::Levels { to_centre } => Some([z[0] + f * (z[1] - z[0]) + to_centre; 2]),
+            DepthSource::BelowGround { least, most, .. } => g().map(|g| [g - most, g - least]),
         }
+    }
+
+    /// Depth between two places of these levels.
+    #[inline]
+    pub fn between(&self, from: Option<[f64; 2]>, to: Option<[f64; 2]>) -> Depth {
+        match (from, to) {
+            (Some([_, a]), Some([_, b])) if self.known() => Depth::Known([a, b]),
+            (Some(a), Some(b)) => Depth::Band {
+                low: [a[0], b[0]],
+                high: [a[1], b[1]],
+            },
+            _ => Depth::Unbounded,
+        }
+    }
+
+    /// It is recorded.
+    fn known(&self) -> bool {
+        !matches!(self, DepthSource::BelowGround { known: false, .. })
     }
 }
 
@@ -250,11 +261,12 @@ fn cut_line(line: &Polyline, source: &DepthSource, ground: &Ground, part: &mut S
         last = cutting.direction;
         for k in 0..cutting.n {
             let ((from, a), (to, b)) = (cutting.at(k), cutting.at(k + 1));
-            let levels = || (ground.level(a), ground.level(b));
+            let z = z.unwrap_or_default();
+            let levels = |f: f64, p| source.levels_at(z, f, || ground.level(p));
             part.pieces.push(Piece {
                 a,
                 b,
-                depth: source.depth(z.unwrap_or_default(), [from, to], levels),
+                depth: source.between(levels(from, a), levels(to, b)),
                 direction: cutting.direction,
                 straight,
             });

@@ -7,21 +7,25 @@ pub type Point = [f64; 3];
 pub const EQUALLY_NEAR_M: f64 = 1e-6;
 
 /// a - b.
+#[inline]
 pub fn sub(a: Point, b: Point) -> Point {
     [a[0] - b[0], a[1] - b[1], a[2] - b[2]]
 }
 
 /// Scalar product.
+#[inline]
 pub fn dot(a: Point, b: Point) -> f64 {
     a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 }
 
 /// a + t·d.
+#[inline]
 pub fn along(a: Point, d: Point, t: f64) -> Point {
     [a[0] + t * d[0], a[1] + t * d[1], a[2] + t * d[2]]
 }
 
 /// The same point at level 0, for distances in plan.
+#[inline]
 pub fn flat(a: Point) -> Point {
     [a[0], a[1], 0.0]
 }
@@ -55,28 +59,64 @@ struct Stretch {
     a: f64,
     b: f64,
     c: f64,
+    /// Where it is lowest, and how low.
+    lowest: f64,
+    least_sq: f64,
 }
 
 impl Stretch {
-    fn sq(&self, s: f64) -> f64 {
-        ((self.a * s + 2.0 * self.b) * s + self.c).max(0.0)
+    const NONE: Stretch = Stretch {
+        lo: 0.0,
+        hi: 0.0,
+        a: 0.0,
+        b: 0.0,
+        c: 0.0,
+        lowest: 0.0,
+        least_sq: f64::INFINITY,
+    };
+
+    #[inline]
+    fn new((lo, hi): (f64, f64), a: f64, b: f64, c: f64) -> Stretch {
+        let lowest = if a > 0.0 {
+            let s = -b / a;
+            // Not f64::clamp, which minds what is no number.
+            if s < lo {
+                lo
+            } else if s > hi {
+                hi
+            } else {
+                s
+            }
+        } else {
+            lo
+        };
+        let mut stretch = Stretch {
+            lo,
+            hi,
+            a,
+            b,
+            c,
+            lowest,
+            least_sq: 0.0,
+        };
+        stretch.least_sq = stretch.sq(lowest);
+        stretch
     }
 
-    fn lowest(&self) -> f64 {
-        if self.a > 0.0 {
-            (-self.b / self.a).clamp(self.lo, self.hi)
-        } else {
-            self.lo
-        }
+    #[inline]
+    fn sq(&self, s: f64) -> f64 {
+        let sq = (self.a * s + 2.0 * self.b) * s + self.c;
+        if sq > 0.0 { sq } else { 0.0 }
     }
 
     /// Largest s of the stretch with squared distance ≤ `limit_sq`.
+    #[inline]
     fn last_within(&self, limit_sq: f64) -> Option<f64> {
         if self.sq(self.hi) <= limit_sq {
             return Some(self.hi);
         }
-        let s0 = self.lowest();
-        let rest = self.sq(s0) - limit_sq;
+        let s0 = self.lowest;
+        let rest = self.least_sq - limit_sq;
         if rest > 0.0 {
             return None;
         }
@@ -103,6 +143,7 @@ pub struct Apart {
 
 impl Apart {
     /// Of a drive and a line; either may be a single point.
+    #[inline]
     pub fn new(drive: &Segment, line: &Segment) -> Apart {
         let (d, e) = (sub(drive.b, drive.a), sub(line.b, line.a));
         let w = sub(drive.a, line.a);
@@ -126,32 +167,32 @@ impl Apart {
     }
 
     /// The line's nearest point to the drive at share `s`.
+    #[inline]
     pub fn other(&self, s: f64) -> Point {
         along(self.line_a, self.e, (self.t0 + s * self.t1).clamp(0.0, 1.0))
     }
 
     /// Least distance (m), and a share at which it is.
+    #[inline]
     pub fn least(&self) -> (f64, f64) {
-        let lowest = |r: &Stretch| {
-            let s = r.lowest();
-            (r.sq(s), s)
-        };
-        let lowest = self.stretches[..self.n]
-            .iter()
-            .map(lowest)
-            .min_by(|x, y| x.0.total_cmp(&y.0));
-        let s = lowest.expect("the drive lies on at least one stretch").1;
+        let mut lowest = &self.stretches[0];
+        for stretch in &self.stretches[1..self.n] {
+            if stretch.least_sq < lowest.least_sq {
+                lowest = stretch;
+            }
+        }
+        let s = lowest.lowest;
         // From the points themselves: the quadratic loses its small values to rounding where the lines all but meet.
         let gap = sub(along(self.drive_a, self.d, s), self.other(s));
         (dot(gap, gap).sqrt(), s)
     }
 
     /// Largest share that is no farther than `limit_m`; none where no part of the drive is.
+    #[inline]
     pub fn last_within(&self, limit_m: f64) -> Option<f64> {
-        self.stretches[..self.n]
-            .iter()
-            .filter_map(|r| r.last_within(limit_m * limit_m))
-            .reduce(f64::max)
+        // The stretches follow each other: the last that has such a share has the largest.
+        let mut stretches = self.stretches[..self.n].iter().rev();
+        stretches.find_map(|r| r.last_within(limit_m * limit_m))
     }
 }
 
@@ -174,53 +215,45 @@ pub fn nearest(drive: &Segment, line: &Segment) -> Nearest {
 }
 
 /// The stretches of [`Apart`]: where the near point of the line is its start, inside, its end.
+#[inline]
 fn stretches(d: Point, e: Point, w: Point, t0: f64, t1: f64) -> ([Stretch; 3], usize) {
     let dd = dot(d, d);
-    let at_point = |lo: f64, hi: f64, w: Point| Stretch {
-        lo,
-        hi,
-        a: dd,
-        b: dot(d, w),
-        c: dot(w, w),
-    };
-    let inside = |lo: f64, hi: f64| {
+    let at_point = |span: (f64, f64), w: Point| Stretch::new(span, dd, dot(d, w), dot(w, w));
+    let inside = |span: (f64, f64)| {
         let (v, u) = (along(d, e, -t1), along(w, e, -t0));
-        Stretch {
-            lo,
-            hi,
-            a: dot(v, v),
-            b: dot(v, u),
-            c: dot(u, u),
-        }
+        Stretch::new(span, dot(v, v), dot(v, u), dot(u, u))
     };
-    let mut out = [at_point(0.0, 1.0, w); 3];
+    let mut out = [Stretch::NONE; 3];
     let mut n = 0;
-    let mut push = |r: Stretch| {
-        if r.hi >= r.lo {
-            out[n] = r;
-            n += 1;
-        }
-    };
     let end = sub(w, e);
     if t1.abs() < 1e-300 {
-        push(if t0 <= 0.0 {
-            at_point(0.0, 1.0, w)
+        out[0] = if t0 <= 0.0 {
+            at_point((0.0, 1.0), w)
         } else if t0 >= 1.0 {
-            at_point(0.0, 1.0, end)
+            at_point((0.0, 1.0), end)
         } else {
-            inside(0.0, 1.0)
-        });
-        return (out, n);
+            inside((0.0, 1.0))
+        };
+        return (out, 1);
     }
     let (at_start, at_end) = (-t0 / t1, (1.0 - t0) / t1);
-    if t1 > 0.0 {
-        push(at_point(0.0, at_start.min(1.0), w));
-        push(inside(at_start.max(0.0), at_end.min(1.0)));
-        push(at_point(at_end.max(0.0), 1.0, end));
+    let ((enters, at), (leaves, then)) = if t1 > 0.0 {
+        ((at_start, w), (at_end, end))
     } else {
-        push(at_point(0.0, at_end.min(1.0), end));
-        push(inside(at_end.max(0.0), at_start.min(1.0)));
-        push(at_point(at_start.max(0.0), 1.0, w));
+        ((at_end, end), (at_start, w))
+    };
+    if enters >= 0.0 {
+        out[n] = at_point((0.0, enters.min(1.0)), at);
+        n += 1;
+    }
+    let (from, to) = (enters.max(0.0), leaves.min(1.0));
+    if to >= from {
+        out[n] = inside((from, to));
+        n += 1;
+    }
+    if leaves <= 1.0 {
+        out[n] = at_point((leaves.max(0.0), 1.0), then);
+        n += 1;
     }
     (out, n)
 }

@@ -5,6 +5,13 @@ use super::highest;
 /// Cells of a tile, across and down.
 pub const TILE: usize = 128;
 
+/// Cells of a block, across and down: of each block of a tile its least value is kept.
+const BLOCK: usize = 8;
+/// Blocks of a tile, across and down.
+const BLOCKS: usize = TILE / BLOCK;
+/// The least of more blocks than this is not looked for: whoever asks is as soon done with the cells that matter.
+const BLOCKS_TOGETHER: usize = 64;
+
 /// Levels of cells (m), NaN where there is none.
 pub enum Levels {
     /// Every cell, row by row from the first.
@@ -18,7 +25,7 @@ pub struct Tiles {
     /// Tiles in a row of tiles.
     pub across: usize,
     /// Row by row; none where nobody will ask. There the ground counts as not known, which is never clear.
-    pub tiles: Vec<Option<Box<[f32]>>>,
+    pub tiles: Vec<Option<Tile>>,
     /// A value v stands for the level (v · scale + offset) · unit.
     pub scale: f64,
     /// See `scale`.
@@ -27,7 +34,49 @@ pub struct Tiles {
     pub unit_m: f64,
 }
 
+/// The values of a tile.
+#[derive(Debug, Clone)]
+pub struct Tile {
+    /// Row by row; NaN where there is none.
+    cells: Box<[f32]>,
+    /// The least value of each block, row by row; -∞ where some cell of it has none.
+    least: Box<[f32]>,
+}
+
+impl Tile {
+    /// Of [`TILE`]² cells, row by row.
+    ///
+    /// # Panics
+    /// If they are not as many.
+    pub fn new(cells: Box<[f32]>) -> Tile {
+        assert_eq!(cells.len(), TILE * TILE);
+        let of_rows = |rows: &[f32]| {
+            let mut least = [f32::INFINITY; TILE];
+            for row in rows.chunks_exact(TILE) {
+                // No branches: the processor does several at once.
+                for (least, v) in least.iter_mut().zip(row) {
+                    let v = if v.is_nan() { f32::NEG_INFINITY } else { *v };
+                    *least = if v < *least { v } else { *least };
+                }
+            }
+            let of_block = |some: &[f32]| some.iter().copied().fold(f32::INFINITY, f32::min);
+            std::array::from_fn::<f32, BLOCKS, _>(|k| of_block(&least[k * BLOCK..][..BLOCK]))
+        };
+        let least = cells.chunks_exact(BLOCK * TILE).flat_map(of_rows).collect();
+        Tile { cells, least }
+    }
+}
+
 impl Levels {
+    /// No cell of these columns and rows (first and last) has a lower level. None where some has none, where that is not known
+    /// without looking at cells, or would be long to find out.
+    pub(super) fn least(&self, columns: [usize; 2], rows: [usize; 2]) -> Option<f64> {
+        match self {
+            Levels::Whole(_) => None,
+            Levels::Tiles(t) => t.least(columns, rows),
+        }
+    }
+
     /// Level of a cell of a raster of `width` columns.
     pub fn at(&self, column: usize, row: usize, width: usize) -> f64 {
         match self {
@@ -59,7 +108,7 @@ impl Levels {
         match self {
             Levels::Whole(cells) => highest(cells.iter().copied()),
             Levels::Tiles(t) => {
-                let cells = t.tiles.iter().flatten().flat_map(|tile| tile.iter());
+                let cells = t.tiles.iter().flatten().flat_map(|tile| tile.cells.iter());
                 highest(cells.map(|v| t.level(*v)))
             }
         }
@@ -75,9 +124,10 @@ impl Tiles {
     #[inline]
     fn four(&self, i: [usize; 2], j: [usize; 2]) -> [f64; 4] {
         let tile = &self.tiles[j[0] / TILE * self.across + i[0] / TILE];
-        let Some(cells) = tile else {
+        let Some(tile) = tile else {
             return [f64::NAN; 4];
         };
+        let cells: &[f32; TILE * TILE] = (&*tile.cells).try_into().expect("a tile is whole");
         let at = |i: usize, j: usize| self.level(cells[j % TILE * TILE + i % TILE]);
         [
             at(i[0], j[0]),
@@ -89,8 +139,25 @@ impl Tiles {
 
     fn at(&self, column: usize, row: usize) -> f64 {
         let tile = &self.tiles[row / TILE * self.across + column / TILE];
-        let Some(cells) = tile else { return f64::NAN };
-        self.level(cells[row % TILE * TILE + column % TILE])
+        let Some(tile) = tile else { return f64::NAN };
+        self.level(tile.cells[row % TILE * TILE + column % TILE])
+    }
+
+    fn least(&self, columns: [usize; 2], rows: [usize; 2]) -> Option<f64> {
+        let (x, y) = (columns.map(|c| c / BLOCK), rows.map(|r| r / BLOCK));
+        let many = (x[1] - x[0] + 1) * (y[1] - y[0] + 1) > BLOCKS_TOGETHER;
+        // With a scale below nought the least value is the highest level.
+        if many || !(self.scale >= 0.0 && self.unit_m > 0.0) {
+            return None;
+        }
+        let mut least = f32::INFINITY;
+        for j in y[0]..=y[1] {
+            for i in x[0]..=x[1] {
+                let tile = self.tiles[j / BLOCKS * self.across + i / BLOCKS].as_ref()?;
+                least = least.min(tile.least[j % BLOCKS * BLOCKS + i % BLOCKS]);
+            }
+        }
+        least.is_finite().then(|| self.level(least))
     }
 }
 
@@ -103,7 +170,7 @@ mod tests {
         let value = |column: usize, row: usize| (1000 * row + column) as f32;
         let tile = |tx: usize, ty: usize| {
             let cell = |k: usize| value(tx * TILE + k % TILE, ty * TILE + k / TILE);
-            (0..TILE * TILE).map(cell).collect::<Box<[f32]>>()
+            Tile::new((0..TILE * TILE).map(cell).collect())
         };
         let tiles = Tiles {
             across: 2,

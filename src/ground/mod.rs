@@ -4,7 +4,7 @@ mod levels;
 mod raster;
 mod tin;
 
-pub use levels::{Levels, TILE, Tiles};
+pub use levels::{Levels, TILE, Tile, Tiles};
 pub use raster::{Grid, Project};
 pub use tin::Tin;
 
@@ -52,7 +52,17 @@ impl Ground {
         }
     }
 
+    /// There is ground all over a box of the plan, and nowhere in it a level below this (m). None where that is not known without
+    /// looking at the places themselves.
+    pub fn least_within(&self, low: Coord<f64>, high: Coord<f64>) -> Option<f64> {
+        match self {
+            Ground::Grid(g) => g.least_within(low, high),
+            _ => None,
+        }
+    }
+
     /// Ground level at a plan point, or none outside the source.
+    #[inline]
     pub fn level(&self, p: Coord<f64>) -> Option<f64> {
         match self {
             Ground::None => None,

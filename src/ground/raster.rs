@@ -26,7 +26,39 @@ pub struct Grid {
     pub project: Option<Box<dyn Project>>,
 }
 
+/// What rounding may do to a place (cells) and to a level (m).
+const ROUNDING: f64 = 1e-6;
+
 impl Grid {
+    /// See [`super::Ground::least_within`]. A level lies between those of four cells, so none is lower than the lowest of all
+    /// cells that have a part in some place of the box.
+    pub(super) fn least_within(&self, low: Coord<f64>, high: Coord<f64>) -> Option<f64> {
+        if self.project.is_some() {
+            return None;
+        }
+        let corners = [
+            (low.x, low.y),
+            (high.x, low.y),
+            (low.x, high.y),
+            (high.x, high.y),
+        ];
+        let span = |axis: usize, count: usize| {
+            let c = &self.to_cell[3 * axis..];
+            let at =
+                |(x, y): (f64, f64)| c[0] + c[1] * (x / self.unit_m) + c[2] * (y / self.unit_m);
+            let places = corners.map(at);
+            let least = places.into_iter().fold(f64::INFINITY, f64::min) - ROUNDING;
+            let most = places.into_iter().fold(f64::NEG_INFINITY, f64::max) + ROUNDING;
+            // Beyond the raster there is no ground.
+            let inside = least >= 0.0 && most <= count as f64;
+            inside.then(|| [split(least - 0.5, count).0, split(most - 0.5, count).1])
+        };
+        let least = self
+            .levels
+            .least(span(0, self.width)?, span(1, self.height)?)?;
+        Some(least - ROUNDING)
+    }
+
     /// Bilinear between cell centres; within half a cell of the edge the nearest row or column.
     /// A neighbour without data and of non-zero weight means no ground.
     pub fn level(&self, p: Coord<f64>) -> Option<f64> {

@@ -4,7 +4,7 @@ use super::digest::Digest;
 use super::nearby::Nearby;
 use super::raster::{Cut, NoData};
 use super::shape::Bounds;
-use crate::ground::{TILE, Tiles};
+use crate::ground::{TILE, Tile, Tiles};
 use gdal::Dataset;
 use gdal::raster::{GdalDataType, RasterBand};
 use rayon::prelude::*;
@@ -13,7 +13,7 @@ use rayon::prelude::*;
 const BOXES_TOGETHER: usize = 8192;
 
 /// A row of tiles, none where one was not asked for, and the digest of their values.
-type RowOfTiles = (Vec<Option<Box<[f32]>>>, Digest);
+type RowOfTiles = (Vec<Option<Tile>>, Digest);
 
 /// Whether single precision holds every value of the band.
 pub(super) fn fit(band: &RasterBand) -> bool {
@@ -119,7 +119,7 @@ fn row_of_tiles(
     ty: usize,
     marked: &[bool],
 ) -> Result<RowOfTiles, String> {
-    let mut out: Vec<Option<Box<[f32]>>> = vec![None; marked.len()];
+    let mut out: Vec<Option<Tile>> = vec![None; marked.len()];
     let mut digest = Digest::default();
     let top = ty * TILE;
     let height = TILE.min(cut.height - top);
@@ -151,7 +151,7 @@ fn row_of_tiles(
                 }
             }
             digest.singles(&tile);
-            out[tx + k] = Some(tile.into_boxed_slice());
+            out[tx + k] = Some(Tile::new(tile.into_boxed_slice()));
         }
         tx += n;
     }

@@ -231,6 +231,7 @@ impl Records {
     }
 
     /// The points of a part.
+    #[inline]
     pub fn points_of(&self, part: usize) -> &[[f64; 3]] {
         let end = self
             .parts

@@ -155,7 +155,7 @@ fn nearest_points(c: &mut Criterion) {
         b.iter(|| {
             black_box(&pairs)
                 .iter()
-                .map(|(drive, k)| nearest_curtain(drive, k).distance_m)
+                .map(|(drive, k)| nearest_curtain(drive, k, 0.0).distance_m)
                 .sum::<f64>()
         });
     });

@@ -1,0 +1,258 @@
+//! What lies near a service: the drives of all bores, in square cells of the ground.
+//!
+//! Bores are few beside services, so it is their drives that are laid out to be found, and every service is asked about once, in
+//! the order in which it lies in memory. Only cells that some drive passes are there, in blocks, so bores may lie scattered over
+//! a country. Coordinates are single, half the memory of double, and widened by what that may be off.
+
+use super::drives::Driven;
+use rayon::prelude::*;
+
+/// Cells along a side of a block.
+const BLOCK: i32 = 8;
+const IN_BLOCK: usize = (BLOCK * BLOCK) as usize;
+
+/// Cells are no smaller than this (m).
+const LEAST_SIDE_M: f32 = 8.0;
+
+/// Of so many cells the drives are collected at once.
+const CELLS_TOGETHER: f32 = 16.0;
+
+/// So many drives are laid out by one thread in one go.
+const DRIVES_TOGETHER: usize = 4096;
+
+/// Low corner of a box and high, from the low corner of all drives (m).
+pub(super) type Four = [f32; 4];
+
+/// Which drives come near a place.
+pub(super) struct Cells {
+    low: [f64; 2],
+    cells_per_m: f32,
+    /// Blocks that some drive passes, ascending.
+    blocks: Vec<[i32; 2]>,
+    /// Of each cell, block by block, where its drives begin; and where the last ones end.
+    begins: Vec<u32>,
+    /// Drives by number, ascending in each cell.
+    drives: Vec<u32>,
+    /// Around each drive, as far as it may concern a service.
+    pub boxes: Vec<Four>,
+    /// By how much a rounded coordinate may be off (m).
+    slack_m: f32,
+}
+
+impl Cells {
+    /// Of all drives, each as far around as it may concern a service.
+    pub fn new(drives: &[Driven]) -> Cells {
+        let low = low_corner(drives);
+        let mut cells = Cells {
+            low,
+            cells_per_m: 1.0,
+            blocks: vec![],
+            begins: vec![],
+            drives: vec![],
+            boxes: drives.par_iter().map(|d| around(d, low)).collect(),
+            slack_m: 0.0,
+        };
+        let far = cells.boxes.iter().flatten();
+        let far = far.fold(1.0, |far: f32, v| far.max(v.abs()));
+        cells.slack_m = 8.0 * far * f32::EPSILON;
+        cells.cells_per_m = 1.0 / side_m(&cells.boxes);
+        let some = drives.par_chunks(DRIVES_TOGETHER).enumerate();
+        let passed = some.map(|(i, some)| cells.passed(i * DRIVES_TOGETHER, some));
+        let passed: Vec<Vec<([i32; 2], u32)>> = passed.collect();
+        cells.blocks = blocks(&passed);
+        cells.deal(&passed);
+        cells
+    }
+
+    /// Every cell with every drive that passes it, drives ascending; `first` is the number of the first of them.
+    fn passed(&self, first: usize, some: &[Driven]) -> Vec<([i32; 2], u32)> {
+        let mut passed = vec![];
+        for (number, drive) in (first..).zip(some) {
+            let begin = passed.len();
+            let number = number as u32;
+            self.along(drive.ends(), drive.by_m as f32, |window| {
+                self.within(&window, |cell| passed.push((cell, number)));
+            });
+            passed[begin..].sort_unstable();
+            let mut kept = begin;
+            for i in begin..passed.len() {
+                if i == begin || passed[i] != passed[kept - 1] {
+                    passed[kept] = passed[i];
+                    kept += 1;
+                }
+            }
+            passed.truncate(kept);
+        }
+        passed
+    }
+
+    /// Puts drives into their cells.
+    fn deal(&mut self, passed: &[Vec<([i32; 2], u32)>]) {
+        let mut seek = Seek::new(self);
+        let place = |cell| {
+            seek.place(cell)
+                .expect("every block that is passed is there")
+        };
+        let places: Vec<usize> = passed.iter().flatten().map(|p| p.0).map(place).collect();
+        let mut ends = vec![0; self.blocks.len() * IN_BLOCK];
+        places.iter().for_each(|place| ends[*place] += 1);
+        let mut before = 0;
+        for end in &mut ends {
+            before += std::mem::replace(end, before);
+        }
+        self.begins = ends.clone();
+        self.begins.push(before);
+        self.drives = vec![0; before as usize];
+        for (place, (_, drive)) in places.iter().zip(passed.iter().flatten()) {
+            self.drives[ends[*place] as usize] = *drive;
+            ends[*place] += 1;
+        }
+    }
+
+    /// The box around a line, as far as rounding may put it.
+    #[inline]
+    pub fn window(&self, [a, b]: [[f64; 2]; 2]) -> Four {
+        let at = |p: [f64; 2], axis: usize| (p[axis] - self.low[axis]) as f32;
+        let span = |axis: usize| {
+            let (p, q) = (at(a, axis), at(b, axis));
+            if p < q { (p, q) } else { (q, p) }
+        };
+        let (x, y) = (span(0), span(1));
+        let by = self.slack_m;
+        [x.0 - by, y.0 - by, x.1 + by, y.1 + by]
+    }
+
+    /// So few cells are in a box that one can look into all of them.
+    pub fn few(&self, window: &Four) -> bool {
+        let wide = (window[2] - window[0]) * self.cells_per_m + 1.0;
+        let high = (window[3] - window[1]) * self.cells_per_m + 1.0;
+        wide * high <= CELLS_TOGETHER
+    }
+
+    /// Boxes that hold all within `by_m` of a line; each part of it that has one is no longer than a cell.
+    pub fn along(&self, [a, b]: [[f64; 2]; 2], by_m: f32, mut tell: impl FnMut(Four)) {
+        let d = [b[0] - a[0], b[1] - a[1]];
+        let parts = (d[0].abs().max(d[1].abs()) * f64::from(self.cells_per_m)) as usize + 1;
+        let at = |k: usize| [0, 1].map(|i| a[i] + d[i] * (k as f64 / parts as f64));
+        for k in 0..parts {
+            let [x0, y0, x1, y1] = self.window([at(k), at(k + 1)]);
+            tell([x0 - by_m, y0 - by_m, x1 + by_m, y1 + by_m]);
+        }
+    }
+
+    /// The cells of a box.
+    #[inline]
+    fn within(&self, window: &Four, mut tell: impl FnMut([i32; 2])) {
+        // Casts round towards nought: the cells there are twice as wide, for drives and services alike.
+        let [x0, y0, x1, y1] = window.map(|v| (v * self.cells_per_m) as i32);
+        let mut y = y0;
+        while y <= y1 {
+            let mut x = x0;
+            while x <= x1 {
+                tell([x, y]);
+                x += 1;
+            }
+            y += 1;
+        }
+    }
+}
+
+/// Somebody who asks what is near one place after the other; neighbours are found at once.
+pub(super) struct Seek<'c> {
+    pub cells: &'c Cells,
+    /// The block asked about last, and its number.
+    last: ([i32; 2], Option<usize>),
+}
+
+impl<'c> Seek<'c> {
+    pub fn new(cells: &'c Cells) -> Seek<'c> {
+        Seek {
+            cells,
+            last: ([i32::MIN; 2], None),
+        }
+    }
+
+    /// The number of a cell; none where no drive passes its block.
+    #[inline]
+    fn place(&mut self, cell: [i32; 2]) -> Option<usize> {
+        let block = cell.map(|c| c.div_euclid(BLOCK));
+        if self.last.0 != block {
+            self.last = (block, self.cells.blocks.binary_search(&block).ok());
+        }
+        let [x, y] = cell.map(|c| c.rem_euclid(BLOCK));
+        let within = (x + BLOCK * y) as usize;
+        self.last.1.map(|block| block * IN_BLOCK + within)
+    }
+
+    /// Adds the numbers of the drives that may concern something in a box. None that does is left out; some come more than once.
+    #[inline]
+    pub fn near(&mut self, window: &Four, out: &mut Vec<u32>) {
+        let cells = self.cells;
+        cells.within(window, |cell| {
+            let Some(place) = self.place(cell) else {
+                return;
+            };
+            let (from, to) = (cells.begins[place], cells.begins[place + 1]);
+            let drives = &cells.drives[from as usize..to as usize];
+            let meets = |d: &&u32| meet(&cells.boxes[**d as usize], window);
+            out.extend(drives.iter().filter(meets));
+        });
+    }
+}
+
+/// Two boxes have a point in common.
+#[inline]
+pub(super) fn meet(a: &Four, b: &Four) -> bool {
+    (a[0] <= b[2]) & (b[0] <= a[2]) & (a[1] <= b[3]) & (b[1] <= a[3])
+}
+
+/// The box that holds both.
+pub(super) fn both(a: &Four, b: &Four) -> Four {
+    [
+        a[0].min(b[0]),
+        a[1].min(b[1]),
+        a[2].max(b[2]),
+        a[3].max(b[3]),
+    ]
+}
+
+fn around(drive: &Driven, low: [f64; 2]) -> Four {
+    let [a, b] = drive.ends();
+    let least = |axis: usize| (a[axis].min(b[axis]) - low[axis] - drive.by_m) as f32;
+    let most = |axis: usize| (a[axis].max(b[axis]) - low[axis] + drive.by_m) as f32;
+    [least(0), least(1), most(0), most(1)]
+}
+
+/// The blocks that drives pass.
+fn blocks(passed: &[Vec<([i32; 2], u32)>]) -> Vec<[i32; 2]> {
+    let of_some = |some: &Vec<([i32; 2], u32)>| {
+        let mut blocks: Vec<[i32; 2]> = vec![];
+        for (cell, _) in some {
+            let block = cell.map(|c| c.div_euclid(BLOCK));
+            if blocks.last() != Some(&block) {
+                blocks.push(block);
+            }
+        }
+        blocks
+    };
+    let mut blocks = passed.par_iter().flat_map_iter(of_some).collect::<Vec<_>>();
+    blocks.par_sort_unstable();
+    blocks.dedup();
+    blocks
+}
+
+fn low_corner(drives: &[Driven]) -> [f64; 2] {
+    let lower = |a: [f64; 2], b: [f64; 2]| [a[0].min(b[0]), a[1].min(b[1])];
+    let ends = drives.par_iter().map(|d| lower(d.ends()[0], d.ends()[1]));
+    match drives.is_empty() {
+        true => [0.0; 2],
+        false => ends.reduce(|| [f64::INFINITY; 2], lower),
+    }
+}
+
+/// As long as the box around a drive is on average: so a drive is in a few cells.
+fn side_m(boxes: &[Four]) -> f32 {
+    let longer = |b: &Four| f64::from((b[2] - b[0]).max(b[3] - b[1]));
+    let mean_m = boxes.iter().map(longer).sum::<f64>() / boxes.len().max(1) as f64;
+    (mean_m as f32).max(LEAST_SIDE_M)
+}
