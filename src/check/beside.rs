@@ -37,8 +37,8 @@ pub(super) struct Against<'a> {
 #[derive(Debug, Default)]
 pub(super) struct Catch {
     pub found: Vec<Found>,
-    /// Of each row, the number of its drive.
-    pub drives: Vec<u32>,
+    /// Of each row, the pile that it is put on: every drive has one, and so has every bore, behind that of its last drive.
+    pub piles: Vec<u32>,
     pub holes: Vec<Hole>,
 }
 
@@ -62,10 +62,13 @@ pub(super) struct Beside<'a, 'b> {
     windows: Vec<Four>,
     /// Drives that may concern some of them.
     some: Vec<u32>,
+    /// Segments whose boxes meet that of the drive in hand.
+    met: Vec<u32>,
     near: Vec<Near>,
     /// By kind and quality: the service in hand, as one of them is.
     parts: Vec<ServicePart>,
     line: Line<'a>,
+    walk: Walk,
     row: Stretch,
 }
 
@@ -163,9 +166,11 @@ impl<'a, 'b> Beside<'a, 'b> {
             yardstick: against.yardstick(0.0),
             windows: vec![],
             some: vec![],
+            met: vec![],
             near: vec![],
             parts: against.manners.clone(),
             line: Line::default(),
+            walk: Walk::default(),
             row: Stretch::default(),
         }
     }
@@ -197,7 +202,7 @@ impl<'a, 'b> Beside<'a, 'b> {
                 near,
                 by_depth: against.bounds.by_depth(record),
             };
-            at.rows(&mut self.row, out);
+            at.rows(&mut self.walk, &mut self.row, out);
         }
     }
 
@@ -225,7 +230,7 @@ impl<'a, 'b> Beside<'a, 'b> {
     /// The drives that may concern some segments, from `from` on; up to which ones.
     fn collect(&mut self, points: &[[f64; 3]], from: usize) -> usize {
         let cells = self.seek.cells;
-        self.some.clear();
+        self.seek.turn(&mut self.some);
         let mut window = self.windows[from];
         let mut to = from + 1;
         if cells.few(&window) {
@@ -241,8 +246,6 @@ impl<'a, 'b> Beside<'a, 'b> {
                 self.seek.near(&window, &mut self.some);
             });
         }
-        self.some.sort_unstable();
-        self.some.dedup();
         to
     }
 
@@ -250,17 +253,26 @@ impl<'a, 'b> Beside<'a, 'b> {
     fn measure(&mut self, points: &[[f64; 3]], segments: Range<usize>, manner: usize) {
         for drive in &self.some {
             let around = &self.drives.cells.boxes[*drive as usize];
+            self.met.clear();
+            self.met.resize(segments.len(), 0);
+            let mut count = 0;
+            // No branches: whether a segment meets the box cannot be foreseen.
+            for (i, window) in segments.clone().zip(&self.windows[segments.clone()]) {
+                self.met[count] = i as u32;
+                count += usize::from(meet(around, window));
+            }
+            if count == 0 {
+                continue;
+            }
             let driven = &self.drives.all[*drive as usize];
             self.yardstick.bore_radius_m = driven.bore_radius_m;
-            let part = &self.parts[manner];
-            let within_m = self.yardstick.concerns_within(part, driven.length_m);
-            for i in segments.clone() {
-                if meet(around, &self.windows[i])
-                    && let Some(span) = driven.axis.near(plan(&points[i..]), within_m)
-                {
+            let within_m = (self.yardstick).concerns_within(&self.parts[manner], driven.length_m);
+            for segment in &self.met[..count] {
+                let line = plan(&points[*segment as usize..]);
+                if let Some(span) = driven.axis.near(line, within_m) {
                     self.near.push(Near {
                         drive: *drive,
-                        segment: i as u32,
+                        segment: *segment,
                         span,
                     });
                 }
@@ -277,11 +289,11 @@ fn plan(points: &[[f64; 3]]) -> [[f64; 2]; 2] {
 
 impl Looking<'_, '_> {
     /// Rows and test holes of the part beside the drive.
-    fn rows(&self, row: &mut Stretch, out: &mut Catch) {
+    fn rows(&self, walk: &mut Walk, row: &mut Stretch, out: &mut Catch) {
         row.begin();
-        let mut walk = Walk::default();
+        walk.begin();
         for near in self.near {
-            self.segment(near, &mut walk, row);
+            self.segment(near, walk, row);
         }
         row.end(self);
         for (made, seen) in row.rows() {

@@ -162,6 +162,9 @@ pub(super) struct Seek<'c> {
     pub cells: &'c Cells,
     /// The block asked about last, and its number.
     last: ([i32; 2], Option<usize>),
+    /// Of each drive, at which turn it was told last.
+    told: Vec<u32>,
+    turn: u32,
 }
 
 impl<'c> Seek<'c> {
@@ -169,6 +172,8 @@ impl<'c> Seek<'c> {
         Seek {
             cells,
             last: ([i32::MIN; 2], None),
+            told: vec![0; cells.boxes.len()],
+            turn: 0,
         }
     }
 
@@ -184,7 +189,18 @@ impl<'c> Seek<'c> {
         self.last.1.map(|block| block * IN_BLOCK + within)
     }
 
-    /// Adds the numbers of the drives that may concern something in a box. None that does is left out; some come more than once.
+    /// Turns to another place; [`Seek::near`] says what is near it, once for all that it is asked about there.
+    pub fn turn(&mut self, out: &mut Vec<u32>) {
+        out.clear();
+        self.turn = self.turn.wrapping_add(1);
+        if self.turn == 0 {
+            self.told.fill(0);
+            self.turn = 1;
+        }
+    }
+
+    /// Adds the numbers of the drives that may concern something in a box and were not told since the last turn. None that does is
+    /// left out.
     #[inline]
     pub fn near(&mut self, window: &Four, out: &mut Vec<u32>) {
         let cells = self.cells;
@@ -194,8 +210,18 @@ impl<'c> Seek<'c> {
             };
             let (from, to) = (cells.begins[place], cells.begins[place + 1]);
             let drives = &cells.drives[from as usize..to as usize];
-            let meets = |d: &&u32| meet(&cells.boxes[**d as usize], window);
-            out.extend(drives.iter().filter(meets));
+            let mut count = out.len();
+            out.resize(count + drives.len(), 0);
+            // No branches: whether a drive meets the box cannot be foreseen.
+            for drive in drives {
+                let number = *drive as usize;
+                let meets = meet(&cells.boxes[number], window) & (self.told[number] != self.turn);
+                let told = if meets { self.turn } else { self.told[number] };
+                self.told[number] = told;
+                out[count] = *drive;
+                count += usize::from(meets);
+            }
+            out.truncate(count);
         });
     }
 }

@@ -2,7 +2,10 @@
 
 use super::{beside::Near, located::line_source};
 use crate::{
-    clearance::{Cutting, Depth, DepthSource, Segment, ServicePart, goes_straight_on, touches},
+    clearance::{
+        Cutting, Depth, DepthSource, Gauge, Measured, Piece, Places, Segment, ServicePart,
+        goes_straight_on, touches,
+    },
     ground::Ground,
     job::DepthBand,
     site::{Record, Records},
@@ -26,15 +29,33 @@ pub(super) struct Line<'r> {
     spans: Vec<(f64, f64)>,
     /// Of each segment that some drive may be near: the first of its joints that is there, and which one it is.
     first: Vec<(u32, u32)>,
-    joints: Vec<Joint>,
+    joints: Joints,
 }
 
-/// Where a piece ends and the next begins.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Joint {
-    pub at: Coord<f64>,
-    /// Lowest and highest level of the centre line; none where it is not known at all.
-    pub levels: Option<[f64; 2]>,
+/// Where pieces end and the next begin, each list as long as the others.
+#[derive(Debug, Default)]
+struct Joints {
+    x: Vec<f64>,
+    y: Vec<f64>,
+    /// Lowest and highest level of the centre line; NaN where it is not known at all.
+    low: Vec<f64>,
+    high: Vec<f64>,
+}
+
+impl Joints {
+    fn clear(&mut self) {
+        let Joints { x, y, low, high } = self;
+        [x, y, low, high].into_iter().for_each(Vec::clear);
+    }
+
+    #[inline]
+    fn push(&mut self, at: Coord<f64>, levels: Option<[f64; 2]>) {
+        let [low, high] = levels.unwrap_or([f64::NAN; 2]);
+        self.x.push(at.x);
+        self.y.push(at.y);
+        self.low.push(low);
+        self.high.push(high);
+    }
 }
 
 impl Default for Line<'_> {
@@ -47,7 +68,7 @@ impl Default for Line<'_> {
             cuttings: vec![],
             spans: vec![],
             first: vec![],
-            joints: vec![],
+            joints: Joints::default(),
         }
     }
 }
@@ -88,18 +109,62 @@ impl<'r> Line<'r> {
                 continue;
             };
             let (from, to) = pieces(cutting.n, span);
-            self.first[i] = (joints.len() as u32, from as u32);
-            joints.extend((from..=to).map(|k| self.joint(i, &cutting, k, ground)));
+            self.first[i] = (joints.x.len() as u32, from as u32);
+            let z = self.levels(i);
+            for k in from..=to {
+                let (share, at) = cutting.at(k);
+                joints.push(at, (self.source).levels_at(z, share, || ground.level(at)));
+            }
         }
+        // Places are measured some at a time, and the last ones may not be enough.
+        (0..Gauge::room(1)).for_each(|_| joints.push(Coord::default(), None));
         self.joints = joints;
     }
 
-    /// Where pieces `from` up to `to` of segment `i`, which some drive may be near, begin and end.
+    /// The joint where piece `k` of segment `i` begins, which some drive may be near; the next ones follow it.
     #[inline]
-    pub fn joints(&self, i: usize, (from, to): (usize, usize)) -> &[Joint] {
+    pub fn joint(&self, i: usize, k: usize) -> usize {
         let (first, is) = self.first[i];
-        let first = first as usize + from - is as usize;
-        &self.joints[first..=first + to - from]
+        first as usize + k - is as usize
+    }
+
+    /// Joints from one on, enough to measure `count` pieces; each at its highest level.
+    #[inline]
+    pub fn places(&self, joint: usize, count: usize) -> Places<'_> {
+        let some = joint..joint + Gauge::room(count);
+        let Joints { x, y, high, .. } = &self.joints;
+        [x, y, high].map(|list| &list[some.clone()])
+    }
+
+    /// The piece of segment `i` from a joint to the next.
+    #[inline]
+    pub fn piece(&self, joint: usize, i: usize) -> Piece {
+        let at = |k: usize| Coord {
+            x: self.joints.x[k],
+            y: self.joints.y[k],
+        };
+        Piece {
+            a: at(joint),
+            b: at(joint + 1),
+            depth: self.depth(joint),
+            direction: self.cutting(i).and_then(|c| c.direction),
+            straight: 0,
+        }
+    }
+
+    /// What is known of the depth between a joint and the next.
+    #[inline]
+    fn depth(&self, joint: usize) -> Depth {
+        let levels = |k: usize| {
+            let (low, high) = (self.joints.low[k], self.joints.high[k]);
+            (!high.is_nan()).then_some([low, high])
+        };
+        self.source.between(levels(joint), levels(joint + 1))
+    }
+
+    /// Its depth is recorded.
+    pub fn known(&self) -> bool {
+        self.source.known()
     }
 
     /// Segment `i` meets the drive.
@@ -132,20 +197,6 @@ impl<'r> Line<'r> {
             Cutting::of(a, b, self.has_levels.then(|| self.levels(i)))
         };
         self.cuttings[i].get_or_init(cutting).as_ref()
-    }
-
-    /// Where piece `k` of segment `i` begins and the one before it ends.
-    #[inline]
-    fn joint(&self, i: usize, cutting: &Cutting, k: usize, ground: &Ground) -> Joint {
-        let (share, at) = cutting.at(k);
-        let levels = (self.source).levels_at(self.levels(i), share, || ground.level(at));
-        Joint { at, levels }
-    }
-
-    /// What is known of the depth between two joints.
-    #[inline]
-    pub fn depth(&self, from: &Joint, to: &Joint) -> Depth {
-        self.source.between(from.levels, to.levels)
     }
 
     /// First and last segment of the straight part that segment `i` belongs to; repeated vertices between belong to it too.
@@ -212,33 +263,55 @@ impl Axis {
     #[inline]
     pub fn near(&self, [p, q]: [[f64; 2]; 2], by_m: f64) -> Option<(f64, f64)> {
         let by_m = by_m + ROUNDING_M;
-        let place = |c: [f64; 2]| {
-            let w = Coord {
-                x: c[0] - self.flat.a[0],
-                y: c[1] - self.flat.a[1],
-            };
-            [
-                w.x * self.along.x + w.y * self.along.y,
-                w.y * self.along.x - w.x * self.along.y,
-            ]
-        };
-        let (from, to) = (place(p), place(q));
-        let mut span = (0.0f64, 1.0f64);
-        for (axis, least, most) in [(1, -by_m, by_m), (0, -by_m, self.length_m + by_m)] {
-            let (a, b) = (from[axis], to[axis]);
-            if a < least && b < least || a > most && b > most {
-                return None;
-            }
-            let at = |limit: f64| (limit - a) / (b - a);
-            let (low, high) = if a <= b { (least, most) } else { (most, least) };
-            if (a - low) * (b - low) < 0.0 {
-                span.0 = span.0.max(at(low));
-            }
-            if (a - high) * (b - high) < 0.0 {
-                span.1 = span.1.min(at(high));
-            }
-        }
+        let from = |c: [f64; 2]| [c[0] - self.flat.a[0], c[1] - self.flat.a[1]];
+        let (v, w) = (from(p), from(q));
+        let beside = |w: [f64; 2]| w[1] * self.along.x - w[0] * self.along.y;
+        let beside = Within::new([beside(v), beside(w)], [-by_m, by_m])?;
+        let along = |w: [f64; 2]| w[0] * self.along.x + w[1] * self.along.y;
+        let along = Within::new([along(v), along(w)], [-by_m, self.length_m + by_m])?;
+        let (b, a) = (beside.span(), along.span());
+        let span = (
+            if b.0 > a.0 { b.0 } else { a.0 },
+            if b.1 < a.1 { b.1 } else { a.1 },
+        );
         (span.0 <= span.1).then_some(span)
+    }
+}
+
+/// A number that changes evenly from one to another, and is somewhere within limits.
+struct Within {
+    from: f64,
+    to: f64,
+    limits: [f64; 2],
+}
+
+impl Within {
+    #[inline]
+    fn new([from, to]: [f64; 2], limits: [f64; 2]) -> Option<Within> {
+        let [least, most] = limits;
+        let beyond = (from < least) & (to < least) | (from > most) & (to > most);
+        (!beyond).then_some(Within { from, to, limits })
+    }
+
+    /// Between which shares of the way it is.
+    #[inline]
+    fn span(&self) -> (f64, f64) {
+        let Within { from, to, limits } = *self;
+        let [least, most] = limits;
+        let inside = |v: f64| least <= v && v <= most;
+        if inside(from) && inside(to) {
+            return (0.0, 1.0);
+        }
+        let at = |limit: f64| (limit - from) / (to - from);
+        let (low, high) = if from <= to {
+            (least, most)
+        } else {
+            (most, least)
+        };
+        (
+            if inside(from) { 0.0 } else { at(low) },
+            if inside(to) { 1.0 } else { at(high) },
+        )
     }
 }
 
@@ -261,9 +334,16 @@ pub(super) struct Walk {
     straight: Option<(usize, usize, bool)>,
     /// Some segment of the part meets the drive.
     touched: Option<bool>,
+    /// Memory to measure in.
+    pub measured: Measured,
 }
 
 impl Walk {
+    /// Begins anew, beside another drive.
+    pub fn begin(&mut self) {
+        (self.last, self.straight, self.touched) = (None, None, None);
+    }
+
     /// Pieces `from` up to `to` of the `n` of segment `i` come next: right behind the last one that came before?
     pub fn follows(&mut self, line: &Line, i: usize, (from, to): (usize, usize), n: usize) -> bool {
         let last = self.last.replace((i, to - 1, n));

@@ -19,9 +19,8 @@ struct Ranked {
 
 /// Puts what was found of services, and of all else, in the order of bores.
 pub(super) fn put_together(services: Vec<Part>, rest: Vec<Part>, bores: &Bores) -> Checked {
-    let behind = services.len();
     let parts: Vec<Part> = services.into_iter().chain(rest).collect();
-    let (places, numbers) = dealt(&parts, behind, bores);
+    let (places, numbers) = dealt(&parts, bores);
     let by_id = places_by_id(bores);
     let (holes, inspections) = rayon::join(
         || holes(&parts, &numbers, &by_id),
@@ -39,36 +38,23 @@ pub(super) fn put_together(services: Vec<Part>, rest: Vec<Part>, bores: &Bores) 
 }
 
 /// Of each row in its order, its part and place there; and of each part its rows' numbers in that order.
-///
-/// The parts behind the first `services` have rows of all else than services.
-fn dealt(parts: &[Part], services: usize, bores: &Bores) -> (Vec<(u32, u32)>, Vec<Vec<u32>>) {
-    // Every drive has a pile, and so has every bore behind its last drive.
-    let pile = |part: usize, place: usize| {
-        let bore = parts[part].catch.found[place].bore as usize;
-        let drive = match part < services {
-            true => parts[part].catch.drives[place] as usize,
-            false => bores.all[bore].drives.1 as usize,
-        };
-        drive + bore
-    };
-    let rows = |part: usize| 0..parts[part].catch.found.len();
+fn dealt(parts: &[Part], bores: &Bores) -> (Vec<(u32, u32)>, Vec<Vec<u32>>) {
     let mut next = vec![0u32; bores.drives.len() + bores.all.len()];
-    for part in 0..parts.len() {
-        rows(part).for_each(|place| next[pile(part, place)] += 1);
-    }
+    let piles = || parts.iter().flat_map(|p| &p.catch.piles);
+    piles().for_each(|pile| next[*pile as usize] += 1);
     let mut before = 0;
     for n in &mut next {
         before += std::mem::replace(n, before);
     }
     let mut places = vec![(0, 0); before as usize];
-    let numbers = (0..parts.len()).map(|part| {
-        let number = |place: usize| {
-            let next = &mut next[pile(part, place)];
-            places[*next as usize] = (part as u32, place as u32);
+    let numbers = (0..).zip(parts).map(|(part, of)| {
+        let number = |(place, pile): (u32, &u32)| {
+            let next = &mut next[*pile as usize];
+            places[*next as usize] = (part, place);
             *next += 1;
             *next - 1
         };
-        rows(part).map(number).collect()
+        (0..).zip(&of.catch.piles).map(number).collect()
     });
     let numbers = numbers.collect();
     (places, numbers)

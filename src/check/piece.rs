@@ -3,13 +3,13 @@
 use super::{
     beside::{Against, Near},
     drives::Driven,
-    line::{Joint, Line, Walk, pieces},
+    line::{Line, Walk, pieces},
     stretch::{Seen, Stretch},
 };
 use crate::{
     clearance::{
-        Cutting, Depth, Encounter, Estimate, Foot, Judged, Located, Piece, Ruler, ServicePart,
-        Yardstick, class_of, is_steep, limits_there,
+        Cutting, Depth, Encounter, Estimate, Foot, Gauge, Judged, Located, Measured,
+        PIECES_TOGETHER, Piece, ServicePart, Yardstick, class_of, is_steep, limits_there,
     },
     job::Limits,
     site::Record,
@@ -39,39 +39,77 @@ impl Looking<'_, '_> {
         };
         let (from, to) = pieces(cutting.n, near.span);
         let class = self.class(cutting, i, walk);
-        let mut next = walk.follows(self.line, i, (from, to), cutting.n);
+        let next = walk.follows(self.line, i, (from, to), cutting.n);
+        let seen = Seen {
+            segment: near.segment,
+            joint: self.line.joint(i, from) as u32,
+        };
+        let run = (seen, to - from);
+        match self.gauge(class) {
+            Some(gauge) => self.measured(&gauge, run, (next, class), &mut walk.measured, row),
+            None => self.one_by_one(run, (next, class), row),
+        }
+    }
+
+    /// How all pieces are measured; none where they differ, or there are no levels to measure to.
+    fn gauge(&self, class: Encounter) -> Option<Gauge> {
+        let alike = self.driven.levels && self.line.known() && !self.by_depth;
+        let drive = (&self.driven.line, self.driven.in_space);
+        alike
+            .then(|| Gauge::new(self.yardstick, drive, self.part, self.part.limits, class))
+            .flatten()
+    }
+
+    /// Looks at pieces, some measured at once: from the first on, so many.
+    fn measured(
+        &self,
+        gauge: &Gauge,
+        (mut first, mut count): (Seen, usize),
+        (mut next, class): (bool, Encounter),
+        measured: &mut Measured,
+        row: &mut Stretch,
+    ) {
+        while count > 0 {
+            let some = count.min(PIECES_TOGETHER);
+            let places = self.line.places(first.joint as usize, some);
+            gauge.measure(places, some, measured);
+            for k in 0..some {
+                let (seen, estimate) = (first.plus(k), gauge.estimate(measured, k));
+                let known = estimate.is_some() || self.is_known(&seen);
+                row.add(self, (next, class, known), seen, estimate);
+                next = true;
+            }
+            (first, count) = (first.plus(some), count - some);
+        }
+    }
+
+    /// The levels of a piece and of the bore are known.
+    fn is_known(&self, seen: &Seen) -> bool {
+        self.driven.levels && matches!(self.piece(seen).depth, Depth::Known(_))
+    }
+
+    /// Looks at pieces one after the other.
+    fn one_by_one(
+        &self,
+        (first, count): (Seen, usize),
+        (mut next, class): (bool, Encounter),
+        row: &mut Stretch,
+    ) {
         // Where a piece ends the next begins: so does the drive's nearest point.
         let mut foot = None;
-        let joints = self.line.joints(i, (from, to));
-        for (k, ends) in (from..to).zip(joints.windows(2)) {
-            let piece = self.between(ends, cutting);
+        for k in 0..count {
+            let seen = first.plus(k);
+            let piece = self.piece(&seen);
             let estimate = self.estimate(&piece, class, &mut foot);
-            let seen = Seen {
-                segment: near.segment,
-                piece: k as u32,
-            };
-            let known = self.driven.levels && matches!(piece.depth, Depth::Known(_));
-            row.add(self, (next, class, known), seen, estimate);
+            row.add(self, (next, class, self.is_known(&seen)), seen, estimate);
             next = true;
         }
     }
 
     /// A piece that was looked at.
-    pub fn piece(&self, seen: &Seen) -> Piece {
-        let (i, k) = (seen.segment as usize, seen.piece as usize);
-        let cutting = self.line.cutting(i).expect("what has pieces was cut");
-        self.between(self.line.joints(i, (k, k + 1)), cutting)
-    }
-
     #[inline]
-    fn between(&self, ends: &[Joint], cutting: &Cutting) -> Piece {
-        Piece {
-            a: ends[0].at,
-            b: ends[1].at,
-            depth: self.line.depth(&ends[0], &ends[1]),
-            direction: cutting.direction,
-            straight: 0,
-        }
+    pub fn piece(&self, seen: &Seen) -> Piece {
+        self.line.piece(seen.joint as usize, seen.segment as usize)
     }
 
     /// At a steep angle a segment crosses whether it meets the drive or not.
@@ -101,35 +139,42 @@ impl Looking<'_, '_> {
         if !driven.levels {
             return None;
         }
-        let mut feet = |ruler: &Ruler, ends: &[[f64; 3]; 2]| {
-            let start = foot.unwrap_or_else(|| ruler.foot(ends[0]));
-            let end = ruler.foot(ends[1]);
-            *foot = Some(end);
-            [start, end]
+        let Depth::Band { low, high } = piece.depth else {
+            *foot = None;
+            return self.of_known(piece, limits, class);
         };
-        match piece.depth {
-            Depth::Known(z) => {
-                let ends = <[_; 2]>::from(piece.ends(z));
-                let feet = feet(&driven.in_space, &ends);
-                (self.yardstick).estimate_known(drive, self.part, limits, class, (&ends, &feet))
-            }
-            Depth::Band { low, high } => {
-                let ends = <[_; 2]>::from(piece.ends([0.0; 2]));
-                let feet = feet(&driven.in_plan, &ends);
-                (self.yardstick).estimate_between(
-                    drive,
-                    self.part,
-                    limits,
-                    class,
-                    (&ends, &feet),
-                    (low, high),
-                )
-            }
-            Depth::Unbounded => {
-                *foot = None;
-                None
-            }
-        }
+        let ends = <[_; 2]>::from(piece.ends([0.0; 2]));
+        let start = foot.unwrap_or_else(|| driven.in_plan.foot(ends[0]));
+        let end = driven.in_plan.foot(ends[1]);
+        *foot = Some(end);
+        (self.yardstick).estimate_between(
+            drive,
+            self.part,
+            limits,
+            class,
+            (&ends, &[start, end]),
+            (low, high),
+        )
+    }
+
+    /// What a piece of known levels can come to, where its location limits are its own.
+    fn of_known(&self, piece: &Piece, limits: Limits, class: Encounter) -> Option<Estimate> {
+        let Depth::Known(z) = piece.depth else {
+            return None;
+        };
+        let (a, b) = piece.ends(z);
+        let rest = Gauge::room(1) - 2;
+        let places = [0, 1, 2].map(|axis| {
+            let mut list = vec![a[axis], b[axis]];
+            list.extend(std::iter::repeat_n(b[axis], rest));
+            list
+        });
+        let places = places.each_ref().map(|p| &p[..]);
+        let drive = (&self.driven.line, self.driven.in_space);
+        let gauge = Gauge::new(self.yardstick, drive, self.part, limits, class)?;
+        let mut measured = Measured::default();
+        gauge.measure(places, 1, &mut measured);
+        gauge.estimate(&measured, 0)
     }
 
     /// What a piece comes to.

@@ -18,7 +18,7 @@ impl Looking<'_, '_> {
         }
         let depth = piece.depth;
         let [from, to] = driven.ends().map(|p| Coord { x: p[0], y: p[1] });
-        out.drives.push(driven.number);
+        out.piles.push(driven.number + driven.bore);
         out.found.push(Found {
             bore: driven.bore,
             thing: self.part.service as u32,

@@ -140,6 +140,8 @@ fn beside_all_else(around: &Around, some: &[u32], records: &Records) -> Part {
     let mut beyond = 0;
     for number in some {
         beyond += usize::from(around.bore(*number, &mut catch.found));
+        let pile = around.bores.all[*number as usize].drives.1 + number;
+        catch.piles.resize(catch.found.len(), pile);
     }
     let mut part = Part::of(catch, around, records);
     part.unknown.bore_ground = beyond;

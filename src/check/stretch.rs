@@ -15,8 +15,18 @@ const CLOSE_M: f64 = 10.0 * LENGTH_TOLERANCE_M;
 pub(super) struct Seen {
     /// Its segment among those of the part.
     pub segment: u32,
-    /// Its place among the pieces of that.
-    pub piece: u32,
+    /// The joint where it begins.
+    pub joint: u32,
+}
+
+impl Seen {
+    /// The `k`-th behind it in its segment.
+    pub fn plus(self, k: usize) -> Seen {
+        Seen {
+            joint: self.joint + k as u32,
+            ..self
+        }
+    }
 }
 
 /// A row in the making, and the rows made.
@@ -28,6 +38,10 @@ pub(super) struct Stretch {
     pieces: Vec<(Seen, Estimate)>,
     /// The first of them that belongs to the row in the making.
     first: usize,
+    /// Some piece of that is to be proved.
+    proves: bool,
+    /// The least that some piece of that has at most as its margin, of those not to be proved and of those that are.
+    most_m: [f64; 2],
     /// What pieces of the row in the making came to that were judged when they were looked at: place among the pieces, values.
     already: Vec<(usize, Judged)>,
     /// Likewise, of those that may be the worst.
@@ -38,8 +52,24 @@ pub(super) struct Stretch {
 impl Stretch {
     /// The next piece that was looked at; it is judged at once where its estimate does not tell whether it belongs to a row.
     /// `next` where it follows the one before without a piece between; `known` where its levels and the bore's are.
-    #[inline]
+    #[inline(always)]
     pub fn add(
+        &mut self,
+        at: &Looking,
+        (next, class, known): (bool, Encounter, bool),
+        seen: Seen,
+        estimate: Option<Estimate>,
+    ) {
+        match estimate {
+            Some(e) if e.counts == Some(true) && next && self.of == Some((class, known)) => {
+                self.push(seen, e);
+            }
+            _ => self.add_other(at, (next, class, known), seen, estimate),
+        }
+    }
+
+    /// The next piece, which may be of another row or of none.
+    fn add_other(
         &mut self,
         at: &Looking,
         (next, class, known): (bool, Encounter, bool),
@@ -57,7 +87,19 @@ impl Stretch {
             let judged = self.already.pop_if(|last| last.0 == self.pieces.len());
             self.close(at);
             self.of = Some((class, known));
+            self.proves = false;
+            self.most_m = [f64::INFINITY; 2];
             self.already.extend(judged);
+        }
+        self.push(seen, estimate);
+    }
+
+    #[inline(always)]
+    fn push(&mut self, seen: Seen, estimate: Estimate) {
+        self.proves |= estimate.prove;
+        let most_m = &mut self.most_m[usize::from(estimate.prove)];
+        if estimate.most_m < *most_m {
+            *most_m = estimate.most_m;
         }
         self.pieces.push((seen, estimate));
     }
@@ -95,10 +137,8 @@ impl Stretch {
         let Some((class, _)) = self.of.take() else {
             return;
         };
-        let estimates = || self.pieces[self.first..].iter().map(|p| &p.1);
-        let proves = estimates().any(|e| e.prove);
-        let of_worst = estimates().filter(|e| e.prove == proves);
-        let within_m = of_worst.map(|e| e.most_m).fold(f64::INFINITY, f64::min) + CLOSE_M;
+        let proves = self.proves;
+        let within_m = self.most_m[usize::from(proves)] + CLOSE_M;
         let close = |e: &Estimate| e.prove == proves && e.least_m <= within_m;
         self.judge(at, class, close);
         if tied(&self.judged) {

@@ -7,7 +7,7 @@
 //! allowance are known to a few millimetres. Where that does not hold, or says too little, there is no estimate.
 
 use super::{
-    encounter::{DriveLine, Judged, LENGTH_TOLERANCE_M, Yardstick},
+    encounter::{Accuracy, DriveLine, Judged, LENGTH_TOLERANCE_M, Yardstick},
     pieces::ServicePart,
     segment::{EQUALLY_NEAR_M, Point, Segment, along, dot, sub},
     verdict::{Encounter, Verdict},
@@ -139,38 +139,6 @@ impl Gap {
 type Span = [f64; 2];
 
 impl Yardstick {
-    /// Of a piece of known levels, from `p` to `q`. `feet`: of both on the drive.
-    #[inline]
-    pub fn estimate_known(
-        &self,
-        drive: &DriveLine,
-        part: &ServicePart,
-        limits: Limits,
-        class: Encounter,
-        (ends, feet): (&[Point; 2], &[Foot; 2]),
-    ) -> Option<Estimate> {
-        if self.separations && part.separation.is_some() {
-            return None;
-        }
-        let e = sub(ends[1], ends[0]);
-        let gap = Gap::of(feet, e)?;
-        let reach = super::pieces::PIECE_M + e[2].abs() + BESIDE_M;
-        let boring = self.boring(drive, gap.s, reach);
-        let allowance = located(&gap, limits, boring);
-        let clearance_m = gap.distance_m - self.bore_radius_m - part.radius_m;
-        let margin_m = clearance_m - part.required_m(class);
-        let (least_m, most_m) = (
-            margin_m - allowance[1] - ROUNDING_M,
-            margin_m - allowance[0] + ROUNDING_M,
-        );
-        Some(Estimate {
-            least_m,
-            most_m,
-            counts: self.counts(clearance_m, [least_m, most_m]),
-            prove: false,
-        })
-    }
-
     /// Of a piece that lies between two levels at each end. `plan`: its ends in plan and their feet on the drive in plan;
     /// `low`, `high`: the levels.
     #[inline]
@@ -210,7 +178,10 @@ impl Yardstick {
         let margin = [least - ROUNDING_M, most + ROUNDING_M];
         let counts = match prove {
             true => Some(true),
-            false => self.counts(clearance_m, margin),
+            false => {
+                let watched_to_m = self.watch_distance_m + LENGTH_TOLERANCE_M;
+                counts(clearance_m, margin, (watched_to_m, self.watch_margin_m))
+            }
         };
         Some(Estimate {
             least_m: margin[0],
@@ -230,20 +201,6 @@ impl Yardstick {
         ]
     }
 
-    /// Whether it belongs to a row, as [`super::Judged::counts`] says it.
-    #[inline]
-    fn counts(&self, clearance_m: f64, [least_m, most_m]: Span) -> Option<bool> {
-        let watched_to_m = self.watch_distance_m + LENGTH_TOLERANCE_M;
-        if clearance_m + ROUNDING_M <= watched_to_m || most_m < self.watch_margin_m {
-            Some(true)
-        } else if clearance_m - ROUNDING_M > watched_to_m && least_m >= self.watch_margin_m {
-            // What is judged by a margin that is not negative never clashes.
-            (least_m >= 0.0).then_some(false)
-        } else {
-            None
-        }
-    }
-
     #[inline]
     fn proves(&self, [least_m, most_m]: Span) -> Option<bool> {
         if most_m < -LENGTH_TOLERANCE_M {
@@ -251,6 +208,221 @@ impl Yardstick {
         } else {
             (least_m >= -LENGTH_TOLERANCE_M).then_some(false)
         }
+    }
+}
+
+/// So many places are measured at once: the processor does several of a kind in one go.
+const LANES: usize = 2;
+
+/// Of no more pieces than this what they come to is estimated in one go.
+pub const PIECES_TOGETHER: usize = 16;
+
+/// Places that these pieces join, and what is left of the last ones measured with them.
+const ROOM: usize = PIECES_TOGETHER + LANES;
+
+/// How places of a service of known levels are measured beside a drive, and what is asked of it there.
+#[derive(Debug, Clone, Copy)]
+pub struct Gauge {
+    ruler: Ruler,
+    before_m: f64,
+    length_m: f64,
+    accuracy: Accuracy,
+    watched_to_m: f64,
+    watch_margin_m: f64,
+    /// Radii of bore and service, and the required distance (m).
+    radii_m: f64,
+    required_m: f64,
+    horizontal_sq: f64,
+    vertical_sq: f64,
+}
+
+/// Memory for what places and pieces were measured to be.
+#[derive(Debug)]
+pub struct Measured {
+    /// Of each place, the way to the drive.
+    gap: [[f64; ROOM]; 3],
+    /// How long that is, and the margin that a piece has at least and at most that is nearest there.
+    at: [[f64; ROOM]; 3],
+    /// The same of each piece; NaN where it is nearest somewhere between its ends.
+    of: [[f64; ROOM]; 3],
+}
+
+impl Default for Measured {
+    fn default() -> Self {
+        let nothing = [[f64::NAN; ROOM]; 3];
+        Measured {
+            gap: nothing,
+            at: nothing,
+            of: nothing,
+        }
+    }
+}
+
+/// Places by their coordinates, each list as long as the others.
+pub type Places<'p> = [&'p [f64]; 3];
+
+impl Gauge {
+    /// None where a margin is not one of distance alone.
+    pub fn new(
+        yardstick: &Yardstick,
+        (drive, ruler): (&DriveLine, Ruler),
+        part: &ServicePart,
+        limits: Limits,
+        class: Encounter,
+    ) -> Option<Gauge> {
+        if yardstick.separations && part.separation.is_some() {
+            return None;
+        }
+        Some(Gauge {
+            ruler,
+            before_m: drive.before_m,
+            length_m: drive.length_m,
+            accuracy: yardstick.accuracy,
+            watched_to_m: yardstick.watch_distance_m + LENGTH_TOLERANCE_M,
+            watch_margin_m: yardstick.watch_margin_m,
+            radii_m: yardstick.bore_radius_m + part.radius_m,
+            required_m: part.required_m(class),
+            horizontal_sq: limits.horizontal_m.powi(2),
+            vertical_sq: limits.vertical_m.powi(2),
+        })
+    }
+
+    /// Measures the first `count` pieces, no more than [`PIECES_TOGETHER`], each from a place to the next. There are
+    /// [`Gauge::room`] of these or more.
+    #[inline]
+    pub fn measure(&self, places: Places, count: usize, out: &mut Measured) {
+        let steep = |steep: f64, z: &[f64]| {
+            let off = (z[1] - z[0]).abs();
+            if off > steep { off } else { steep }
+        };
+        let steep_m = places[2][..=count].windows(2).fold(0.0, steep);
+        let reach_m = super::pieces::PIECE_M + steep_m + BESIDE_M;
+        let [x, y, z] = places;
+        let some = |at: usize| [lanes(x, at), lanes(y, at), lanes(z, at)];
+        for at in (0..=count).step_by(LANES) {
+            self.places_at(&some(at), reach_m, at, out);
+        }
+        for at in (0..count).step_by(LANES) {
+            pieces_at(&some(at), &some(at + 1), at, out);
+        }
+    }
+
+    /// So many places are to be there for `count` pieces to be measured.
+    pub fn room(count: usize) -> usize {
+        count.next_multiple_of(LANES) + LANES
+    }
+
+    /// No branches, so that all four are done at once.
+    #[inline(always)]
+    fn places_at(&self, [x, y, z]: &[Lanes; 3], reach_m: f64, at: usize, out: &mut Measured) {
+        let Ruler {
+            a,
+            d,
+            per_length_sq,
+        } = self.ruler;
+        let (accuracy, asked_m) = (&self.accuracy, self.radii_m + self.required_m);
+        let wider = self.horizontal_sq - self.vertical_sq;
+        let or_more = |v: f64, least: f64| if v > least { v } else { least };
+        let boring = |at_m: f64| or_more(accuracy.per_m * at_m, accuracy.setting_out_m);
+        let mut gap = [[0.0; LANES]; 3];
+        let mut here = [[0.0; LANES]; 3];
+        for i in 0..LANES {
+            let w = [x[i] - a[0], y[i] - a[1], z[i] - a[2]];
+            let s = or_more(dot(w, d) * per_length_sq, 0.0);
+            let s = if s < 1.0 { s } else { 1.0 };
+            let to = [d[0] * s - w[0], d[1] * s - w[1], d[2] * s - w[2]];
+            let flat_sq = to[0] * to[0] + to[1] * to[1];
+            let sq = flat_sq + to[2] * to[2];
+            let (distance_m, per_sq) = (sq.sqrt(), 1.0 / sq);
+            let off = wider.abs() * (TURN * or_more(distance_m * per_sq, 1.0));
+            let located = self.vertical_sq + wider * (flat_sq * per_sq);
+            let at_m = self.before_m + s * self.length_m;
+            let (near, far) = (boring(at_m - reach_m), boring(at_m + reach_m));
+            let least = (or_more(located - off, 0.0) + near * near).sqrt();
+            let most = (located + off + far * far).sqrt();
+            let margin_m = distance_m - asked_m;
+            (gap[0][i], gap[1][i], gap[2][i]) = (to[0], to[1], to[2]);
+            here[0][i] = distance_m;
+            here[1][i] = margin_m - most - ROUNDING_M;
+            here[2][i] = margin_m - least + ROUNDING_M;
+        }
+        for i in 0..3 {
+            out.gap[i][at..at + LANES].copy_from_slice(&gap[i]);
+            out.at[i][at..at + LANES].copy_from_slice(&here[i]);
+        }
+    }
+
+    /// What the `k`-th piece measured comes to.
+    #[inline(always)]
+    pub fn estimate(&self, of: &Measured, k: usize) -> Option<Estimate> {
+        let (distance_m, least_m, most_m) = (of.of[0][k], of.of[1][k], of.of[2][k]);
+        let clearance_m = distance_m - self.radii_m;
+        let of_row = (self.watched_to_m, self.watch_margin_m);
+        // Nor is anything that is no number.
+        let certain = distance_m >= TOO_NEAR_M && least_m <= most_m;
+        certain.then(|| Estimate {
+            least_m,
+            most_m,
+            counts: counts(clearance_m, [least_m, most_m], of_row),
+            prove: false,
+        })
+    }
+}
+
+type Lanes = [f64; LANES];
+
+/// Some numbers from one on.
+#[inline(always)]
+fn lanes(list: &[f64], at: usize) -> Lanes {
+    let mut out = [0.0; LANES];
+    out.copy_from_slice(&list[at..at + LANES]);
+    out
+}
+
+/// Of the pieces from some places, each to the next (`ends`), what their nearer ends were measured to be. No branches.
+#[inline(always)]
+fn pieces_at(starts: &[Lanes; 3], ends: &[Lanes; 3], at: usize, out: &mut Measured) {
+    let gap = |from: usize| {
+        let [x, y, z] = &out.gap;
+        [lanes(x, from), lanes(y, from), lanes(z, from)]
+    };
+    let end = |from: usize| {
+        let [distance, least, most] = &out.at;
+        [lanes(distance, from), lanes(least, from), lanes(most, from)]
+    };
+    let (from, to) = (gap(at), gap(at + 1));
+    let (start, end) = (end(at), end(at + 1));
+    let mut of = [[0.0; LANES]; 3];
+    for i in 0..LANES {
+        let along = |gap: &[Lanes; 3]| {
+            let axis = |axis: usize| gap[axis][i] * (ends[axis][i] - starts[axis][i]);
+            axis(0) + axis(1) + axis(2)
+        };
+        let (at_start, at_end) = (along(&from) <= 0.0, along(&to) >= 0.0);
+        for k in 0..3 {
+            let farther = if at_end { end[k][i] } else { f64::NAN };
+            of[k][i] = if at_start { start[k][i] } else { farther };
+        }
+    }
+    for k in 0..3 {
+        out.of[k][at..at + LANES].copy_from_slice(&of[k]);
+    }
+}
+
+/// Whether a piece belongs to a row, as [`super::Judged::counts`] says it.
+#[inline]
+fn counts(
+    clearance_m: f64,
+    [least_m, most_m]: Span,
+    (watched_to_m, watch_margin_m): (f64, f64),
+) -> Option<bool> {
+    if clearance_m + ROUNDING_M <= watched_to_m || most_m < watch_margin_m {
+        Some(true)
+    } else if clearance_m - ROUNDING_M > watched_to_m && least_m >= watch_margin_m {
+        // What is judged by a margin that is not negative never clashes.
+        (least_m >= 0.0).then_some(false)
+    } else {
+        None
     }
 }
 
@@ -381,9 +553,20 @@ mod tests {
             let feet = |ruler: Ruler, ends: [Point; 2]| (ends, ends.map(|p| ruler.foot(p)));
             match self.piece.depth {
                 Depth::Known(z) => {
-                    let ends = self.piece.ends(z).into();
-                    let (ends, feet) = feet(Ruler::new(&self.drive.centre), ends);
-                    y.estimate_known(&self.drive, part, limits, self.class, (&ends, &feet))
+                    // The places behind those asked about are of no account.
+                    let [a, b]: [Point; 2] = self.piece.ends(z).into();
+                    let rest = |k: usize| if k == 0 { f64::NAN } else { 0.0 };
+                    let places = [0, 1, 2].map(|axis| {
+                        let mut list = [a[axis], b[axis]].to_vec();
+                        list.extend((0..Gauge::room(1)).map(rest));
+                        list
+                    });
+                    let places = places.each_ref().map(|p| &p[..]);
+                    let drive = (&self.drive, Ruler::new(&self.drive.centre));
+                    let gauge = Gauge::new(y, drive, part, limits, self.class)?;
+                    let mut measured = Measured::default();
+                    gauge.measure(places, 1, &mut measured);
+                    gauge.estimate(&measured, 0)
                 }
                 Depth::Band { low, high } => {
                     let ends = self.piece.ends([0.0; 2]).into();

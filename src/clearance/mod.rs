@@ -21,7 +21,7 @@ pub use encounter::{
     Accuracy, Clause, DriveLine, Encounters, Judged, LENGTH_TOLERANCE_M, Row, Yardstick,
     normal_cdf, nothing_beyond,
 };
-pub use estimate::{Estimate, Foot, Ruler};
+pub use estimate::{Estimate, Foot, Gauge, Measured, PIECES_TOGETHER, Places, Ruler};
 pub use lines::{crossing, nearest_2d, polygon_edges};
 pub use located::{Located, limits_there};
 pub use near::{

@@ -198,7 +198,7 @@ impl DepthSource {
     }
 
     /// It is recorded.
-    fn known(&self) -> bool {
+    pub fn known(&self) -> bool {
         !matches!(self, DepthSource::BelowGround { known: false, .. })
     }
 }

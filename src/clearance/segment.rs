@@ -51,10 +51,9 @@ pub struct Nearest {
 }
 
 /// A stretch of the drive over which the nearest point of the other line moves evenly:
-/// squared distance = `a`·s² + 2·`b`·s + `c` for s from `lo` to `hi`.
+/// squared distance = `a`·s² + 2·`b`·s + `c` for s up to `hi`.
 #[derive(Clone, Copy)]
 struct Stretch {
-    lo: f64,
     hi: f64,
     a: f64,
     b: f64,
@@ -66,7 +65,6 @@ struct Stretch {
 
 impl Stretch {
     const NONE: Stretch = Stretch {
-        lo: 0.0,
         hi: 0.0,
         a: 0.0,
         b: 0.0,
@@ -91,7 +89,6 @@ impl Stretch {
             lo
         };
         let mut stretch = Stretch {
-            lo,
             hi,
             a,
             b,

@@ -81,8 +81,13 @@ impl Grid {
         if !(col >= -1e-9 && row >= -1e-9 && col <= w + 1e-9 && row <= h + 1e-9) {
             return None;
         }
-        let (i0, i1, fx) = split(col - 0.5, self.width);
-        let (j0, j1, fy) = split(row - 0.5, self.height);
+        // Away from the edges nothing is to be minded.
+        let (u, v) = (col - 0.5, row - 0.5);
+        let ((i0, i1, fx), (j0, j1, fy)) = if u >= 0.0 && v >= 0.0 && u < w - 1.0 && v < h - 1.0 {
+            (between(u), between(v))
+        } else {
+            (split(u, self.width), split(v, self.height))
+        };
         let four = self.levels.four([i0, i1], [j0, j1], self.width);
         let weights = [
             (1.0 - fx) * (1.0 - fy),
@@ -117,6 +122,13 @@ fn split(t: f64, n: usize) -> (usize, usize, f64) {
     // What is not negative is rounded down so.
     let i = t as u32;
     (i as usize, (i as usize + 1).min(n - 1), t - f64::from(i))
+}
+
+/// The same, where there are cells on both sides.
+#[inline]
+fn between(t: f64) -> (usize, usize, f64) {
+    let i = t as i32;
+    (i as usize, i as usize + 1, t - f64::from(i))
 }
 
 /// A number of rows or columns; no raster has four thousand million.
