@@ -258,3 +258,101 @@ fn beside_outline(prism: &Prism, d: &DriveLine) -> Nearest {
     let [a, b] = ends(d);
     segment_polygon_distance(a, b, &prism.outline)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{
+        clearance::Segment,
+        ground::{Grid, Levels, TILE, Tile, Tiles},
+    };
+
+    /// Level of a cell: hills of some metres, and one cell without ground.
+    fn value(k: usize) -> f32 {
+        let (x, y) = ((k % TILE) as f32, (k / TILE) as f32);
+        let hills = 3.0 * (x / 9.0).sin() + 2.0 * (y / 7.0).cos();
+        if k == 60 * TILE + 60 {
+            f32::NAN
+        } else {
+            20.0 + hills
+        }
+    }
+
+    fn ground(levels: Levels) -> Ground {
+        Ground::Grid(Grid {
+            width: TILE,
+            height: TILE,
+            levels,
+            to_cell: [0.0, 0.5, 0.0, 0.0, 0.0, 0.5],
+            unit_m: 1.0,
+            project: None,
+        })
+    }
+
+    /// Rows of all bores, and which of them leave the ground.
+    fn rows(levels: Levels, bores: &Bores, job: &Job) -> (Vec<Found>, Vec<bool>) {
+        let site = Site {
+            ground: ground(levels),
+            ..Site::default()
+        };
+        let around = Around {
+            obstacles: Obstacles::new(&site, job),
+            site: &site,
+            job,
+            bores,
+        };
+        let mut found = vec![];
+        let numbers = 0..bores.all.len() as u32;
+        let leave = numbers.map(|number| around.bore(number, &mut found));
+        let leave = leave.collect();
+        (found, leave)
+    }
+
+    #[test]
+    fn a_place_that_is_passed_over_has_enough_cover() {
+        let mut x = 0x9E37_79B9_7F4A_7C15u64;
+        let mut roll = || {
+            x ^= x << 13;
+            x ^= x >> 7;
+            x ^= x << 17;
+            (x >> 11) as f64 / (1u64 << 53) as f64
+        };
+        let mut line = || {
+            let (a, z) = (
+                [262.0 * roll() - 4.0, 262.0 * roll() - 4.0],
+                10.0 + 12.0 * roll(),
+            );
+            let mut off = |v: f64, by: f64| v + by * (roll() - 0.5);
+            Segment {
+                a: [a[0], a[1], z],
+                b: [off(a[0], 40.0), off(a[1], 40.0), off(z, 1.0)],
+            }
+        };
+        let lines: Vec<Segment> = (0..2000).map(|_| line()).collect();
+        let mut bores = Bores::of_lines(&lines);
+        bores
+            .all
+            .iter_mut()
+            .step_by(17)
+            .for_each(|b| b.levels = false);
+        let job = Job::default();
+        let cells = || (0..TILE * TILE).map(value);
+        let tiles = Levels::Tiles(Tiles {
+            across: 1,
+            tiles: vec![Some(Tile::new(cells().collect()))],
+            scale: 1.0,
+            offset: 0.0,
+            unit_m: 1.0,
+        });
+        let whole = Levels::Whole(cells().map(f64::from).collect());
+        let (found, leave) = rows(tiles, &bores, &job);
+        // Not told if they differ: it is a long list.
+        assert!(rows(whole, &bores, &job) == (found.clone(), leave.clone()));
+        let beyond = leave.iter().filter(|l| **l).count();
+        assert!(
+            found.len() > 200 && found.len() < 1800 && beyond > 20,
+            "{} {beyond}",
+            found.len()
+        );
+    }
+}

@@ -284,7 +284,8 @@ impl<'a, 'b> Beside<'a, 'b> {
 /// The first segment of a line in plan.
 #[inline]
 fn plan(points: &[[f64; 3]]) -> [[f64; 2]; 2] {
-    [points[0], points[1]].map(|p| [p[0], p[1]])
+    let (a, b) = (&points[0], &points[1]);
+    [[a[0], a[1]], [b[0], b[1]]]
 }
 
 impl Looking<'_, '_> {

@@ -229,3 +229,41 @@ impl Sizes {
         })
     }
 }
+
+#[cfg(test)]
+impl Bores {
+    /// A bore of 180 mm on each line.
+    pub(super) fn of_lines(lines: &[Segment]) -> Bores {
+        let drive = |centre: &Segment| {
+            let d = crate::clearance::sub(centre.b, centre.a);
+            let line = DriveLine {
+                centre: *centre,
+                length_m: d[0].hypot(d[1]),
+                before_m: 0.0,
+            };
+            Drive { line }
+        };
+        let bore = |(number, line): (u32, &Segment)| CheckedBore {
+            bore_id: format!("B{number}"),
+            at: FeatureRef {
+                layer: "bores".into(),
+                fid: i64::from(number),
+            },
+            size: PipeSize {
+                od_mm: 160.0,
+                id_mm: 150.0,
+            },
+            bore_mm: 180.0,
+            size_assumed: false,
+            levels: true,
+            length_m: drive(line).line.length_m,
+            ends: [line.a, line.b].map(|p| [p[0], p[1]]),
+            drives: (number, number + 1),
+        };
+        Bores {
+            all: (0..).zip(lines).map(bore).collect(),
+            drives: lines.iter().map(drive).collect(),
+            ..Bores::default()
+        }
+    }
+}

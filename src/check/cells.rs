@@ -144,7 +144,9 @@ impl Cells {
     #[inline]
     fn within(&self, window: &Four, mut tell: impl FnMut([i32; 2])) {
         // Casts round towards nought: the cells there are twice as wide, for drives and services alike.
-        let [x0, y0, x1, y1] = window.map(|v| (v * self.cells_per_m) as i32);
+        let at = |v: f32| (v * self.cells_per_m) as i32;
+        let [x0, y0, x1, y1] = *window;
+        let (x0, y0, x1, y1) = (at(x0), at(y0), at(x1), at(y1));
         let mut y = y0;
         while y <= y1 {
             let mut x = x0;
@@ -180,12 +182,12 @@ impl<'c> Seek<'c> {
     /// The number of a cell; none where no drive passes its block.
     #[inline]
     fn place(&mut self, cell: [i32; 2]) -> Option<usize> {
-        let block = cell.map(|c| c.div_euclid(BLOCK));
+        let block = block_of(cell);
         if self.last.0 != block {
             self.last = (block, self.cells.blocks.binary_search(&block).ok());
         }
-        let [x, y] = cell.map(|c| c.rem_euclid(BLOCK));
-        let within = (x + BLOCK * y) as usize;
+        let [x, y] = cell;
+        let within = (x.rem_euclid(BLOCK) + BLOCK * y.rem_euclid(BLOCK)) as usize;
         self.last.1.map(|block| block * IN_BLOCK + within)
     }
 
@@ -249,12 +251,17 @@ fn around(drive: &Driven, low: [f64; 2]) -> Four {
     [least(0), least(1), most(0), most(1)]
 }
 
+#[inline]
+fn block_of([x, y]: [i32; 2]) -> [i32; 2] {
+    [x.div_euclid(BLOCK), y.div_euclid(BLOCK)]
+}
+
 /// The blocks that drives pass.
 fn blocks(passed: &[Vec<([i32; 2], u32)>]) -> Vec<[i32; 2]> {
     let of_some = |some: &Vec<([i32; 2], u32)>| {
         let mut blocks: Vec<[i32; 2]> = vec![];
         for (cell, _) in some {
-            let block = cell.map(|c| c.div_euclid(BLOCK));
+            let block = block_of(*cell);
             if blocks.last() != Some(&block) {
                 blocks.push(block);
             }
@@ -281,4 +288,84 @@ fn side_m(boxes: &[Four]) -> f32 {
     let longer = |b: &Four| f64::from((b[2] - b[0]).max(b[3] - b[1]));
     let mean_m = boxes.iter().map(longer).sum::<f64>() / boxes.len().max(1) as f64;
     (mean_m as f32).max(LEAST_SIDE_M)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{
+        check::{Bores, drives::Drives},
+        clearance::{Segment, nearest},
+    };
+
+    /// Numbers from 0 to 1 from a seed.
+    struct Dice(u64);
+
+    impl Dice {
+        fn roll(&mut self) -> f64 {
+            self.0 ^= self.0 << 13;
+            self.0 ^= self.0 >> 7;
+            self.0 ^= self.0 << 17;
+            (self.0 >> 11) as f64 / (1u64 << 53) as f64
+        }
+
+        /// A line somewhere in one of two towns 300 km apart; one in `long` is as long as a town is wide.
+        fn line(&mut self, long: usize) -> Segment {
+            let town = 3e5 * (2.0 * self.roll()).floor();
+            let (x, y) = (4e5 + town + 400.0 * self.roll(), 6e6 + 400.0 * self.roll());
+            let reach = if self.roll() * (long as f64) < 1.0 {
+                900.0
+            } else {
+                20.0
+            };
+            let mut end = |v: f64| v + reach * (self.roll() - 0.5);
+            Segment {
+                a: [x, y, 0.0],
+                b: [end(x), end(y), 0.0],
+            }
+        }
+    }
+
+    #[test]
+    fn every_drive_that_is_near_a_line_is_found() {
+        let mut dice = Dice(0x9E37_79B9_7F4A_7C15);
+        let lines: Vec<Segment> = (0..1000).map(|_| dice.line(40)).collect();
+        let by_m = |number: usize| 1.0 + (number % 7) as f64;
+        let bores = Bores::of_lines(&lines);
+        let drives = Drives::new(&bores, |bore| by_m(bore.at.fid as usize));
+        let (mut seek, mut some) = (Seek::new(&drives.cells), vec![]);
+        let (mut found, mut told) = (0, 0);
+        for _ in 0..2000 {
+            let line = dice.line(100);
+            seek.turn(&mut some);
+            let ends = [line.a, line.b].map(|p| [p[0], p[1]]);
+            drives
+                .cells
+                .along(ends, 0.0, |window| seek.near(&window, &mut some));
+            let mut numbers: Vec<u32> = some
+                .iter()
+                .map(|d| drives.all[*d as usize].number)
+                .collect();
+            numbers.sort_unstable();
+            assert!(numbers.windows(2).all(|two| two[0] < two[1]), "told twice");
+            told += numbers.len();
+            for (number, drive) in lines.iter().enumerate() {
+                if nearest(drive, &line).distance_m <= by_m(number) {
+                    let known = numbers.binary_search(&(number as u32)).is_ok();
+                    assert!(known, "{drive:?} {line:?}");
+                    found += 1;
+                }
+            }
+        }
+        assert!(found > 1000 && told < 60 * found, "{found} {told}");
+    }
+
+    #[test]
+    fn without_bores_nothing_is_near() {
+        let drives = Drives::new(&Bores::default(), |_| 1e6);
+        let (mut seek, mut some) = (Seek::new(&drives.cells), vec![]);
+        seek.turn(&mut some);
+        seek.near(&[-1e6, -1e6, 1e6, 1e6].map(|v| v / 1e5), &mut some);
+        assert!(some.is_empty());
+    }
 }

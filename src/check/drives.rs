@@ -2,6 +2,7 @@
 
 use super::{Bores, CheckedBore, Drive, cells::Cells, line::Axis};
 use crate::clearance::{DriveLine, Ruler, Segment, by_key, flat, hilbert};
+use geo::Coord;
 use rayon::prelude::*;
 
 /// A drive, ready to be measured to.
@@ -46,8 +47,17 @@ impl Driven {
     }
 
     /// Where it begins and ends in plan.
+    #[inline]
     pub fn ends(&self) -> [[f64; 2]; 2] {
-        [self.line.centre.a, self.line.centre.b].map(|p| [p[0], p[1]])
+        let (a, b) = (&self.line.centre.a, &self.line.centre.b);
+        [[a[0], a[1]], [b[0], b[1]]]
+    }
+
+    /// The same.
+    #[inline]
+    pub fn ends_in_plan(&self) -> [Coord<f64>; 2] {
+        let [a, b] = self.ends();
+        [Coord { x: a[0], y: a[1] }, Coord { x: b[0], y: b[1] }]
     }
 }
 

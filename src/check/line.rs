@@ -133,7 +133,7 @@ impl<'r> Line<'r> {
     pub fn places(&self, joint: usize, count: usize) -> Places<'_> {
         let some = joint..joint + Gauge::room(count);
         let Joints { x, y, high, .. } = &self.joints;
-        [x, y, high].map(|list| &list[some.clone()])
+        [&x[some.clone()], &y[some.clone()], &high[some]]
     }
 
     /// The piece of segment `i` from a joint to the next.
@@ -182,7 +182,8 @@ impl<'r> Line<'r> {
     /// Ends of segment `i` in plan.
     #[inline]
     pub fn ends(&self, i: usize) -> [[f64; 2]; 2] {
-        [self.points[i], self.points[i + 1]].map(|p| [p[0], p[1]])
+        let (a, b) = (&self.points[i], &self.points[i + 1]);
+        [[a[0], a[1]], [b[0], b[1]]]
     }
 
     fn levels(&self, i: usize) -> [f64; 2] {

@@ -14,7 +14,6 @@ use crate::{
     job::Limits,
     site::Record,
 };
-use geo::Coord;
 
 /// One service part beside one drive.
 pub(super) struct Looking<'l, 'a> {
@@ -101,7 +100,8 @@ impl Looking<'_, '_> {
             let seen = first.plus(k);
             let piece = self.piece(&seen);
             let estimate = self.estimate(&piece, class, &mut foot);
-            row.add(self, (next, class, self.is_known(&seen)), seen, estimate);
+            let known = self.driven.levels && matches!(piece.depth, Depth::Known(_));
+            row.add(self, (next, class, known), seen, estimate);
             next = true;
         }
     }
@@ -114,7 +114,7 @@ impl Looking<'_, '_> {
 
     /// At a steep angle a segment crosses whether it meets the drive or not.
     fn class(&self, cutting: &Cutting, i: usize, walk: &mut Walk) -> Encounter {
-        let [us, ds] = self.driven.ends().map(|p| Coord { x: p[0], y: p[1] });
+        let [us, ds] = self.driven.ends_in_plan();
         let meets = is_steep(cutting.direction, us, ds)
             || walk.touched(|| self.touched())
                 && walk.straight_meets(self.line, i, &self.driven.axis);

@@ -17,7 +17,7 @@ impl Looking<'_, '_> {
             out.holes.push(self.hole(found, row, piece));
         }
         let depth = piece.depth;
-        let [from, to] = driven.ends().map(|p| Coord { x: p[0], y: p[1] });
+        let [from, to] = driven.ends_in_plan();
         out.piles.push(driven.number + driven.bore);
         out.found.push(Found {
             bore: driven.bore,

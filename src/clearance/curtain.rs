@@ -1,8 +1,6 @@
 //! Nearest points of a drive and a curtain: a service whose depth is not known may be anywhere between two levels.
 
-use super::segment::{
-    Apart, EQUALLY_NEAR_M, Nearest, Point, Segment, along, dot, flat, nearest, sub,
-};
+use super::segment::{Apart, EQUALLY_NEAR_M, Nearest, Point, Segment, along, dot, flat, sub};
 
 /// A plane vertical quadrilateral below a straight plan line.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -187,7 +185,7 @@ pub fn nearest_curtain(drive: &Segment, curtain: &Curtain, plan_m: f64) -> Neare
     let (s, edge) = farthest;
     let p = along(drive.a, sub(drive.b, drive.a), s);
     let other = match (edge, &face) {
-        (Some(e), _) => nearest(&Segment { a: p, b: p }, e).other,
+        (Some(e), _) => e.nearest_to(p),
         (None, Some(f)) => {
             let q = along(curtain.a, sub(curtain.b, curtain.a), f.share.at(s));
             [q[0], q[1], p[2]]
@@ -267,6 +265,7 @@ mod tests {
                 b: [20., 0., 8.8],
             },
             &curtain(),
+            0.0,
         );
         assert!(n.distance_m < 1e-12);
     }
@@ -279,6 +278,7 @@ mod tests {
                 b: [20., 0., 7.],
             },
             &curtain(),
+            0.0,
         );
         // the lower edge falls 0.5 in 10: distance is square to it
         let below = 8.25 - 7.0;
@@ -293,6 +293,7 @@ mod tests {
                 b: [12., 8., 8.8],
             },
             &curtain(),
+            0.0,
         );
         assert!((n.distance_m - 2.0).abs() < 1e-12);
         // the farthest of the equally near points is on the curtain's far side
@@ -344,7 +345,7 @@ mod against_sampling {
     fn no_sampled_pair_is_nearer_and_some_pair_is_as_near() {
         for seed in 1..300 {
             let (drive, c) = case(seed);
-            let n = nearest_curtain(&drive, &c);
+            let n = nearest_curtain(&drive, &c, apart_in_plan(&drive, &c));
             let by_sampling = sampled(&drive, &c, 200);
             assert!(
                 n.distance_m <= by_sampling + 1e-9,
@@ -363,6 +364,15 @@ mod against_sampling {
         }
     }
 
+    fn apart_in_plan(drive: &Segment, c: &Curtain) -> f64 {
+        let level = |s: Segment| Segment {
+            a: flat(s.a),
+            b: flat(s.b),
+        };
+        let line = Segment { a: c.a, b: c.b };
+        crate::clearance::nearest(&level(*drive), &level(line)).distance_m
+    }
+
     /// The nearest points, every edge looked at.
     fn of_all_edges(drive: &Segment, curtain: &Curtain) -> (f64, f64) {
         let (edges, face) = (curtain.edges(), curtain.face(drive));
@@ -379,7 +389,7 @@ mod against_sampling {
     }
 
     #[test]
-    fn a_post_that_is_passed_over_changes_nothing() {
+    fn an_edge_that_is_passed_over_changes_nothing() {
         let mut x = 0x2545_F491_4F6C_DD1Du64;
         let mut step = |step: f64, n: f64| {
             x ^= x << 13;
@@ -387,7 +397,7 @@ mod against_sampling {
             x ^= x << 17;
             step * ((x >> 11) as f64 / (1u64 << 53) as f64 * n).floor()
         };
-        let mut passed_over = 0;
+        let (mut beams, mut posts) = (0, 0);
         for case in 0..40_000 {
             // On a grid, so that things lie at, along and above each other.
             let mut at = |by: f64, n: f64| {
@@ -410,12 +420,17 @@ mod against_sampling {
                 low: [a[2], b[2]],
                 high,
             };
-            let n = nearest_curtain(&drive, &curtain);
+            let plan_m = apart_in_plan(&drive, &curtain);
+            let n = nearest_curtain(&drive, &curtain, plan_m);
             let expected = of_all_edges(&drive, &curtain);
             assert_eq!((n.distance_m, n.s), expected, "case {case}");
-            let far = |p| usize::from(in_plan(&drive, p) > n.distance_m + POSTS_BEYOND_M);
-            passed_over += far(curtain.a) + far(curtain.b);
+            let off = curtain.face(&drive).as_ref().and_then(Face::least);
+            let edges = curtain.edges();
+            let apart = near_edges(&drive, &curtain, &edges, plan_m, off.map(|o| o.0));
+            let far = |some: &[Option<Apart>]| some.iter().filter(|e| e.is_none()).count();
+            beams += far(&apart[..2]);
+            posts += far(&apart[2..]);
         }
-        assert!(passed_over > 10_000, "{passed_over}");
+        assert!(beams > 10_000 && posts > 10_000, "{beams} {posts}");
     }
 }

@@ -619,4 +619,68 @@ mod tests {
             "{estimated} {narrow}"
         );
     }
+
+    /// A way of pieces, from the first of a case on, some of them straight on; with what each is estimated to come to.
+    fn way(dice: &mut Dice, case: &Case) -> (Vec<Piece>, Vec<Option<Estimate>>) {
+        let count = 1 + (dice.roll() * PIECES_TOGETHER as f64) as usize;
+        let (mut at, mut z) = (case.piece.a, 48.0 + 3.0 * dice.roll());
+        let mut step = case.piece.b - case.piece.a;
+        let mut places = [vec![at.x], vec![at.y], vec![z]];
+        let mut pieces = vec![];
+        for _ in 0..count {
+            if dice.roll() < 0.3 {
+                step = Coord {
+                    x: dice.step(-1.0, 0.25, 9.0),
+                    y: dice.step(-1.0, 0.25, 9.0),
+                };
+            }
+            let to = (at + step, z + dice.step(-0.5, 0.25, 5.0));
+            pieces.push(Piece {
+                a: at,
+                b: to.0,
+                depth: Depth::Known([z, to.1]),
+                ..case.piece
+            });
+            (at, z) = to;
+            let [x, y, level] = &mut places;
+            (x.push(at.x), y.push(at.y), level.push(z));
+        }
+        // What lies behind is of no account.
+        places
+            .iter_mut()
+            .for_each(|list| list.resize(Gauge::room(count), f64::NAN));
+        let drive = (&case.drive, Ruler::new(&case.drive.centre));
+        let (y, limits) = (&case.yardstick, case.part.limits);
+        let gauge = Gauge::new(y, drive, &case.part, limits, case.class);
+        let gauge = gauge.expect("no separation is asked");
+        let mut measured = Measured::default();
+        let [x, y, z] = &places;
+        gauge.measure([x, y, z], count, &mut measured);
+        let estimates = (0..count).map(|k| gauge.estimate(&measured, k));
+        (pieces, estimates.collect())
+    }
+
+    #[test]
+    fn pieces_estimated_at_once_are_each_as_was_estimated() {
+        let mut dice = Dice(0x2545_F491_4F6C_DD1D);
+        let of = (Kind::Gas, Quality::A);
+        let any = ServicePart::bare(0, of, Some(120.0), &Job::default());
+        let (mut estimated, mut narrow) = (0, 0);
+        for k in 0..6000 {
+            let mut case = case(&mut dice, &any);
+            let (pieces, estimates) = way(&mut dice, &case);
+            for (piece, estimate) in pieces.into_iter().zip(estimates) {
+                case.piece = piece;
+                let (judged, Some(e)) = (case.judged(), estimate) else {
+                    continue;
+                };
+                let within = e.least_m <= judged.margin_m && judged.margin_m <= e.most_m;
+                let counts = e.counts.is_none_or(|c| c == judged.counts());
+                assert!(within && counts, "case {k}: {e:?} {judged:?}");
+                estimated += 1;
+                narrow += usize::from(e.most_m - e.least_m < 0.02);
+            }
+        }
+        assert!(estimated > 20_000 && narrow > 8000, "{estimated} {narrow}");
+    }
 }

@@ -39,6 +39,20 @@ pub struct Segment {
     pub b: Point,
 }
 
+impl Segment {
+    /// Its nearest point to another.
+    pub fn nearest_to(&self, p: Point) -> Point {
+        let e = sub(self.b, self.a);
+        let ee = dot(e, e);
+        let share = if ee > 0.0 {
+            dot(sub(p, self.a), e) / ee
+        } else {
+            0.0
+        };
+        along(self.a, e, share.clamp(0.0, 1.0))
+    }
+}
+
 /// Nearest points of a drive and something else.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Nearest {
@@ -293,6 +307,21 @@ mod tests {
             &seg([4., 3., 0.], [4., 3., 0.]),
         );
         assert!((n.distance_m - 3.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn the_nearest_point_of_a_line_to_a_point_is_that_to_a_line_without_length() {
+        let line = seg([1., 2., 3.], [4., -2., 5.]);
+        for p in [
+            [0., 0., 0.],
+            [2.2, 0.1, 4.5],
+            [9., -9., 9.],
+            [2.5, 0.0, 4.0],
+        ] {
+            assert_eq!(line.nearest_to(p), nearest(&seg(p, p), &line).other);
+        }
+        let point = seg([1., 2., 3.], [1., 2., 3.]);
+        assert_eq!(point.nearest_to([7., 8., 9.]), [1., 2., 3.]);
     }
 
     /// Handbook W5.1: bore axis (0,0,97.80)-(30,0,97.50), gas axis (12,-5,98.60)-(12,5,98.50): 0.8699 m.

@@ -206,4 +206,57 @@ mod tests {
         let last = f64::from(value(width - 1, width - 1));
         assert_eq!(levels.highest(), Some((last * 0.5 + 3.0) * 2.0));
     }
+
+    #[test]
+    fn the_least_of_some_cells_is_no_higher_than_any_and_unknown_where_one_is() {
+        let mut x = 0x2545_F491_4F6C_DD1Du64;
+        let mut roll = |n: usize| {
+            x ^= x << 13;
+            x ^= x >> 7;
+            x ^= x << 17;
+            (x >> 11) as usize % n
+        };
+        let mut tile = |empty: bool| {
+            let mut cells: Vec<f32> = (0..TILE * TILE).map(|_| roll(9000) as f32 / 8.0).collect();
+            cells[roll(TILE * TILE)] = if empty { f32::NAN } else { -3.0 };
+            Some(Tile::new(cells.into_boxed_slice()))
+        };
+        let mut tiles = Tiles {
+            across: 2,
+            tiles: vec![tile(false), tile(true), None, tile(false)],
+            scale: 0.5,
+            offset: 3.0,
+            unit_m: 2.0,
+        };
+        let (mut known, mut unknown, mut close) = (0, 0, 0);
+        for _ in 0..4000 {
+            let mut span = || {
+                let from = roll(2 * TILE);
+                [from, (from + roll(20)).min(2 * TILE - 1)]
+            };
+            let (columns, rows) = (span(), span());
+            let all =
+                || (rows[0]..=rows[1]).flat_map(|r| (columns[0]..=columns[1]).map(move |c| (c, r)));
+            let Some(least) = tiles.least(columns, rows) else {
+                unknown += 1;
+                continue;
+            };
+            // Nothing is below it, and what is no number is not above it either.
+            let lowest = all()
+                .map(|(c, r)| tiles.at(c, r))
+                .fold(f64::INFINITY, f64::min);
+            assert!(
+                all().all(|(c, r)| tiles.at(c, r) >= least),
+                "{columns:?} {rows:?}"
+            );
+            known += 1;
+            close += usize::from(lowest == least);
+        }
+        assert!(
+            known > 1000 && unknown > 500 && close > 100,
+            "{known} {unknown} {close}"
+        );
+        tiles.scale = -0.5;
+        assert_eq!(tiles.least([0, 1], [0, 1]), None);
+    }
 }

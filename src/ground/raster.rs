@@ -189,4 +189,57 @@ mod tests {
         assert!(g.level(coord! {x: 5.0, y: 25.0}).is_some());
         assert_eq!(g.level(coord! {x: 5.1, y: 25.0}), None);
     }
+
+    #[test]
+    fn no_level_within_a_box_is_below_its_least() {
+        let (tile, turn) = (super::super::TILE, 0.3f64);
+        // A pit here and there.
+        let value = |k: usize| if k * 7919 % 211 == 0 { 3.0 } else { 20.0 };
+        let tiles = super::super::Tiles {
+            across: 1,
+            tiles: vec![Some(super::super::Tile::new(
+                (0..tile * tile).map(value).collect(),
+            ))],
+            scale: 1.0,
+            offset: 0.0,
+            unit_m: 1.0,
+        };
+        let g = Grid {
+            width: tile,
+            height: tile,
+            levels: Levels::Tiles(tiles),
+            // Turned, cells of 2 m.
+            to_cell: [
+                20.0,
+                0.5 * turn.cos(),
+                0.5 * turn.sin(),
+                20.0,
+                -0.5 * turn.sin(),
+                0.5 * turn.cos(),
+            ],
+            unit_m: 1.0,
+            project: None,
+        };
+        let (mut known, mut beyond) = (0, 0);
+        for k in 0..3000 {
+            let at = |a: usize| (k * a % 1013) as f64 / 1013.0;
+            let low = coord! {x: 240.0 * at(31) - 20.0, y: 200.0 * at(97) - 20.0};
+            let high = low + coord! {x: 12.0 * at(11), y: 12.0 * at(53)};
+            let levels = (0..=400).map(|i| {
+                let share = coord! {x: (i % 20) as f64 / 19.0, y: (i / 20) as f64 / 20.0};
+                g.level(coord! {x: low.x + share.x * (high.x - low.x), y: low.y + share.y * (high.y - low.y)})
+            });
+            match g.least_within(low, high) {
+                Some(least) => {
+                    assert!(
+                        levels.into_iter().all(|z| z.is_some_and(|z| z >= least)),
+                        "{low:?}"
+                    );
+                    known += 1;
+                }
+                None => beyond += 1,
+            }
+        }
+        assert!(known > 1000 && beyond > 100, "{known} {beyond}");
+    }
 }
