@@ -2,10 +2,10 @@
 
 use super::{
     Bores, CheckedBore, Found, Hole,
-    cells::{Four, Seek, both, meet},
-    drives::Drives,
+    drives::{Driven, Drives},
     line::{Line, Walk},
     located::Bounds,
+    nearby::Nearby,
     piece::Looking,
     stretch::Stretch,
 };
@@ -16,7 +16,7 @@ use crate::{
     site::{Kind, Quality, Record, Records},
 };
 use rayon::prelude::*;
-use std::{collections::BTreeMap, ops::Range};
+use std::collections::BTreeMap;
 
 /// What every service is checked with.
 pub(super) struct Against<'a> {
@@ -42,29 +42,12 @@ pub(super) struct Catch {
     pub holes: Vec<Hole>,
 }
 
-/// A segment of the part in hand that may be near a drive.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Near {
-    /// The drive's place in [`Drives::all`].
-    pub drive: u32,
-    pub segment: u32,
-    /// Between which shares of it.
-    pub span: (f64, f64),
-}
-
 /// Scratch memory of a worker, and how the bore in hand is measured.
 pub(super) struct Beside<'a, 'b> {
     pub against: &'b Against<'a>,
     drives: &'b Drives,
-    seek: Seek<'b>,
+    nearby: Nearby<'b>,
     yardstick: Yardstick,
-    /// Around each segment of the part in hand.
-    windows: Vec<Four>,
-    /// Drives that may concern some of them.
-    some: Vec<u32>,
-    /// Segments whose boxes meet that of the drive in hand.
-    met: Vec<u32>,
-    near: Vec<Near>,
     /// By kind and quality: the service in hand, as one of them is.
     parts: Vec<ServicePart>,
     line: Line<'a>,
@@ -162,12 +145,8 @@ impl<'a, 'b> Beside<'a, 'b> {
         Beside {
             against,
             drives,
-            seek: Seek::new(&drives.cells),
+            nearby: Nearby::new(drives),
             yardstick: against.yardstick(0.0),
-            windows: vec![],
-            some: vec![],
-            met: vec![],
-            near: vec![],
             parts: against.manners.clone(),
             line: Line::default(),
             walk: Walk::default(),
@@ -181,15 +160,20 @@ impl<'a, 'b> Beside<'a, 'b> {
         let record = against.record(number);
         let manner = against.manner(record);
         against.fill(number, &mut self.parts[manner]);
-        self.find(number, manner);
-        if self.near.is_empty() {
+        let part = &self.parts[manner];
+        let yardstick = &mut self.yardstick;
+        let within_m = |driven: &Driven| {
+            yardstick.bore_radius_m = driven.bore_radius_m;
+            yardstick.concerns_within(part, driven.length_m)
+        };
+        let all = (self.nearby).find(against.records.points_of(number), within_m);
+        if all.is_empty() {
             return;
         }
-        let part = &self.parts[manner];
         let band = against.bands[record.kind as usize];
         self.line.begin(against.records, number, record, part, band);
-        self.line.lay(&self.near, against.ground);
-        for near in self.near.chunk_by(|a, b| a.drive == b.drive) {
+        self.line.lay(all, against.ground);
+        for near in all.chunk_by(|a, b| a.drive == b.drive) {
             let driven = &self.drives.all[near[0].drive as usize];
             self.yardstick.bore_radius_m = driven.bore_radius_m;
             let at = Looking {
@@ -205,87 +189,6 @@ impl<'a, 'b> Beside<'a, 'b> {
             at.rows(&mut self.walk, &mut self.row, out);
         }
     }
-
-    /// The segments of a part that may be near drives, drive by drive.
-    fn find(&mut self, number: usize, manner: usize) {
-        self.near.clear();
-        self.windows.clear();
-        let points = self.against.records.points_of(number);
-        let window = |ab: &[[f64; 3]]| self.drives.cells.window(plan(ab));
-        self.windows.extend(points.windows(2).map(window));
-        let (mut from, mut times) = (0, 0);
-        while from < self.windows.len() {
-            let to = self.collect(points, from);
-            if !self.some.is_empty() {
-                self.measure(points, from..to, manner);
-                times += 1;
-            }
-            from = to;
-        }
-        if times > 1 {
-            self.near.sort_unstable_by_key(|n| (n.drive, n.segment));
-        }
-    }
-
-    /// The drives that may concern some segments, from `from` on; up to which ones.
-    fn collect(&mut self, points: &[[f64; 3]], from: usize) -> usize {
-        let cells = self.seek.cells;
-        self.seek.turn(&mut self.some);
-        let mut window = self.windows[from];
-        let mut to = from + 1;
-        if cells.few(&window) {
-            while let Some(next) = self.windows.get(to)
-                && cells.few(&both(&window, next))
-            {
-                window = both(&window, next);
-                to += 1;
-            }
-            self.seek.near(&window, &mut self.some);
-        } else {
-            cells.along(plan(&points[from..]), 0.0, |window| {
-                self.seek.near(&window, &mut self.some);
-            });
-        }
-        to
-    }
-
-    /// Which of these segments may be near which of the drives collected.
-    fn measure(&mut self, points: &[[f64; 3]], segments: Range<usize>, manner: usize) {
-        for drive in &self.some {
-            let around = &self.drives.cells.boxes[*drive as usize];
-            self.met.clear();
-            self.met.resize(segments.len(), 0);
-            let mut count = 0;
-            // No branches: whether a segment meets the box cannot be foreseen.
-            for (i, window) in segments.clone().zip(&self.windows[segments.clone()]) {
-                self.met[count] = i as u32;
-                count += usize::from(meet(around, window));
-            }
-            if count == 0 {
-                continue;
-            }
-            let driven = &self.drives.all[*drive as usize];
-            self.yardstick.bore_radius_m = driven.bore_radius_m;
-            let within_m = (self.yardstick).concerns_within(&self.parts[manner], driven.length_m);
-            for segment in &self.met[..count] {
-                let line = plan(&points[*segment as usize..]);
-                if let Some(span) = driven.axis.near(line, within_m) {
-                    self.near.push(Near {
-                        drive: *drive,
-                        segment: *segment,
-                        span,
-                    });
-                }
-            }
-        }
-    }
-}
-
-/// The first segment of a line in plan.
-#[inline]
-fn plan(points: &[[f64; 3]]) -> [[f64; 2]; 2] {
-    let (a, b) = (&points[0], &points[1]);
-    [[a[0], a[1]], [b[0], b[1]]]
 }
 
 impl Looking<'_, '_> {

@@ -1,6 +1,6 @@
 //! The line of one service part: its segments, what of them is near a drive, and the way along it.
 
-use super::{beside::Near, located::line_source};
+use super::{located::line_source, nearby::Near};
 use crate::{
     clearance::{
         Cutting, Depth, DepthSource, Gauge, Measured, Piece, Places, Segment, ServicePart,

@@ -24,6 +24,7 @@ mod found;
 mod inspection;
 mod line;
 mod located;
+mod nearby;
 mod order;
 mod piece;
 mod report;

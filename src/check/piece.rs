@@ -1,9 +1,10 @@
 //! Pieces of one service part beside one drive.
 
 use super::{
-    beside::{Against, Near},
+    beside::Against,
     drives::Driven,
     line::{Line, Walk, pieces},
+    nearby::Near,
     stretch::{Seen, Stretch},
 };
 use crate::{
