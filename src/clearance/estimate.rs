@@ -404,8 +404,8 @@ fn pieces_at(starts: &[Lanes; 3], ends: &[Lanes; 3], at: usize, out: &mut Measur
             of[k][i] = if at_start { start[k][i] } else { farther };
         }
     }
-    for k in 0..3 {
-        out.of[k][at..at + LANES].copy_from_slice(&of[k]);
+    for (list, of) in out.of.iter_mut().zip(&of) {
+        list[at..at + LANES].copy_from_slice(of);
     }
 }
 
@@ -643,7 +643,9 @@ mod tests {
             });
             (at, z) = to;
             let [x, y, level] = &mut places;
-            (x.push(at.x), y.push(at.y), level.push(z));
+            x.push(at.x);
+            y.push(at.y);
+            level.push(z);
         }
         // What lies behind is of no account.
         places

@@ -194,7 +194,8 @@ mod tests {
     fn no_level_within_a_box_is_below_its_least() {
         let (tile, turn) = (super::super::TILE, 0.3f64);
         // A pit here and there.
-        let value = |k: usize| if k * 7919 % 211 == 0 { 3.0 } else { 20.0 };
+        let pit = |k: usize| (k * 7919).is_multiple_of(211);
+        let value = |k: usize| if pit(k) { 3.0 } else { 20.0 };
         let tiles = super::super::Tiles {
             across: 1,
             tiles: vec![Some(super::super::Tile::new(
