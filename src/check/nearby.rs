@@ -131,3 +131,62 @@ fn plan(points: &[[f64; 3]]) -> [[f64; 2]; 2] {
     let (a, b) = (&points[0], &points[1]);
     [[a[0], a[1]], [b[0], b[1]]]
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{
+        check::Bores,
+        clearance::{Segment, nearest},
+    };
+
+    #[test]
+    fn all_that_is_near_of_a_long_line_is_found_drive_by_drive() {
+        let mut x = 0x9E37_79B9_7F4A_7C15u64;
+        let mut roll = || {
+            x ^= x << 13;
+            x ^= x >> 7;
+            x ^= x << 17;
+            (x >> 11) as f64 / (1u64 << 53) as f64
+        };
+        let mut next = |p: [f64; 3], by: f64| {
+            let [dx, dy] = [roll() - 0.5, roll() - 0.5];
+            [p[0] + by * dx, p[1] + by * dy, 0.0]
+        };
+        let middle = [4e5, 6e6, 0.0];
+        let mut line = || {
+            let a = next(middle, 600.0);
+            let b = next(a, 40.0);
+            Segment { a, b }
+        };
+        let lines: Vec<Segment> = (0..800).map(|_| line()).collect();
+        let drives = Drives::new(&Bores::of_lines(&lines), |_| 3.0);
+        let mut nearby = Nearby::new(&drives);
+        let mut found = 0;
+        for k in 0..40 {
+            let mut points = vec![next(middle, 300.0)];
+            for i in 0..30 {
+                let by = if (i + k) % 11 == 0 { 500.0 } else { 25.0 };
+                points.push(next(points[i], by));
+            }
+            let near = nearby.find(&points, |_| 3.0);
+            let order: Vec<(u32, u32)> = near.iter().map(|n| (n.drive, n.segment)).collect();
+            for some in near.chunk_by(|a, b| a.drive == b.drive) {
+                let elsewhere = order.iter().filter(|o| o.0 == some[0].drive).count();
+                assert_eq!(elsewhere, some.len(), "a drive comes twice");
+                assert!(some.windows(2).all(|n| n[0].segment < n[1].segment));
+            }
+            for (d, driven) in (0..).zip(&drives.all) {
+                let drive = &lines[driven.number as usize];
+                for (i, ab) in (0..).zip(points.windows(2)) {
+                    let line = Segment { a: ab[0], b: ab[1] };
+                    if nearest(drive, &line).distance_m <= 3.0 {
+                        assert!(order.contains(&(d, i)), "{drive:?} {line:?}");
+                        found += 1;
+                    }
+                }
+            }
+        }
+        assert!(found > 500, "{found}");
+    }
+}
