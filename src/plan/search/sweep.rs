@@ -273,9 +273,10 @@ mod tests {
         let limits = [100.0, f64::INFINITY].map(|limit| vec![limit; LEVELS.len()]);
         let mut costs = Costs::new(limits);
         costs.lower(LEVELS.len(), &sweep, &swept, &mut lines);
-        let costs = costs.into_least();
+        let [of_received, of_launched] = costs.into_least();
         let mut told_apart = 0;
-        for z in 0..LEVELS.len() {
+        for (z, costs) in of_received.iter().zip(&of_launched).enumerate() {
+            let costs = [*costs.0, *costs.1];
             let from = LEVELS.level(z);
             let allowed = OTHER.range(from - 0.15 * 20.0, from - 0.01 * 20.0);
             let shut = closed(&run, &OTHER, from, &(0..OTHER.len()));
@@ -290,7 +291,7 @@ mod tests {
                 } else {
                     least
                 };
-                assert_eq!(costs[f][z], within, "{f} {z}");
+                assert_eq!(costs[f], within, "{f} {z}");
                 assert!(sweep.least[f][z] <= least, "{f} {z}");
                 told_apart += usize::from(sweep.least[f][z] < least);
             }
