@@ -9,6 +9,8 @@ pub mod clearance;
 #[cfg(feature = "cli")]
 pub mod cli;
 pub mod cost;
+#[cfg(test)]
+mod dice;
 pub mod export;
 pub mod ground;
 pub mod job;

@@ -310,13 +310,8 @@ mod tests {
 
     #[test]
     fn a_place_that_is_passed_over_has_enough_cover() {
-        let mut x = 0x9E37_79B9_7F4A_7C15u64;
-        let mut roll = || {
-            x ^= x << 13;
-            x ^= x >> 7;
-            x ^= x << 17;
-            (x >> 11) as f64 / (1u64 << 53) as f64
-        };
+        let mut dice = crate::dice::Dice(0x9E37_79B9_7F4A_7C15);
+        let mut roll = || dice.roll();
         let mut line = || {
             let (a, z) = (
                 [262.0 * roll() - 4.0, 262.0 * roll() - 4.0],

@@ -296,19 +296,10 @@ mod tests {
     use crate::{
         check::{Bores, drives::Drives},
         clearance::{Segment, nearest},
+        dice::Dice,
     };
 
-    /// Numbers from 0 to 1 from a seed.
-    struct Dice(u64);
-
     impl Dice {
-        fn roll(&mut self) -> f64 {
-            self.0 ^= self.0 << 13;
-            self.0 ^= self.0 >> 7;
-            self.0 ^= self.0 << 17;
-            (self.0 >> 11) as f64 / (1u64 << 53) as f64
-        }
-
         /// A line somewhere in one of two towns 300 km apart; one in `long` is as long as a town is wide.
         fn line(&mut self, long: usize) -> Segment {
             let town = 3e5 * (2.0 * self.roll()).floor();

@@ -384,13 +384,8 @@ mod tests {
 
     #[test]
     fn what_is_near_of_a_segment_is_not_cut_off() {
-        let mut x = 0x2545_F491_4F6C_DD1Du64;
-        let mut next = || {
-            x ^= x << 13;
-            x ^= x >> 7;
-            x ^= x << 17;
-            (x >> 11) as f64 / (1u64 << 53) as f64
-        };
+        let mut dice = crate::dice::Dice(0x2545_F491_4F6C_DD1D);
+        let mut next = || dice.roll();
         let mut near = 0;
         for case in 0..2000 {
             let mut at = || [30.0 * next() + 4e5, 30.0 * next() + 6e6, 0.0];

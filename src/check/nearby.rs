@@ -142,13 +142,8 @@ mod tests {
 
     #[test]
     fn all_that_is_near_of_a_long_line_is_found_drive_by_drive() {
-        let mut x = 0x9E37_79B9_7F4A_7C15u64;
-        let mut roll = || {
-            x ^= x << 13;
-            x ^= x >> 7;
-            x ^= x << 17;
-            (x >> 11) as f64 / (1u64 << 53) as f64
-        };
+        let mut dice = crate::dice::Dice(0x9E37_79B9_7F4A_7C15);
+        let mut roll = || dice.roll();
         let mut next = |p: [f64; 3], by: f64| {
             let [dx, dy] = [roll() - 0.5, roll() - 0.5];
             [p[0] + by * dx, p[1] + by * dy, 0.0]

@@ -307,13 +307,8 @@ mod against_sampling {
 
     /// A curtain and a drive from a seed, and the least distance of many sampled pairs of points.
     fn case(seed: u64) -> (Segment, Curtain) {
-        let mut x = seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1;
-        let mut next = || {
-            x ^= x << 13;
-            x ^= x >> 7;
-            x ^= x << 17;
-            (x >> 11) as f64 / (1u64 << 53) as f64
-        };
+        let mut dice = crate::dice::Dice(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1);
+        let mut next = || dice.roll();
         let mut point = || [6.0 * next() - 3.0, 6.0 * next() - 3.0, 3.0 * next()];
         let drive = Segment {
             a: point(),
@@ -390,13 +385,8 @@ mod against_sampling {
 
     #[test]
     fn an_edge_that_is_passed_over_changes_nothing() {
-        let mut x = 0x2545_F491_4F6C_DD1Du64;
-        let mut step = |step: f64, n: f64| {
-            x ^= x << 13;
-            x ^= x >> 7;
-            x ^= x << 17;
-            step * ((x >> 11) as f64 / (1u64 << 53) as f64 * n).floor()
-        };
+        let mut dice = crate::dice::Dice(0x2545_F491_4F6C_DD1D);
+        let mut step = |step: f64, n: f64| step * (dice.roll() * n).floor();
         let (mut beams, mut posts) = (0, 0);
         for case in 0..40_000 {
             // On a grid, so that things lie at, along and above each other.

@@ -450,23 +450,14 @@ mod tests {
     };
     use super::*;
     use crate::{
+        dice::Dice,
         job::Job,
         site::{Kind, Quality},
     };
     use geo::Coord;
     use std::collections::BTreeMap;
 
-    /// Numbers from 0 to 1 from a seed.
-    struct Dice(u64);
-
     impl Dice {
-        fn roll(&mut self) -> f64 {
-            self.0 ^= self.0 << 13;
-            self.0 ^= self.0 >> 7;
-            self.0 ^= self.0 << 17;
-            (self.0 >> 11) as f64 / (1u64 << 53) as f64
-        }
-
         /// One of the few, so that things lie along, above and at each other.
         fn step(&mut self, least: f64, step: f64, n: f64) -> f64 {
             least + step * (self.roll() * n).floor()

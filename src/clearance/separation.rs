@@ -372,13 +372,8 @@ mod tests {
     #[test]
     fn the_margin_in_level_is_the_least_of_any_point_of_the_piece() {
         let y = yardstick(0.004);
-        let mut x = 0x2545_F491_4F6C_DD1Du64;
-        let mut next = || {
-            x ^= x << 13;
-            x ^= x >> 7;
-            x ^= x << 17;
-            (x >> 11) as f64 / (1u64 << 53) as f64
-        };
+        let mut dice = crate::dice::Dice(0x2545_F491_4F6C_DD1D);
+        let mut next = || dice.roll();
         for case in 0..60 {
             // Near the ends of the drive, so that the nearest point often rests there.
             let a = [22.0 * next() - 1.0, 2.0 * next() - 1.0, 9.5 + 2.0 * next()];

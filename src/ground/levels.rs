@@ -209,13 +209,8 @@ mod tests {
 
     #[test]
     fn the_least_of_some_cells_is_no_higher_than_any_and_unknown_where_one_is() {
-        let mut x = 0x2545_F491_4F6C_DD1Du64;
-        let mut roll = |n: usize| {
-            x ^= x << 13;
-            x ^= x >> 7;
-            x ^= x << 17;
-            (x >> 11) as usize % n
-        };
+        let mut dice = crate::dice::Dice(0x2545_F491_4F6C_DD1D);
+        let mut roll = |n: usize| (dice.roll() * n as f64) as usize;
         let mut tile = |empty: bool| {
             let mut cells: Vec<f32> = (0..TILE * TILE).map(|_| roll(9000) as f32 / 8.0).collect();
             cells[roll(TILE * TILE)] = if empty { f32::NAN } else { -3.0 };
