@@ -3,7 +3,7 @@
 use crate::{
     ground::Ground,
     job::Job,
-    site::{FeatureRef, Polyline, Route, Site},
+    site::{FeatureRef, Kind, Polyline, Quality, Route, Service, Site},
 };
 use geo::Coord;
 
@@ -32,6 +32,28 @@ pub fn site(points: &[(f64, f64)]) -> Site {
             serves: vec![],
         }],
         ..Site::default()
+    }
+}
+
+/// A water main of 150 mm, well located, at these levels; none: at a depth that nobody knows.
+pub fn main(fid: i64, [from, to]: [(f64, f64); 2], levels: Option<f64>) -> Service {
+    Service {
+        at: FeatureRef {
+            layer: "services".into(),
+            fid,
+        },
+        kind: Kind::Water,
+        diameter_mm: Some(150.0),
+        cover_m: None,
+        quality: Quality::A,
+        owner: None,
+        material: None,
+        abandoned: false,
+        z_means: Default::default(),
+        parts: vec![Polyline {
+            points: vec![from.into(), to.into()],
+            levels: levels.map(|z| vec![z; 2]),
+        }],
     }
 }
 

@@ -207,10 +207,15 @@ mod tests {
         plan::{
             bare_site,
             context::World,
-            search::{grid::Coarse, relax::relax, squeeze::squeeze, tree::Routes},
+            search::{
+                grid::Coarse,
+                relax::{hopeful, relax},
+                squeeze::squeeze,
+                tree::Routes,
+            },
             system::System,
         },
-        site::{FeatureRef, Kind, Polyline, Quality, Service, Site},
+        site::Site,
     };
 
     /// A branch down to a main, two pipes across it.
@@ -221,26 +226,26 @@ mod tests {
         (branch.route_id, branch.joins) = ("R2".into(), Some("R1".into()));
         site.routes.push(branch);
         for (fid, x, level) in [(1, 10.0, 47.5), (2, 20.0, 47.2)] {
-            site.services.push(Service {
-                at: FeatureRef {
-                    layer: "services".into(),
-                    fid,
-                },
-                kind: Kind::Water,
-                diameter_mm: Some(150.0),
-                cover_m: None,
-                quality: Quality::A,
-                owner: None,
-                material: None,
-                abandoned: false,
-                z_means: Default::default(),
-                parts: vec![Polyline {
-                    points: vec![(x, 0.0).into(), (x, 40.0).into()],
-                    levels: Some(vec![level; 2]),
-                }],
-            });
+            site.services
+                .push(bare_site::main(fid, [(x, 0.0), (x, 40.0)], Some(level)));
         }
         site
+    }
+
+    /// Its routes, with all that is certain of their runs.
+    fn looked_at<'s, 'a>(system: &'s System<'a>) -> Routes<'s, 'a> {
+        let coarse = Coarse {
+            stations: 1,
+            levels: 1,
+        };
+        let mut routes = Routes::new(system, coarse);
+        routes.each(|r| {
+            r.runs.take_lines(&mut r.prices, &r.grid);
+            r.runs.take_profiles(r.prices.cx, &r.grid);
+            r.runs.take_courses(r.prices.cx, &r.grid);
+        });
+        routes.settle(f64::INFINITY).expect("it has a plan");
+        routes
     }
 
     #[test]
@@ -248,17 +253,7 @@ mod tests {
         let (site, job) = (site(), bare_site::job());
         let world = World::new(&site, &job);
         let system = System::new(&world, &vec![0, 1], &[true, true]).expect("it has length");
-        let coarse = Coarse {
-            stations: 1,
-            levels: 1,
-        };
-        let mut routes = Routes::new(&system, coarse);
-        routes.each(|r| {
-            r.runs.take_lines(&mut r.prices, &r.grid);
-            r.runs.take_profiles(r.prices.cx, &r.grid);
-            r.runs.take_courses(r.prices.cx, &r.grid);
-        });
-        routes.settle(f64::INFINITY).expect("it has a plan");
+        let routes = looked_at(&system);
         let r = &routes.searched[1];
         assert!(r.runs.runs.iter().any(|run| !run.bands.is_empty()));
         let all = least_of_all(r.prices.cx, &r.grid, &r.runs, f64::INFINITY).arrived;
@@ -269,6 +264,28 @@ mod tests {
         assert!(all.iter().filter(|c| c.is_finite()).count() > 10);
         for (a, b) in all.iter().zip(&pushed) {
             assert!(a == b || (a - b).abs() < 1e-6, "{a} {b}");
+        }
+    }
+
+    #[test]
+    fn runs_without_hope_are_in_no_plan_within_the_bound() {
+        let (site, job) = (site(), bare_site::job());
+        let world = World::new(&site, &job);
+        let system = System::new(&world, &vec![0, 1], &[true, true]).expect("it has length");
+        let mut routes = looked_at(&system);
+        routes.bound_branches();
+        let r = &mut routes.searched[1];
+        let nothing = vec![0.0; r.by_inlet.len()];
+        let least = r.by_inlet.iter().copied().fold(f64::INFINITY, f64::min);
+        let ends = |runs: &Runs| -> Vec<_> { runs.runs.iter().map(|r| (r.us, r.ds)).collect() };
+        let all = ends(&r.runs);
+        for bound in [1.0001, 1.05, 1.3].map(|share| share * least) {
+            let relaxed = r.relaxed(&r.runs, &nothing, bound);
+            let (cx, grid) = (r.prices.cx, &r.grid);
+            let kept = ends(&squeeze(cx, grid, &r.runs, &relaxed, bound));
+            let hopeful = ends(&hopeful(cx, grid, r.runs.clone(), &relaxed, bound));
+            assert!(kept.iter().all(|run| hopeful.contains(run)), "{bound}");
+            assert!(!kept.is_empty() && hopeful.len() < all.len(), "{bound}");
         }
     }
 }

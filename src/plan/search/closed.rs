@@ -3,7 +3,11 @@
 //! A line through a band's limit at its share of the way has an end that falls (or rises) evenly with the other end: so each band
 //! closes what lies between two straight lines of level indices, as far as its grade holds.
 
-use super::{course::Band, grid::LevelGrid, runs::Run};
+use super::{
+    course::Band,
+    grid::{LevelGrid, ceil},
+    runs::Run,
+};
 use crate::clearance::LENGTH_TOLERANCE_M;
 
 /// Which end's levels are gone through; those of the other are closed.
@@ -81,7 +85,7 @@ impl Closed {
             let from = value(b.from[0]).max(value(b.from[1]));
             let to = value(b.to[0]).min(value(b.to[1]));
             if from <= to {
-                let closed = [up(from).max(first), down(to).min(last) + 1];
+                let closed = [ceil(from).max(first), (-ceil(-to)).min(last) + 1];
                 if closed[0] < closed[1] {
                     let place = self.now.iter().rposition(|c| c[0] <= closed[0]);
                     self.now.insert(place.map_or(0, |p| p + 1), closed);
@@ -90,18 +94,6 @@ impl Closed {
         }
         &self.now
     }
-}
-
-/// The least whole number that is not less.
-fn up(x: f64) -> i64 {
-    let whole = x as i64;
-    whole.saturating_add(i64::from((whole as f64) < x))
-}
-
-/// The greatest whole number that is not greater.
-fn down(x: f64) -> i64 {
-    let whole = x as i64;
-    whole.saturating_sub(i64::from(whole as f64 > x))
 }
 
 fn between(

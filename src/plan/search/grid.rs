@@ -108,7 +108,7 @@ impl LevelGrid {
         }
     }
 
-    /// Index of any level, maybe between two.
+    /// Index of any level, maybe between two; 0 where there is but one.
     pub fn index(&self, z: f64) -> f64 {
         match self {
             LevelGrid::Steps { first, per_m, .. } => z * per_m - *first as f64,
@@ -174,7 +174,7 @@ impl LevelGrid {
 
 /// The least whole number that is not less; the greatest or least of all for what is beyond. (The library's own is a call where
 /// the processor's instruction may not be there, and levels are asked for by the million.)
-fn ceil(x: f64) -> i64 {
+pub fn ceil(x: f64) -> i64 {
     let whole = x as i64;
     whole
         .saturating_add(i64::from((whole as f64) < x))
@@ -266,8 +266,7 @@ impl Grid {
             };
             // The pit at a branch's downstream end is that of the route it joins.
             let own = station > 0 || !cx.joined;
-            let at = self.nodes[node as usize].point;
-            if own && cx.forbids(at) {
+            if own && cx.forbids(self.nodes[node as usize].point) {
                 continue;
             }
             let levels = self.levels(cx, coarse, station, ground_m);

@@ -241,10 +241,7 @@ mod tests {
     use super::*;
     use crate::{
         plan::{bare_site, context::World, search::Coarse, system::System},
-        site::{
-            Building, FeatureRef, Kind, Polyline, Quality, Service, Site, Surface, SurfaceArea,
-            Tree,
-        },
+        site::{Building, FeatureRef, Site, Surface, SurfaceArea, Tree},
     };
     use geo::{Coord, Rect, coord};
 
@@ -284,22 +281,9 @@ mod tests {
             retain: true,
             points: vec![coord! {x: 13.0, y: -2.6}],
         });
-        for (fid, x, levels) in [(1, 5.0, Some(vec![48.4; 2])), (2, 37.3, None)] {
-            site.services.push(Service {
-                at: at(fid),
-                kind: Kind::Water,
-                diameter_mm: Some(150.0),
-                cover_m: None,
-                quality: Quality::A,
-                owner: None,
-                material: None,
-                abandoned: false,
-                z_means: Default::default(),
-                parts: vec![Polyline {
-                    points: vec![(x, 1.0).into(), (x, 30.0).into()],
-                    levels,
-                }],
-            });
+        for (fid, x, level) in [(1, 5.0, Some(48.4)), (2, 37.3, None)] {
+            site.services
+                .push(bare_site::main(fid, [(x, 1.0), (x, 30.0)], level));
         }
         site
     }

@@ -22,26 +22,10 @@ use std::collections::BTreeMap;
 pub fn squeeze(cx: &Context, grid: &Grid, runs: &Runs, relaxed: &Relaxed, bound: f64) -> Runs {
     // By run: least plan that drives it as one drive, and with through pits, by the sides that launch.
     let mut least = vec![[NEVER; 2]; runs.runs.len()];
-    let spare = |ds: usize| bound - relaxed.least[ds];
-    let useful = |r: usize, so_far: [f64; 2], way: &Ways| {
-        let run = &runs.runs[r];
-        (0..2).any(|l| {
-            let rest = relaxed.inlet(run.ds, l, run.classes[1]);
-            let rest = rest.least(way.range.clone());
-            (0..2).any(|f| so_far[f] + way.cost[f][l] + rest <= bound)
-        })
-    };
-    let limits = (relaxed, bound);
-    let down = go_down(cx, grid, runs, limits, (spare, useful), |r, so_far, way| {
-        let run = &runs.runs[r];
+    let down = go_down(cx, grid, runs, (relaxed, bound), |r, so_far, way| {
         let least = &mut least[r][usize::from(!way.one_drive)];
-        for l in [0, 1] {
-            let rest = relaxed
-                .inlet(run.ds, l, run.classes[1])
-                .least(way.range.clone());
-            for f in [0, 1] {
-                least[f][l] = least[f][l].min(so_far[f] + way.cost[f][l] + rest);
-            }
+        for (f, l, whole) in wholes(relaxed, &runs.runs[r], so_far, way) {
+            least[f][l] = least[f][l].min(whole);
         }
     });
     let kept = runs.runs.iter().zip(least);
@@ -50,6 +34,20 @@ pub fn squeeze(cx: &Context, grid: &Grid, runs: &Runs, relaxed: &Relaxed, bound:
     (few.left, few.left_alone) = (down.left, down.left_alone);
     few.arrived = down.arrived;
     few
+}
+
+/// Least plans with a way along a run and what was paid before it, by the sides that launch.
+fn wholes<'a>(
+    relaxed: &'a Relaxed,
+    run: &'a Run,
+    so_far: [f64; 2],
+    way: &'a Ways,
+) -> impl Iterator<Item = (usize, usize, f64)> + 'a {
+    [0, 1].into_iter().flat_map(move |l| {
+        let rest = relaxed.inlet(run.ds, l, run.classes[1]);
+        let rest = rest.least(way.range.clone());
+        [0, 1].map(|f| (f, l, so_far[f] + way.cost[f][l] + rest))
+    })
 }
 
 /// A run without the ways to drive it whose least plan exceeds the bound; none where that leaves none.
@@ -91,17 +89,13 @@ struct Down {
     left_alone: BTreeMap<usize, [Vec<f64>; 2]>,
 }
 
-/// Works out what partial plans cost at least that may be part of one for the bound. `spare` says what a plan may cost before the position `ds` it comes to; `hear`
-/// is told of every `useful` way along a run and of the cost before it, by (first drive launched there).
+/// Works out what partial plans cost at least that may be part of one for the bound. `hear` is told of every way along a run that
+/// may be, and of the cost before it, by (first drive launched there).
 fn go_down(
     cx: &Context,
     grid: &Grid,
     runs: &Runs,
     (relaxed, bound): (&Relaxed, f64),
-    (spare, useful): (
-        impl Fn(usize) -> f64,
-        impl Fn(usize, [f64; 2], &Ways) -> bool,
-    ),
     mut hear: impl FnMut(usize, [f64; 2], &Ways),
 ) -> Down {
     // By position, (last drive launched there), class of its direction and inlet level, the position's pit left out.
@@ -149,7 +143,7 @@ fn go_down(
             if runs.is_bare(grid, run.ds) {
                 continue;
             }
-            let spare = spare(run.ds);
+            let spare = bound - relaxed.least[run.ds];
             let least = run.least();
             let levels_ds = &grid.positions[run.ds].levels;
             let to = &mut arrived[run.ds];
@@ -166,7 +160,10 @@ fn go_down(
                 if is_swept && least(0).min(least(1)) > bound {
                     continue; // whatever else tells its levels apart
                 }
-                let useful = |way: &Ways| useful(r, so_far, way);
+                let useful = |way: &Ways| {
+                    let mut wholes = wholes(relaxed, run, so_far, way);
+                    wholes.any(|(_, _, whole)| whole <= bound)
+                };
                 ways(
                     cx,
                     run,
