@@ -28,7 +28,7 @@ pub use near::{
     FROM_DOWNSTREAM, FROM_UPSTREAM, NearPart, NearPiece, PlanNear, Services, class_of, drive_line,
     is_steep, plan_angle_deg, plan_segment, touches,
 };
-pub use obstacles::{Areas, Boxes, Obstacles, Roots, root_zone_radius_m};
+pub use obstacles::{Areas, Boxes, Lines, Obstacles, Roots, root_zone_radius_m};
 pub use pieces::{
     Cutting, Depth, DepthSource, PIECE_M, Piece, ServicePart, cut, goes_straight_on, whole_pieces,
 };

@@ -9,6 +9,7 @@ use super::{
 };
 use geo::Coord;
 use rstar::{AABB, RTree, primitives::GeomWithData, primitives::Rectangle};
+use std::collections::HashSet;
 
 /// From this plan angle on, a service crosses (degrees).
 const CROSSING_FROM_DEG: f64 = 45.0;
@@ -77,6 +78,8 @@ pub struct Services {
     /// The parts.
     pub parts: Vec<ServicePart>,
     tree: RTree<PieceBox>,
+    /// One part of all those that reach out alike: with the same limits, distances asked and radius.
+    unlike: Vec<usize>,
     widest_pit_distance_m: f64,
     widest_radius_m: f64,
 }
@@ -92,7 +95,10 @@ impl Services {
             }
         }
         let widest = |of: fn(&ServicePart) -> f64| parts.iter().map(of).fold(0.0, f64::max);
+        let mut seen = HashSet::new();
+        let is_new = |i: &usize| seen.insert(parts[*i].reaches_out_by().map(f64::to_bits));
         Services {
+            unlike: (0..parts.len()).filter(is_new).collect(),
             widest_pit_distance_m: widest(|p| p.required.pit_m),
             widest_radius_m: widest(|p| p.radius_m),
             tree: RTree::bulk_load(boxes),
@@ -126,31 +132,37 @@ impl Services {
     }
 }
 
+impl ServicePart {
+    /// What it is asked to keep in plan at most, the greater limit of its location, and its radius (m): all that says how far out
+    /// it matters.
+    fn reaches_out_by(&self) -> [f64; 3] {
+        let located = self.limits.horizontal_m.max(self.limits.vertical_m);
+        [self.asked_m(), located, self.radius_m]
+    }
+}
+
 impl Yardstick {
     /// Plan distance between centre lines beyond which a piece of this part can neither break a rule nor make a row.
     pub fn concerns_within(&self, part: &ServicePart, length_m: f64) -> f64 {
-        let asked = part.asked_m();
-        let located = part.limits.horizontal_m.max(part.limits.vertical_m);
+        let [asked, located, radius_m] = part.reaches_out_by();
         let boring = self.accuracy.at(length_m);
         let allowance = (located * located + boring * boring).sqrt();
         let judged = asked + allowance + self.watch_margin_m.max(0.0);
-        self.bore_radius_m + part.radius_m + self.watch_distance_m.max(judged) + 1e-3
+        self.bore_radius_m + radius_m + self.watch_distance_m.max(judged) + 1e-3
     }
 
     /// Plan distance between centre lines beyond which it is certain of no piece of this part that it breaks a rule or is in doubt,
     /// whatever the distance from where the drive is launched.
     pub fn may_break_within(&self, part: &ServicePart) -> f64 {
-        let located = part.limits.horizontal_m.max(part.limits.vertical_m);
+        let [asked, located, radius_m] = part.reaches_out_by();
         let allowance = located.hypot(self.accuracy.setting_out_m);
-        self.bore_radius_m + part.radius_m + part.asked_m() + allowance + 1e-3
+        self.bore_radius_m + radius_m + asked + allowance + 1e-3
     }
 
     /// The farthest that [`Self::concerns_within`] reaches for any part.
     pub fn farthest_concern(&self, services: &Services, length_m: f64) -> f64 {
-        services
-            .parts
-            .iter()
-            .map(|p| self.concerns_within(p, length_m))
+        (services.unlike.iter())
+            .map(|i| self.concerns_within(&services.parts[*i], length_m))
             .fold(0.0, f64::max)
     }
 

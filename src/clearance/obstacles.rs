@@ -1,13 +1,14 @@
-//! Everything on a site that pits and drives keep away from, with indexes.
+//! Everything on a site that pits and drives keep away from or are counted with, with indexes.
 
 use super::{
+    lines::nearest_2d,
     near::Services,
     pieces::{ServicePart, cut},
     solids::Prism,
 };
 use crate::{
     job::{Job, OnLots},
-    site::{Building, Site},
+    site::{Building, Polyline, Site},
 };
 use geo::{BoundingRect, Coord, Polygon};
 use rstar::{AABB, RTree, primitives::GeomWithData, primitives::Rectangle};
@@ -89,6 +90,52 @@ impl Areas {
     }
 }
 
+/// Straight pieces of lines, with the feature each belongs to.
+#[derive(Debug, Default)]
+pub struct Lines {
+    /// Index of the feature, and the ends of the piece.
+    pub pieces: Vec<(usize, [Coord<f64>; 2])>,
+    boxes: Boxes,
+}
+
+impl Lines {
+    fn new<'a>(features: impl Iterator<Item = (usize, &'a Vec<Polyline>)>) -> Lines {
+        let of_line = |i: usize, line: &Polyline| {
+            let ends = |w: &[Coord<f64>]| (i, [w[0], w[1]]);
+            line.points.windows(2).map(ends).collect::<Vec<_>>()
+        };
+        let each = features.flat_map(|(i, parts)| parts.iter().flat_map(move |p| of_line(i, p)));
+        let pieces: Vec<_> = each.collect();
+        let boxes = Boxes::new(pieces.iter().map(|(_, [a, b])| (*a, *b)));
+        Lines { pieces, boxes }
+    }
+
+    /// Pieces near `points`, in input order.
+    pub fn near(
+        &self,
+        points: &[Coord<f64>],
+        by_m: f64,
+    ) -> impl Iterator<Item = &(usize, [Coord<f64>; 2])> {
+        let ids = self.boxes.near(points, by_m);
+        ids.into_iter().map(|i| &self.pieces[i])
+    }
+
+    /// The feature nearest to a point, of equals the first; none where there are no pieces.
+    pub fn nearest(&self, at: Coord<f64>) -> Option<usize> {
+        let mut within_m = 16.0;
+        loop {
+            let near: Vec<_> = self.near(&[at], within_m).collect();
+            let apart = near.iter().map(|(i, [a, b])| (nearest_2d(at, *a, *b), *i));
+            let best = apart.min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+            // Nothing outside the box is nearer than its side.
+            if best.is_some_and(|(m, _)| m <= within_m) || near.len() == self.pieces.len() {
+                return best.map(|(_, i)| i);
+            }
+            within_m *= 2.0;
+        }
+    }
+}
+
 fn corners_of(p: &Polygon<f64>) -> (Coord<f64>, Coord<f64>) {
     let r = p
         .bounding_rect()
@@ -107,7 +154,7 @@ pub struct Roots {
     pub radius_m: f64,
 }
 
-/// Everything that pits and drives keep away from.
+/// Everything that pits and drives keep away from, and what else is asked about by place.
 #[derive(Debug, Default)]
 pub struct Obstacles {
     /// Services, cut into pieces.
@@ -127,6 +174,10 @@ pub struct Obstacles {
     pub lots: Areas,
     /// Ground cover, first by feature order.
     pub surfaces: Areas,
+    /// Fences.
+    pub fences: Lines,
+    /// Streets.
+    pub streets: Lines,
 }
 
 impl Obstacles {
@@ -156,6 +207,8 @@ impl Obstacles {
             closed_lots: Areas::new(closed_lots),
             lots: Areas::new(site.lots.iter().enumerate().map(|(i, l)| (i, &l.parts))),
             surfaces: Areas::new(site.surfaces.iter().enumerate().map(|(i, s)| (i, &s.parts))),
+            fences: Lines::new(site.fences.iter().enumerate().map(|(i, f)| (i, &f.parts))),
+            streets: Lines::new(site.streets.iter().enumerate().map(|(i, s)| (i, &s.parts))),
             ..Obstacles::standing(parts, buildings, trees)
         }
     }

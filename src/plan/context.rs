@@ -12,7 +12,7 @@ use crate::{
     site::{FeatureRef, Kind, Manhole, Route, Site},
 };
 use geo::Coord;
-use std::sync::Arc;
+use std::{ops::Range, sync::Arc};
 
 /// A site made ready for planning.
 pub struct World<'a> {
@@ -130,12 +130,13 @@ impl<'a> World<'a> {
         }
     }
 
-    fn parts_of(&self, wanted: impl Fn(usize) -> bool) -> Vec<usize> {
-        let parts = self.obstacles.services.parts.iter().enumerate();
-        parts
-            .filter(|(_, p)| wanted(p.service))
-            .map(|(i, _)| i)
-            .collect()
+    /// The parts of a service.
+    fn parts_of(&self, service: usize) -> Range<usize> {
+        // They are cut service by service.
+        let parts = &self.obstacles.services.parts;
+        let from = parts.partition_point(|p| p.service < service);
+        let upto = parts.partition_point(|p| p.service <= service);
+        from..upto
     }
 
     /// Sewers within snapping distance of a point.
@@ -156,7 +157,7 @@ impl<'a> World<'a> {
             .filter(|x| is_sewer(x) && near(x))
             .map(|(i, _)| self.obstacles.services.parts[*i].service)
             .collect();
-        self.parts_of(|s| services.contains(&s))
+        (services.into_iter().flat_map(|s| self.parts_of(s))).collect()
     }
 
     /// The nearest existing manhole within snapping distance of a point.
@@ -228,7 +229,11 @@ impl<'a> Context<'a> {
             followed: vec![],
         };
         let head = route.head_invert_max_m.or(above.and_then(|m| m.invert_m));
-        let follows = |at: &FeatureRef| world.parts_of(|s| world.site.services[s].at == *at);
+        let follows = |at: &FeatureRef| -> Vec<usize> {
+            let services = world.site.services.iter().enumerate();
+            let named = services.filter(|(_, s)| s.at == *at);
+            named.flat_map(|(i, _)| world.parts_of(i)).collect()
+        };
         Some(Context {
             concern_m: yardstick.farthest_concern(&world.obstacles.services, reach.m),
             grade: [

@@ -55,13 +55,16 @@ pub fn programme(job: &Job, pits: &[Pit], bores: &[&Bore], costs: &[CostItem]) -
 
 /// Drives by the pit that launches them, in the order in which each pit's first comes.
 fn by_launch_pit<'a>(bores: &[&'a Bore]) -> Vec<Vec<&'a Bore>> {
-    let mut seen = BTreeSet::new();
-    let first = bores.iter().filter(|b| seen.insert(b.launch_pit.as_str()));
-    let all_of = |b: &&Bore| {
-        let same = bores.iter().filter(|c| c.launch_pit == b.launch_pit);
-        same.copied().collect()
-    };
-    first.map(all_of).collect()
+    let mut groups: Vec<Vec<&Bore>> = vec![];
+    let mut of_pit: BTreeMap<&str, usize> = BTreeMap::new();
+    for bore in bores {
+        let group = *of_pit.entry(&bore.launch_pit).or_insert(groups.len());
+        match groups.get_mut(group) {
+            Some(others) => others.push(bore),
+            None => groups.push(vec![bore]),
+        }
+    }
+    groups
 }
 
 /// Where the work stands.

@@ -264,10 +264,11 @@ fn sequence(world: &World, trees: &[Tree], plan: &mut Plan) {
         .iter()
         .flatten()
         .map(|r| &world.site.routes[*r].route_id);
-    let of_route = |id: &'_ String| {
-        let bores = plan.bores.iter();
-        bores.filter(|b| b.route_id == *id).collect::<Vec<_>>()
-    };
+    let mut by_route: BTreeMap<&str, Vec<&Bore>> = BTreeMap::new();
+    for bore in &plan.bores {
+        by_route.entry(&bore.route_id).or_default().push(bore);
+    }
+    let of_route = |id: &String| by_route.remove(id.as_str()).unwrap_or_default();
     let bores: Vec<&Bore> = routes.flat_map(of_route).collect();
     plan.programme = programme(world.job, &plan.pits, &bores, &plan.costs);
 }

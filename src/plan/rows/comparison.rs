@@ -46,10 +46,9 @@ pub fn comparisons(site: &Site, job: &Job, plan: &Plan, taken: &[Taken]) -> Vec<
         };
         out.extend(order.into_iter().map(row));
     }
-    let lots: BTreeSet<usize> = taken.iter().filter_map(|t| t.lot).collect();
-    let lots = lots.into_iter().map(|lot| {
-        let sum = ledger.lot(lot);
-        sum.row(job, Scope::Lot, &site.lots[lot].lot_id, None)
+    let lots = ledger.taken_by_lot.keys().map(|lot| {
+        let sum = ledger.lot(*lot);
+        sum.row(job, Scope::Lot, &site.lots[*lot].lot_id, None)
     });
     out.extend(lots.filter(|row| row.compared.length_m > 1e-6 || row.compared.bore.yards > 0));
     out
@@ -156,14 +155,16 @@ struct Ledger<'a> {
     trench_m3: BTreeMap<&'a str, f64>,
     taken_by_bore: BTreeMap<&'a str, Vec<&'a Taken>>,
     taken_by_pit: BTreeMap<&'a str, Vec<&'a Taken>>,
-    taken: &'a [Taken],
+    taken_by_lot: BTreeMap<usize, Vec<&'a Taken>>,
 }
 
-/// A pit, what it costs without a manhole, and how many drives share it.
+/// A pit, what it costs without a manhole, and how many drives use it.
 struct PitShare<'a> {
     pit: &'a Pit,
     cost: f64,
     drives: f64,
+    /// Of these, launched here.
+    launched: f64,
 }
 
 impl<'a> Ledger<'a> {
@@ -175,19 +176,29 @@ impl<'a> Ledger<'a> {
             trench_m3: BTreeMap::new(),
             taken_by_bore: BTreeMap::new(),
             taken_by_pit: BTreeMap::new(),
-            taken,
+            taken_by_lot: BTreeMap::new(),
         };
+        let (mut drives, mut launched) = (BTreeMap::new(), BTreeMap::new());
+        for bore in &plan.bores {
+            for pit in BTreeSet::from([&bore.us_pit, &bore.ds_pit]) {
+                *drives.entry(pit).or_insert(0.0) += 1.0;
+            }
+            *launched.entry(&bore.launch_pit).or_insert(0.0) += 1.0;
+        }
         for pit in &plan.pits {
-            let meets = |b: &&Bore| b.us_pit == pit.pit_id || b.ds_pit == pit.pit_id;
             let share = PitShare {
                 pit,
                 cost: 0.0,
-                drives: plan.bores.iter().filter(meets).count().max(1) as f64,
+                drives: drives.get(&pit.pit_id).copied().unwrap_or(1.0),
+                launched: launched.get(&pit.pit_id).copied().unwrap_or(0.0),
             };
             ledger.pits.insert(&pit.pit_id, share);
         }
         plan.costs.iter().for_each(|c| ledger.note(c));
         for t in taken {
+            if let Some(lot) = t.lot {
+                ledger.taken_by_lot.entry(lot).or_default().push(t);
+            }
             let by = match (&t.bore_id, &t.pit_id) {
                 (Some(id), _) => ledger.taken_by_bore.entry(id),
                 (None, Some(id)) => ledger.taken_by_pit.entry(id),
@@ -278,7 +289,7 @@ impl<'a> Ledger<'a> {
     fn lot(&self, lot: usize) -> Sum {
         let mut sum = Sum::default();
         let mut pits: BTreeSet<&str> = BTreeSet::new();
-        for t in self.taken.iter().filter(|t| t.lot == Some(lot)) {
+        for t in self.taken_by_lot.get(&lot).into_iter().flatten() {
             let of_pit = t.pit_id.as_deref();
             pits.extend(of_pit);
             let times = if of_pit.is_some() { -1.0 } else { 1.0 };
@@ -315,11 +326,9 @@ impl<'a> Ledger<'a> {
 
     fn pit_on_lot(&self, p: &PitShare, sum: &mut Sum) {
         let (rig, costs) = (&self.job.rig, &self.job.costs);
-        let launched = self.bores.values();
-        let launched = launched.filter(|b| b.launch_pit == p.pit.pit_id).count() as f64;
         let setting_up = costs.bore_setup + rig.setup_days * costs.crew_day;
-        sum.fixed_cost += p.cost + launched * setting_up;
-        sum.bore.days += launched * rig.setup_days;
+        sum.fixed_cost += p.cost + p.launched * setting_up;
+        sum.bore.days += p.launched * rig.setup_days;
         sum.bore.spoil_m3 += p.pit.volume_m3;
     }
 }

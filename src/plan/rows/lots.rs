@@ -8,19 +8,40 @@ use crate::{
     site::Lot,
 };
 use geo::Coord;
+use std::collections::BTreeMap;
 
 /// Rows of `affected_lots`, in the order of the lots.
 pub fn affected_lots(world: &World, pits: &[Pit], bores: &[Bore]) -> Vec<AffectedLot> {
-    world
-        .site
-        .lots
-        .iter()
-        .filter_map(|lot| affected(world, lot, pits, bores))
-        .collect()
+    let lots = &world.obstacles.lots;
+    let mut near: BTreeMap<usize, Near> = BTreeMap::new();
+    for pit in pits {
+        for (lot, _) in lots.near(&pit.footprint.exterior().0, 0.0) {
+            near.entry(*lot).or_default().pits.push(pit);
+        }
+    }
+    for bore in bores {
+        for (lot, _) in lots.near(&[bore.us.at, bore.ds.at], 0.0) {
+            near.entry(*lot).or_default().bores.push(bore);
+        }
+    }
+    let of_lot = |(lot, mut near): (usize, Near)| {
+        // Lots of several parts are met several times.
+        near.pits.dedup_by(|a, b| std::ptr::eq(*a, *b));
+        near.bores.dedup_by(|a, b| std::ptr::eq(*a, *b));
+        affected(world, &world.site.lots[lot], &near.pits, &near.bores)
+    };
+    near.into_iter().filter_map(of_lot).collect()
 }
 
-fn affected(world: &World, lot: &Lot, pits: &[Pit], bores: &[Bore]) -> Option<AffectedLot> {
-    let stands = |p: &&Pit| {
+/// Pits and bores near a lot, in their order.
+#[derive(Default)]
+struct Near<'a> {
+    pits: Vec<&'a Pit>,
+    bores: Vec<&'a Bore>,
+}
+
+fn affected(world: &World, lot: &Lot, pits: &[&Pit], bores: &[&Bore]) -> Option<AffectedLot> {
+    let stands = |p: &&&Pit| {
         let ring = &p.footprint.exterior().0;
         let corners = [ring[0], ring[1], ring[2], ring[3]];
         lot.parts

@@ -2,7 +2,7 @@
 
 use super::drawn::{Drawn, DrawnPit};
 use crate::{
-    clearance::{Segment, nearest, overlap_with_circle_m2},
+    clearance::overlap_with_circle_m2,
     cost::surface_areas,
     job::Job,
     mechanics::trees::{precautionary_zone, protection_zone},
@@ -10,10 +10,12 @@ use crate::{
     plan::{
         Bore, CostItem, Method, Pit, PitFigures, PitRole, TreeTaken,
         checks::{Launched, PitFacts, pit_figures},
+        context::World,
     },
     site::{Site, Surface},
 };
 use geo::{Coord, LineString, Polygon};
+use std::collections::BTreeMap;
 
 /// No protection zone is wider than this (m), AS 4970; a precautionary one of a wide trunk may be, and is not looked for beyond.
 const WIDEST_ZONE_M: f64 = 15.0;
@@ -49,7 +51,7 @@ fn pit(drawn: &Drawn, p: &DrawnPit, costs: &[CostItem]) -> Pit {
         dig: p.standing.dig,
         support: p.supported(cx),
         surface: main_surface(site, p),
-        street: nearest_street(site, p.solved.point),
+        street: nearest_street(cx.world, p.solved.point),
         lot_id: p.standing.lot.map(|l| site.lots[l].lot_id.clone()),
         volume_m3: p.footprint.area_m2() * p.depth_m(),
         tree: tree_taken(drawn, p),
@@ -87,10 +89,9 @@ fn tree_taken(drawn: &Drawn, p: &DrawnPit) -> Option<TreeTaken> {
 }
 
 impl Pit {
-    /// What its figures follow from, with the bores of the plan; thrust in kN by `thrust_kn` of a bore launched.
-    pub fn facts(&self, bores: &[Bore]) -> PitFacts {
-        let launched = || bores.iter().filter(|b| b.launch_pit == self.pit_id);
-        let most = |of: &dyn Fn(&Bore) -> f64| launched().map(of).reduce(f64::max);
+    /// What its figures follow from, with the bores launched from it; thrust in kN.
+    pub fn facts(&self, launched: &[&Bore]) -> PitFacts {
+        let most = |of: &dyn Fn(&Bore) -> f64| launched.iter().map(|b| of(b)).reduce(f64::max);
         let launched_most = || {
             Some(Launched {
                 length_m: most(&|b| b.length_m)?,
@@ -104,7 +105,7 @@ impl Pit {
             depth_m: self.depth_m,
             support: self.support,
             launched: launched_most(),
-            thrust_kn: launched()
+            thrust_kn: (launched.iter())
                 .filter_map(|b| b.figures.thrust_high_kn)
                 .reduce(f64::max),
             tree: self.tree,
@@ -114,8 +115,13 @@ impl Pit {
 
 /// Gives pits the figures that follow from them and their bores.
 pub fn fill_pits(job: &Job, pits: &mut [Pit], bores: &[Bore]) {
+    let mut launched: BTreeMap<&str, Vec<&Bore>> = BTreeMap::new();
+    for bore in bores {
+        launched.entry(&bore.launch_pit).or_default().push(bore);
+    }
     for pit in pits {
-        pit.figures = pit_figures(job, &pit.facts(bores));
+        let of_pit = launched.get(pit.pit_id.as_str());
+        pit.figures = pit_figures(job, &pit.facts(of_pit.map_or(&[], |b| b)));
     }
 }
 
@@ -130,27 +136,7 @@ fn main_surface(site: &Site, p: &DrawnPit) -> Surface {
 }
 
 /// Name of the nearest street, if that one has a name.
-fn nearest_street(site: &Site, at: Coord<f64>) -> Option<String> {
-    let point = Segment {
-        a: [at.x, at.y, 0.0],
-        b: [at.x, at.y, 0.0],
-    };
-    let distance = |s: &crate::site::Street| {
-        let segments = s.parts.iter().flat_map(|p| p.points.windows(2));
-        let to = |w: &[Coord<f64>]| {
-            nearest(
-                &point,
-                &Segment {
-                    a: [w[0].x, w[0].y, 0.0],
-                    b: [w[1].x, w[1].y, 0.0],
-                },
-            )
-            .distance_m
-        };
-        segments.map(to).fold(f64::INFINITY, f64::min)
-    };
-    site.streets
-        .iter()
-        .min_by(|a, b| distance(a).total_cmp(&distance(b)))
-        .and_then(|s| s.name.clone())
+fn nearest_street(world: &World, at: Coord<f64>) -> Option<String> {
+    let nearest = world.obstacles.streets.nearest(at)?;
+    world.site.streets[nearest].name.clone()
 }

@@ -84,15 +84,13 @@ fn along(drawn: &Drawn, d: &DrawnDrive) -> Vec<Piece> {
         out.push((lot, Broken::Line, length_m));
         out.push((lot, Broken::Surface(surface, price), length_m * width_m));
     }
-    for fence in &world.site.fences {
-        let price = fence_rate(&job.costs, &fence.material);
-        for w in fence.parts.iter().flat_map(|p| p.points.windows(2)) {
-            if let Some((share, _)) = crossing(a, b, w[0], w[1]) {
-                // A fence on a boundary is counted once: for the lot on its one side, else for that on its other.
-                let beside = 0.05 / d.length_m;
-                let lot = lot_at(share - beside).or_else(|| lot_at(share + beside));
-                out.push((lot, Broken::Fence(price), 1.0));
-            }
+    for (fence, [p, q]) in world.obstacles.fences.near(&[a, b], 0.0) {
+        let price = fence_rate(&job.costs, &world.site.fences[*fence].material);
+        if let Some((share, _)) = crossing(a, b, *p, *q) {
+            // A fence on a boundary is counted once: for the lot on its one side, else for that on its other.
+            let beside = 0.05 / d.length_m;
+            let lot = lot_at(share - beside).or_else(|| lot_at(share + beside));
+            out.push((lot, Broken::Fence(price), 1.0));
         }
     }
     out

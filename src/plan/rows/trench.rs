@@ -113,22 +113,14 @@ fn surface_lengths(drawn: &Drawn, d: &DrawnDrive) -> Vec<(Surface, f64)> {
 fn fences_crossed(drawn: &Drawn, d: &DrawnDrive) -> BTreeMap<String, f64> {
     let (a, b) = (plan(d.line.centre.a), plan(d.line.centre.b));
     let mut times: BTreeMap<String, f64> = BTreeMap::new();
-    for fence in &drawn.cx.world.site.fences {
-        let crosses = |w: &[Coord<f64>]| crossing(a, b, w[0], w[1]).is_some();
-        let n = fence
-            .parts
-            .iter()
-            .flat_map(|p| p.points.windows(2))
-            .filter(|w| crosses(w))
-            .count();
-        if n > 0 {
-            let material = if fence.material.is_empty() {
-                "other".to_string()
-            } else {
-                fence.material.clone()
-            };
-            *times.entry(material).or_default() += n as f64;
-        }
+    let (world, ends) = (drawn.cx.world, [a, b]);
+    let near = world.obstacles.fences.near(&ends, 0.0);
+    for (fence, _) in near.filter(|(_, [p, q])| crossing(a, b, *p, *q).is_some()) {
+        let material = match world.site.fences[*fence].material.as_str() {
+            "" => "other",
+            named => named,
+        };
+        *times.entry(material.to_string()).or_default() += 1.0;
     }
     times
 }
