@@ -59,7 +59,10 @@ pub fn least_of_all(cx: &Context, grid: &Grid, runs: &Runs, bound: f64) -> Least
         }
         let (left, _) = leave(cx, grid, runs, p, here);
         out.left[p] = least_by_level(left.iter().flatten());
-        let by_class: Vec<[Ranges; 2]> = left.into_iter().map(|of| of.map(Ranges::new)).collect();
+        let by_class: Vec<[Ranges; 2]> = left
+            .into_iter()
+            .map(|of| of.map(|by_level| Ranges::new(&by_level)))
+            .collect();
         let least = by_class.iter().flatten().map(Ranges::least_of_all);
         let least = least.fold(f64::INFINITY, f64::min);
         all[p] = Some(Left { by_class, least });

@@ -5,44 +5,58 @@ use std::ops::Range;
 /// Numbers with the least of any range at hand (a sparse table).
 #[derive(Debug, Default)]
 pub struct Ranges {
-    /// By power of two: the least of so many numbers from each on.
-    rows: Vec<Vec<f64>>,
-    /// The least of all up to each, it included.
-    upto: Vec<f64>,
-    /// The least of all from each on.
-    onward: Vec<f64>,
+    n: usize,
+    /// By power of two the least of so many numbers from each on, the numbers themselves first; then the least of all up to each, it
+    /// included; then the least of all from each on. In one piece, for thousands are made and let go.
+    all: Vec<f64>,
+    /// Where the least of all up to each begins.
+    upto: usize,
+}
+
+/// Where the row of a power of two begins: before it lie those of the lesser powers, each so much shorter than `n`.
+fn row_at(n: usize, power: usize) -> usize {
+    power * (n + 1) - ((1 << power) - 1)
 }
 
 impl Ranges {
     /// Of these numbers.
-    pub fn new(values: Vec<f64>) -> Ranges {
+    pub fn new(values: &[f64]) -> Ranges {
         let n = values.len();
-        let mut rows = vec![values];
-        let mut span = 1;
-        while 2 * span <= n {
-            let last = &rows[rows.len() - 1];
-            rows.push(
-                (0..=n - 2 * span)
-                    .map(|i| last[i].min(last[i + span]))
-                    .collect(),
-            );
-            span *= 2;
+        let powers = n.checked_ilog2().map_or(1, |most| most as usize + 1);
+        let upto = row_at(n, powers);
+        let mut all = vec![0.0; upto + 2 * n];
+        all[..n].copy_from_slice(values);
+        for power in 1..powers {
+            let span = 1 << (power - 1);
+            let (below, row) = all.split_at_mut(row_at(n, power));
+            let below = &below[row_at(n, power - 1)..];
+            for (row, (a, b)) in row.iter_mut().zip(below.iter().zip(&below[span..])) {
+                *row = a.min(*b);
+            }
         }
-        let least_so_far = |least: &mut f64, v: &f64| {
-            *least = least.min(*v);
-            Some(*least)
-        };
-        let all = &rows[0];
-        let upto = all.iter().scan(f64::INFINITY, least_so_far).collect();
-        let back = all.iter().rev();
-        let mut onward: Vec<f64> = back.scan(f64::INFINITY, least_so_far).collect();
-        onward.reverse();
-        Ranges { rows, upto, onward }
+        let mut least = f64::INFINITY;
+        for i in 0..n {
+            least = least.min(all[i]);
+            all[upto + i] = least;
+        }
+        least = f64::INFINITY;
+        for i in (0..n).rev() {
+            least = least.min(all[i]);
+            all[upto + n + i] = least;
+        }
+        Ranges { n, all, upto }
+    }
+
+    /// By power of two: the least of so many numbers from each on.
+    fn row(&self, power: usize) -> &[f64] {
+        let from = row_at(self.n, power);
+        &self.all[from..from + self.n + 1 - (1 << power)]
     }
 
     /// For every place i of `out` the least of the numbers from i + `from` up to i + `to`, as far as there are any; else +inf.
     pub fn moving(&self, [from, to]: [i64; 2], out: &mut [f64]) {
-        let (n, places) = (self.upto.len() as i64, out.len() as i64);
+        let (n, places) = (self.n as i64, out.len() as i64);
+        let (upto, onward) = self.all[self.upto..].split_at(self.n);
         let within = |i: i64| i.clamp(0, places) as usize;
         // Places before these have nothing; begin at the first number; end at the last one or before it.
         let (begins, inside, ends) = (within(-to), within(1 - from), within(n - to));
@@ -52,12 +66,12 @@ impl Ranges {
         }
         let at = |i: usize, by: i64| (i as i64 + by) as usize;
         for (i, out) in out[..inside].iter_mut().enumerate().skip(begins) {
-            *out = self.upto[at(i, to).min(n as usize - 1)];
+            *out = upto[at(i, to).min(n as usize - 1)];
         }
         let span = (to - from + 1) as usize;
         if inside < ends {
             let k = span.ilog2() as usize;
-            let row = &self.rows[k];
+            let row = self.row(k);
             let first = &row[at(inside, from)..];
             let last = &row[at(inside, to + 1 - (1 << k))..];
             for (out, (a, b)) in out[inside..ends].iter_mut().zip(first.iter().zip(last)) {
@@ -67,7 +81,7 @@ impl Ranges {
         let cut = inside.max(ends);
         let left = within(n - from);
         for (i, out) in out[..left.max(cut)].iter_mut().enumerate().skip(cut) {
-            *out = self.onward[at(i, from)];
+            *out = onward[at(i, from)];
         }
     }
 
@@ -77,29 +91,35 @@ impl Ranges {
             return f64::INFINITY;
         }
         let k = (r.end - r.start).ilog2() as usize;
-        self.rows[k][r.start].min(self.rows[k][r.end - (1 << k)])
+        let row = self.row(k);
+        row[r.start].min(row[r.end - (1 << k)])
+    }
+
+    /// They.
+    pub fn numbers(&self) -> &[f64] {
+        &self.all[..self.n]
     }
 
     /// How many.
     pub fn len(&self) -> usize {
-        self.upto.len()
+        self.n
     }
 
     /// Least of all.
     pub fn least_of_all(&self) -> f64 {
-        self.rows[0].iter().copied().fold(f64::INFINITY, f64::min)
+        self.numbers().iter().copied().fold(f64::INFINITY, f64::min)
     }
 
     /// The value at `i`.
     pub fn at(&self, i: usize) -> f64 {
-        self.rows[0][i]
+        self.numbers()[i]
     }
 }
 
 /// The least of each of several ranges, whose ends rise from one to the next.
 pub fn least_of_each(values: Vec<f64>, ranges: &[Range<usize>]) -> Vec<f64> {
     if ranges.iter().any(|r| r.start > 0) {
-        let values = Ranges::new(values);
+        let values = Ranges::new(&values);
         return ranges.iter().map(|r| values.least(r.clone())).collect();
     }
     // All begin at the first: one look at every value does.
@@ -174,7 +194,7 @@ mod tests {
     #[test]
     fn least_of_every_range() {
         let v = [5.0, 3.0, 4.0, 1.0, 2.0, 6.0, 0.5];
-        let r = Ranges::new(v.to_vec());
+        let r = Ranges::new(&v);
         for i in 0..v.len() {
             for j in i + 1..=v.len() {
                 assert_eq!(
@@ -189,7 +209,7 @@ mod tests {
     #[test]
     fn least_of_a_window_that_moves() {
         let v: Vec<f64> = (0..9).map(|i| f64::from(i * 5 % 9)).collect();
-        let ranges = Ranges::new(v.clone());
+        let ranges = Ranges::new(&v);
         for from in -12..12_i64 {
             for to in from - 1..14_i64 {
                 for places in [0, 4, 9, 20] {

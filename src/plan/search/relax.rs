@@ -63,7 +63,7 @@ pub fn relax(cx: &Context, grid: &Grid, runs: &Runs, bound: f64, beyond: &[f64])
         let outlet = relaxed.outlet_bounds(cx, grid, runs, bound, p);
         let inlet = if cx.joined && ends(grid, p).1 {
             let half = beyond.len() / 2;
-            [&beyond[..half], &beyond[half..]].map(|b| vec![Ranges::new(b.to_vec())])
+            [&beyond[..half], &beyond[half..]].map(|b| vec![Ranges::new(b)])
         } else {
             inlet(cx, grid, runs, &outlet, p)
         };
@@ -192,8 +192,13 @@ impl Relaxed {
             };
             so_far(launched, z) + below + others(z)
         };
-        let by_level = [0, 1]
-            .map(|launched| Ranges::new((0..levels.len()).map(|z| at(launched, z)).collect()));
+        let by_level = [0, 1].map(|launched| {
+            Ranges::new(
+                &(0..levels.len())
+                    .map(|z| at(launched, z))
+                    .collect::<Vec<_>>(),
+            )
+        });
         let rest = |i: usize| {
             let (launched, i) = (i / inlets.len(), i % inlets.len());
             let z = inlets.level(i);
@@ -555,13 +560,13 @@ fn inlet(
     };
     [0, 1].map(|l| {
         if is_head {
-            return vec![Ranges::new(vec![f64::INFINITY; n])];
+            return vec![Ranges::new(&vec![f64::INFINITY; n])];
         }
         // A drive that is received turns the pit only where no other does.
         let classes = if l == 0 && !is_outfall { 1 } else { ups };
         let of_class = |up: usize| {
             let by_outlet = with_pit(cx, grid, runs, outlet, (p, l, up));
-            Ranges::new(least_of_each(by_outlet, &below))
+            Ranges::new(&least_of_each(by_outlet, &below))
         };
         (0..classes).map(of_class).collect()
     })

@@ -257,7 +257,7 @@ mod tests {
         let run = run();
         let some = |k: usize| {
             let of = (0..OTHER.len()).map(|i| ((i * 29 + k * 7) % 50) as f64);
-            Ranges::new(of.collect())
+            Ranges::new(&of.collect::<Vec<_>>())
         };
         let beyond = [some(1), some(2)];
         let falls = [0.15, 0.01];
