@@ -20,6 +20,9 @@ use std::{collections::BTreeMap, rc::Rc};
 /// What strikes cost is worked out for runs of plans that cost so much more than the least, as a share of the route's own cost.
 const FIRST: f64 = 0.02;
 
+/// A plan of what is known is sought so much beyond what is looked at in turn, as a share of the route's own cost.
+const AHEAD: f64 = 0.03;
+
 /// Strikes are worked out for levels that cost so much more than is asked for, likewise.
 const WIDE: f64 = 0.03;
 
@@ -221,22 +224,35 @@ impl<'s, 'a> Routes<'s, 'a> {
     }
 
     /// The best plan of the first route with its branches, if it is no dearer than `bound`.
-    fn best(&mut self, beyond: &[f64], bound: f64) -> Option<Ending> {
+    fn best(&mut self, beyond: &[f64], mut bound: f64) -> Option<Ending> {
         let own = self.own_cost(0);
         let mut least = self.least_plan(0, &self.searched[0].runs, beyond, bound);
         let mut all = self.searched[0].take_runs();
-        let first = (least + FIRST * own).min(bound);
-        let mut few = self.searched[0].worked_out(&all, beyond, first);
+        let (mut runs, mut upto) = (None, f64::NEG_INFINITY);
+        let mut searches = 0;
         for slack in SLACKS.into_iter().chain([f64::INFINITY]) {
-            let r = &mut self.searched[0];
             // What is known of the branches by now may say more.
-            all.joining = r.runs.joining.clone();
-            few.runs.joining = all.joining.clone();
-            few.relaxed = r.relaxed(&few.runs, beyond, first);
-            least = r.least_of(&few).min(first).max(least);
-            let within = (least + slack * own).min(bound);
-            let from = if within <= first { &few.runs } else { &all };
-            let found = self.with_branches(0, from, beyond, within);
+            all.joining = self.searched[0].runs.joining.clone();
+            let next = (least + slack * own).min(bound);
+            if next > upto {
+                upto = (next + AHEAD * own).min(bound);
+                runs = Some(self.searched[0].worked_out(&all, beyond, upto).runs);
+            }
+            let runs = runs.as_mut()?;
+            runs.joining = all.joining.clone();
+            let mut few = self.look(runs, beyond, upto, &mut least);
+            if searches < self.searches && least < upto && upto.is_finite() {
+                // With what searches of the branches have found there may be a plan: what costs more is of no use.
+                searches = self.searches;
+                let known = self.exact(0, &few, upto).and_then(|e| e.search());
+                if let Some(known) = known {
+                    bound = bound.min(known.label.cost + 2.0 * SAME_COST);
+                    upto = upto.min(bound);
+                    few = self.look(&few.runs, beyond, upto, &mut least);
+                }
+            }
+            let within = (least + slack * own).min(upto);
+            let found = self.with_branches(0, &few.runs, beyond, within);
             let ending = found.and_then(|few| self.exact(0, &few, within)?.search());
             if let Some(ending) = ending.filter(|e| e.label.cost + SAME_COST <= within) {
                 return Some(ending);
@@ -247,6 +263,14 @@ impl<'s, 'a> Routes<'s, 'a> {
             least = within;
         }
         None
+    }
+
+    /// Of some runs of the first route those that a plan for `bound` may have; raises what a plan costs at least to what they tell.
+    fn look(&mut self, runs: &Runs, beyond: &[f64], bound: f64, least: &mut f64) -> Few {
+        let r = &mut self.searched[0];
+        let few = r.for_search(runs, beyond, bound);
+        *least = least.max(r.least_of(&few).min(bound));
+        few
     }
 
     /// Searches a branch for what it costs at every level, as far as it may cost `need` there; unless `all` of that is asked for,
@@ -293,6 +317,7 @@ impl<'s, 'a> Routes<'s, 'a> {
             let found = few.and_then(|few| self.with_branches(i, &few, &beyond, bound));
             let found = found.and_then(|few| self.exact(i, &few, bound)?.search_branch());
             self.searched[i].take_found(found, &to);
+            self.searches += 1;
         }
         self.tell_parent(i);
     }

@@ -265,8 +265,7 @@ impl Relaxed {
         let swept = self.sweep(cx, grid, run, sweep);
         let mut plain = 0;
         if let Some(swept) = swept.as_ref().filter(|_| run.is_of_one_price()) {
-            let highest = run.highest_outlet_in_cover(cx.grade[0] - GRADE_TOLERANCE);
-            plain = levels.range(f64::NEG_INFINITY, highest).end;
+            plain = plain_outlets(cx, run, levels);
             closed.take(run, End::Upstream, levels, below);
             out.lower(plain, sweep, swept, closed);
         }
@@ -315,6 +314,26 @@ pub struct Ways {
     pub cost: BySides,
 }
 
+impl Ways {
+    /// Some of them cost no more than `spare` along the run alone.
+    pub fn is_within(&self, spare: f64) -> bool {
+        self.cost.iter().flatten().any(|c| *c <= spare)
+    }
+
+    /// All ways along a run of one price to a range of inlet levels: as one drive, and with through pits.
+    pub fn of_one_price(run: &Run, range: Range<usize>) -> [Ways; 2] {
+        [true, false].map(|one_drive| Ways {
+            one_drive,
+            range: range.clone(),
+            cost: if one_drive {
+                by_sides(run.single)
+            } else {
+                run.multi
+            },
+        })
+    }
+}
+
 /// Tells `hear` of the ways along one run from outlet level `z`, cut into parts of a few levels where what they cost depends on
 /// levels. Left out are ways that cost more than `spare` along the run alone, and those that are not `useful`; of a part nothing
 /// is that is not of the whole.
@@ -326,7 +345,7 @@ pub fn ways(
     useful: impl Fn(&Ways) -> bool,
     mut hear: impl FnMut(Ways),
 ) {
-    let useful = |way: &Ways| way.cost.iter().flatten().any(|c| *c <= spare) && useful(way);
+    let useful = |way: &Ways| way.is_within(spare) && useful(way);
     let mut closed_levels = None;
     let by_grade = allowed(cx, run, levels, z);
     for one_drive in [true, false] {
@@ -357,6 +376,12 @@ pub fn ways(
             parts(run, levels, z, (one_drive, range), &useful, &mut hear);
         }
     }
+}
+
+/// So many outlet levels, from the lowest up, keep their cover along a run whatever its grade.
+pub fn plain_outlets(cx: &Context, run: &Run, levels: &LevelGrid) -> usize {
+    let highest = run.highest_outlet_in_cover(cx.grade[0] - GRADE_TOLERANCE);
+    levels.range(f64::NEG_INFINITY, highest).end
 }
 
 /// Costs of one drive by launch side, as those of a run: launched upstream it is received downstream.

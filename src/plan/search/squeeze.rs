@@ -5,10 +5,11 @@
 //! bound is of no use.
 
 use super::{
+    closed::{Closed, End},
     grid::{Grid, LevelGrid},
     least_through::{BySides, NEVER},
     ranges::Lowered,
-    relax::{Relaxed, Ways, outlets, ways},
+    relax::{Relaxed, Ways, outlets, plain_outlets, ways},
     runs::{Run, Runs, ends, manhole_price},
     sweep::Sweep,
 };
@@ -111,7 +112,7 @@ fn go_down(
         left: vec![vec![]; grid.positions.len()],
         left_alone: BTreeMap::new(),
     };
-    let mut sweep = Sweep::default();
+    let (mut sweep, mut closed) = (Sweep::default(), Closed::default());
     for p in (0..grid.positions.len()).rev() {
         if runs.is_bare(grid, p) {
             continue;
@@ -149,7 +150,12 @@ fn go_down(
             let to = &mut arrived[run.ds];
             let classes = [0, 1].map(|l: usize| run.classes[1].min(to[l].len() - 1));
             let [received, launched] = &left[run.classes[0]];
-            let is_swept = relaxed.sweep(cx, grid, run, &mut sweep).is_some();
+            let swept = relaxed.sweep(cx, grid, run, &mut sweep);
+            let mut plain = 0;
+            if swept.is_some() && run.is_of_one_price() {
+                plain = plain_outlets(cx, run, levels);
+                closed.take(run, End::Upstream, levels, levels_ds);
+            }
             for (z, so_far) in received.iter().zip(launched).enumerate() {
                 let so_far = [*so_far.0, *so_far.1];
                 let spare = spare - so_far[0].min(so_far[1]);
@@ -157,27 +163,35 @@ fn go_down(
                     continue;
                 }
                 let least = |f: usize| so_far[f] + sweep.least[f][z];
-                if is_swept && least(0).min(least(1)) > bound {
+                if swept.is_some() && least(0).min(least(1)) > bound {
                     continue; // whatever else tells its levels apart
                 }
                 let useful = |way: &Ways| {
                     let mut wholes = wholes(relaxed, run, so_far, way);
                     wholes.any(|(_, _, whole)| whole <= bound)
                 };
-                ways(
-                    cx,
-                    run,
-                    levels_ds,
-                    (levels.level(z), spare),
-                    useful,
-                    |way| {
-                        hear(r, so_far, &way);
-                        for l in [0, 1] {
-                            let by = |f: usize| so_far[f] + way.cost[f][l];
-                            to[l][classes[l]].lower(way.range.clone(), by(0).min(by(1)));
-                        }
-                    },
-                );
+                let mut take = |way: Ways| {
+                    hear(r, so_far, &way);
+                    for l in [0, 1] {
+                        let by = |f: usize| so_far[f] + way.cost[f][l];
+                        to[l][classes[l]].lower(way.range.clone(), by(0).min(by(1)));
+                    }
+                };
+                match &swept {
+                    Some(swept) if z < plain => swept.each_open(&mut closed, z, |range| {
+                        let all = Ways::of_one_price(run, range).into_iter();
+                        all.filter(|way| way.is_within(spare) && useful(way))
+                            .for_each(&mut take);
+                    }),
+                    _ => ways(
+                        cx,
+                        run,
+                        levels_ds,
+                        (levels.level(z), spare),
+                        useful,
+                        &mut take,
+                    ),
+                }
             }
         }
     }

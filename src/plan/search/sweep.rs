@@ -5,6 +5,7 @@
 //! costs, and tells where it is worth a closer look.
 
 use super::{closed::Closed, grid::LevelGrid, least_through::BySides, ranges::Ranges, runs::Run};
+use std::ops::Range;
 
 /// A run as it is swept.
 pub struct Swept<'r> {
@@ -17,26 +18,32 @@ pub struct Swept<'r> {
 }
 
 impl Swept<'_> {
-    /// Least cost from a level of this end to all in the window that are not closed.
-    fn outside(&self, closed: &mut Closed, z: usize) -> [f64; 2] {
+    /// Tells of the levels of the other end that are in the window of a level of this end and not closed, range by range.
+    pub fn each_open(&self, closed: &mut Closed, z: usize, mut hear: impl FnMut(Range<usize>)) {
         let levels = self.beyond[0].len() as i64;
         let first = (z as i64 + self.window[0]).max(0);
         let last = (z as i64 + self.window[1]).min(levels - 1);
-        let mut beyond = [f64::INFINITY; 2];
-        let mut lower = |from: i64, to: i64| {
+        let mut tell = |from: i64, to: i64| {
             if from < to {
-                let range = from as usize..to as usize;
-                for (least, of) in beyond.iter_mut().zip(self.beyond) {
-                    *least = least.min(of.least(range.clone()));
-                }
+                hear(from as usize..to as usize);
             }
         };
         let mut from = first;
         for [start, end] in closed.at(z, [first, last]) {
-            lower(from, *start);
+            tell(from, *start);
             from = from.max(*end);
         }
-        lower(from, last + 1);
+        tell(from, last + 1);
+    }
+
+    /// Least cost from a level of this end to all in the window that are not closed.
+    fn outside(&self, closed: &mut Closed, z: usize) -> [f64; 2] {
+        let mut beyond = [f64::INFINITY; 2];
+        self.each_open(closed, z, |range| {
+            for (least, of) in beyond.iter_mut().zip(self.beyond) {
+                *least = least.min(of.least(range.clone()));
+            }
+        });
         self.cost.map(|c| (c[0] + beyond[0]).min(c[1] + beyond[1]))
     }
 }

@@ -49,6 +49,8 @@ pub struct Routes<'s, 'a> {
     least: Vec<f64>,
     /// Steps of their partial plans.
     pub book: Book,
+    /// How often a branch was searched.
+    pub searches: usize,
 }
 
 impl<'c, 'a> Searched<'c, 'a> {
@@ -125,6 +127,7 @@ impl<'s, 'a> Routes<'s, 'a> {
             searched: members.map(|m| Searched::new(&m.cx, coarse)).collect(),
             least: vec![],
             book: Book::new(system.input_order()),
+            searches: 0,
         }
     }
 
