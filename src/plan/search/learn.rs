@@ -18,13 +18,13 @@ use super::{
 use std::{collections::BTreeMap, rc::Rc};
 
 /// What strikes cost is worked out for runs of plans that cost so much more than the least, as a share of the route's own cost.
-const FIRST: f64 = 0.02;
+const FIRST: f64 = 0.028;
 
 /// A plan of what is known is sought so much beyond what is looked at in turn, as a share of the route's own cost.
 const AHEAD: f64 = 0.03;
 
 /// Strikes are worked out for levels that cost so much more than is asked for, likewise.
-const WIDE: f64 = 0.03;
+const WIDE: f64 = 0.045;
 
 /// How far beyond the least a route is looked at in turn, as a share of its own cost: each time that is not enough, further.
 const SLACKS: [f64; 10] = [
