@@ -336,6 +336,7 @@ fn foundation_level(b: &Building, outline: &Polygon<f64>, site: &Site, job: &Job
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::dice::Dice;
 
     #[test]
     fn root_zones_follow_the_table() {
@@ -343,5 +344,37 @@ mod tests {
         assert!((root_zone_radius_m(0.30) - 1.996).abs() < 5e-4);
         assert!((root_zone_radius_m(0.80) - 3.013).abs() < 5e-4);
         assert_eq!(root_zone_radius_m(0.10), 1.5);
+    }
+
+    #[test]
+    fn the_nearest_line_is_the_first_of_the_nearest_of_all() {
+        let mut dice = Dice(41);
+        for lines in [0, 1, 2, 7, 40] {
+            let mut at = |side: f64| Coord {
+                x: (side * (2.0 * dice.roll() - 1.0)).round(),
+                y: (side * (2.0 * dice.roll() - 1.0)).round(),
+            };
+            let each: Vec<Vec<Polyline>> = (0..lines)
+                .map(|_| {
+                    let points = (0..3).map(|_| at(200.0)).collect();
+                    vec![Polyline {
+                        points,
+                        ..Polyline::default()
+                    }]
+                })
+                .collect();
+            let all = Lines::new(each.iter().enumerate());
+            for _ in 0..200 {
+                let p = at(900.0);
+                let apart = |line: &[Polyline]| {
+                    let ends = line[0].points.windows(2);
+                    ends.map(|w| nearest_2d(p, w[0], w[1]))
+                        .fold(f64::INFINITY, f64::min)
+                };
+                let least = each.iter().map(|l| apart(l)).fold(f64::INFINITY, f64::min);
+                let first = each.iter().position(|l| apart(l) <= least);
+                assert_eq!(all.nearest(p), first, "{lines} lines, {p:?}");
+            }
+        }
     }
 }

@@ -58,7 +58,7 @@ pub struct View {
     /// File with the result layers of a plan or a check
     #[arg(value_name = "SITE.gpkg")]
     pub site: PathBuf,
-    /// File with streets, lots, buildings and services, where the results stand in a file of their own
+    /// File with streets, lots, buildings and services, where it is neither that of the results nor where they say that it was
     #[arg(long, value_name = "FILE.gpkg")]
     pub around: Option<PathBuf>,
     /// Lines that were checked, as the check named them; without it those that the check noted
@@ -86,7 +86,7 @@ pub struct Report {
     /// Write an index and pages that are opened as needed instead of one page, for thousands of bores
     #[arg(long, value_name = "FOLDER", conflicts_with = "output")]
     pub pages: Option<PathBuf>,
-    /// File with streets, lots, buildings and services, where the results stand in a file of their own
+    /// File with streets, lots, buildings and services, where it is neither that of the results nor where they say that it was
     #[arg(long, value_name = "FILE.gpkg")]
     pub around: Option<PathBuf>,
     /// Job file; without it the job that the results were made with

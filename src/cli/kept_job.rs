@@ -1,11 +1,15 @@
-//! The job that results were made with.
+//! The job that results were made with, and the files.
 
 use super::{
     exit::{Exit, Failure},
     request::JobRequest,
 };
-use crate::{job::JobFile, read::Results};
-use std::path::Path;
+use crate::{
+    job::{JobFile, Role},
+    read::{ResultRow, Results, layer_crs},
+};
+use serde_json::Value as Json;
+use std::path::{Path, PathBuf};
 
 /// The job typed, else the one that the run which last wrote the layer was made with, else the one beside the file, else the
 /// defaults; and where it is from, in words.
@@ -36,6 +40,31 @@ pub fn kept_job(
         ));
     }
     Ok((JobFile::default(), "the defaults".to_string()))
+}
+
+/// The file and layer that a run noted for a role: the file where it was, else beside the results.
+pub fn noted(results: &Path, run: &ResultRow, role: Role) -> Option<(PathBuf, String)> {
+    let inputs: Json = serde_json::from_str(&run.text("inputs_json")?).ok()?;
+    let input = (inputs.as_array()?.iter()).find(|i| i["role"] == role.name())?;
+    let was = Path::new(input["file"].as_str()?);
+    let beside = results.with_file_name(was.file_name()?);
+    let found = [was, &beside].into_iter().find(|f| f.is_file())?;
+    Some((found.to_path_buf(), input["layer"].as_str()?.to_string()))
+}
+
+/// The file with what lies around results: the one typed; else theirs, if it holds what they were made of; else the one that the run
+/// noted.
+pub fn site_around(typed: Option<&Path>, results: &Path, run: Option<&ResultRow>) -> PathBuf {
+    if let Some(typed) = typed {
+        return typed.to_path_buf();
+    }
+    let of = |role: Role| noted(results, run?, role);
+    let elsewhere = of(Role::Routes).or_else(|| of(Role::Services));
+    let is_here = |layer: &str| matches!(layer_crs(results, layer), Ok(Some(_)));
+    match elsewhere {
+        Some((file, layer)) if !is_here(&layer) => file,
+        _ => results.to_path_buf(),
+    }
 }
 
 /// The job that a run keeps, as JSON.

@@ -3,6 +3,7 @@
 //! [`site`] reads what a plan, a check or a routing needs; [`inspect`] looks at every layer and says what is wrong with it.
 //! GeoPackages are read through SQLite, everything else through GDAL. Both only ever read.
 
+mod alike;
 mod bore_rows;
 mod bores;
 mod carrier;
@@ -50,6 +51,7 @@ mod values;
 mod wkb;
 
 pub use crate::site::{CrsInfo, GivenBore};
+pub use alike::alike;
 pub use drawn::{DrawnRow, layer_crs};
 pub use earlier::{Which, earlier};
 pub use fault::{Fault, Place, ReadError, Severity};

@@ -73,3 +73,28 @@ fn a_crs_in_degrees_is_a_problem_that_stops_a_plan() {
     );
     assert!(document["crs"].is_null());
 }
+
+#[test]
+fn what_is_alike_of_many_features_is_told_together_and_kept_one_by_one() {
+    let place = Place::coarse("wattle-rise");
+    let db = place.opened("wattle-rise.gpkg");
+    let lots = db
+        .execute("UPDATE lots SET entry = 'maybe'", [])
+        .expect("updates");
+    drop(db);
+    let said = place.run("inspect wattle-rise.gpkg").out;
+    assert_eq!(said.matches("'maybe' is not yes or no").count(), 3);
+    assert!(
+        said.contains(&format!("lots: {} more like these: fid", lots - 3)),
+        "{said}"
+    );
+    assert!(said.contains("--json"), "{said}");
+    let document = place.run("inspect wattle-rise.gpkg --json").json();
+    let faults = document["faults"].as_array().expect("faults");
+    assert_eq!(
+        faults.iter().filter(|f| f["column"] == "entry").count(),
+        lots
+    );
+    let planned = place.run("plan wattle-rise.gpkg --out p.gpkg").out;
+    assert!(planned.contains("more like these: fid"), "{planned}");
+}

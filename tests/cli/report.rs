@@ -203,18 +203,21 @@ fn one_route_alone_or_the_nearest_named() {
 fn a_plan_in_a_file_of_its_own_is_drawn_with_its_site_or_says_what_is_missing() {
     let place = Place::coarse("wattle-rise");
     assert!(place.run("plan wattle-rise.gpkg --out p.gpkg --quiet").code <= 1);
+    let whole = |command: &str, written: &str| {
+        let ran = place.run(command);
+        assert_eq!(ran.code, 0, "{}", ran.err);
+        assert!(!ran.out.contains("--around"), "{}", ran.out);
+        let text = page(&place, written);
+        assert!(!text.contains("are not drawn") && text.contains("class=\"building\""));
+    };
+    whole("report p.gpkg -o beside.html", "beside.html");
+    let moved = place.path("moved.gpkg");
+    std::fs::rename(place.path("wattle-rise.gpkg"), moved).expect("moves");
     let ran = place.run("report p.gpkg -o bare.html");
     assert_eq!(ran.code, 0, "{}", ran.err);
     assert!(ran.out.contains("--around"));
     assert!(page(&place, "bare.html").contains("are not drawn"));
-    assert_eq!(
-        place
-            .run("report p.gpkg -o r.html --around wattle-rise.gpkg --quiet")
-            .code,
-        0
-    );
-    let text = page(&place, "r.html");
-    assert!(!text.contains("are not drawn") && text.contains("class=\"building\""));
+    whole("report p.gpkg -o r.html --around moved.gpkg", "r.html");
 }
 
 #[test]

@@ -227,11 +227,17 @@ fn broken_shapes_are_counted_and_the_others_drawn() {
 fn a_plan_in_a_file_of_its_own_is_drawn_with_its_site_or_says_what_is_missing() {
     let place = Place::coarse("wattle-rise");
     assert!(place.run("plan wattle-rise.gpkg --out p.gpkg --quiet").code <= 1);
+    let whole = |command: &str| {
+        let server = Server::start(&place, command);
+        assert!(!server.said.contains("--around"), "{}", server.said);
+        assert!(!fids(&server.layers(ALL), "lots").is_empty());
+    };
+    whole("view p.gpkg");
+    let moved = place.path("moved.gpkg");
+    std::fs::rename(place.path("wattle-rise.gpkg"), moved).expect("moves");
     let bare = Server::start(&place, "view p.gpkg");
     assert!(bare.said.contains("--around"), "{}", bare.said);
     assert!(bare.body("/").contains("--around"));
     assert!(bare.layers(ALL).iter().all(|l| l["layer"] != "lots"));
-    let whole = Server::start(&place, "view p.gpkg --around wattle-rise.gpkg");
-    assert!(!whole.said.contains("--around"), "{}", whole.said);
-    assert!(!fids(&whole.layers(ALL), "lots").is_empty());
+    whole("view p.gpkg --around moved.gpkg");
 }

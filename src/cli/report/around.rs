@@ -1,18 +1,19 @@
 //! What lies around the routes, read again for the drawings.
 
+use super::Source;
 use crate::{
-    cli::args::Report as Args,
-    job::JobFile,
-    read::{self, CrsInfo, Need},
+    cli::kept_job::site_around,
+    read::{self, Need},
     report::Surroundings,
 };
 
 /// How far around the routes things are drawn (m).
 const AROUND_M: f64 = 60.0;
 
-/// The site around, from the file named, else from the one with the results; else why not.
-pub fn around(args: &Args, job: &JobFile, crs: &CrsInfo) -> Result<Surroundings, String> {
-    let file = args.around.as_ref().unwrap_or(&args.site);
+/// The site around, from the file named, the one with the results or the one that they were made of; else why not.
+pub fn around(source: &Source) -> Result<Surroundings, String> {
+    let Source { args, job, crs, .. } = source;
+    let file = site_around(args.around.as_deref(), &args.site, source.run.as_ref());
     let base = args.job.as_deref().and_then(|p| p.parent());
     let system = crs.authority.as_deref().unwrap_or(&crs.wkt);
     let wanted = read::Request {
@@ -23,7 +24,7 @@ pub fn around(args: &Args, job: &JobFile, crs: &CrsInfo) -> Result<Surroundings,
         all_obstacles: false,
         need: Need::Plan,
     };
-    let reading = read::site(file, &wanted, &mut |_| {});
+    let reading = read::site(&file, &wanted, &mut |_| {});
     let site = reading.map_err(|e| e.to_string())?.site;
     Ok(Surroundings::new(site))
 }

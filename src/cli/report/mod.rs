@@ -156,6 +156,14 @@ impl<'a> Source<'a> {
         let (crs, job) = (&self.crs, &self.job);
         let words = |of: &Json| of.as_str().map(String::from);
         let warnings = summary["warnings"].as_array().into_iter().flatten();
+        let warnings: Vec<String> = warnings.filter_map(words).collect();
+        let mut told = read::alike(&warnings);
+        if told.len() < warnings.len() {
+            let n = warnings.len();
+            told.push(format!(
+                "all {n} of them one by one: pitwright_runs, summary_json"
+            ));
+        }
         let inputs = self.json("inputs_json");
         let inputs = inputs.as_array().into_iter().flatten();
         let name = job.job.name.clone();
@@ -172,7 +180,7 @@ impl<'a> Source<'a> {
             version: document::VERSION.to_string(),
             rules: job.rows(),
             inputs: inputs.map(input).collect(),
-            warnings: warnings.filter_map(words).collect(),
+            warnings: told,
             job: job.job.clone(),
         }
     }

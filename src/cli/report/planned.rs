@@ -41,7 +41,7 @@ pub fn gather(source: &Source) -> Result<Report, Failure> {
     Ok(Report {
         head: source.head(&summary),
         routes,
-        around: around::around(args, &source.job, &source.crs),
+        around: around::around(source),
     })
 }
 

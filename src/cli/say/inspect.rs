@@ -3,7 +3,7 @@
 use super::out::several;
 use crate::{
     cli::document,
-    read::{Inspection, LayerSeen, Severity},
+    read::{Fault, Inspection, LayerSeen, Severity, alike},
 };
 use std::fmt::Write;
 
@@ -29,13 +29,15 @@ pub fn inspection(seen: &Inspection, warnings: &[String]) -> String {
         out,
         "problems: {stops} that stop a plan, {faults} faults, {notes} notes"
     );
-    for fault in &seen.faults {
-        let _ = writeln!(
-            out,
-            "  {}: {fault}; {}",
-            document::severity(fault.severity),
-            fault.remedy()
-        );
+    let line = |fault: &Fault| {
+        let severity = document::severity(fault.severity);
+        format!("{severity}: {fault}; {}", fault.remedy())
+    };
+    let lines: Vec<String> = seen.faults.iter().map(line).collect();
+    let told = alike(&lines);
+    out.extend(told.iter().map(|line| format!("  {line}\n")));
+    if told.len() < lines.len() {
+        out.push_str(&super::out::all_of_them(lines.len()));
     }
     out.push_str(&super::out::warnings(warnings));
     out

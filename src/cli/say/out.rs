@@ -1,7 +1,10 @@
 //! Where words go, and words that several commands use.
 
 use super::CAUTIONS;
-use crate::cli::{exit::Failure, register::Written};
+use crate::{
+    cli::{exit::Failure, register::Written},
+    read::alike,
+};
 use std::io::Write;
 
 /// Puts text on standard output.
@@ -26,7 +29,17 @@ pub fn usage(error: &clap::Error) {
 }
 
 pub(super) fn warnings(warnings: &[String]) -> String {
-    warnings.iter().map(|w| format!("warning: {w}\n")).collect()
+    let told = alike(warnings);
+    let mut out: String = told.iter().map(|w| format!("warning: {w}\n")).collect();
+    if told.len() < warnings.len() {
+        out.push_str(&all_of_them(warnings.len()));
+    }
+    out
+}
+
+/// Where all warnings or problems can be read of which many are alike.
+pub(super) fn all_of_them(n: usize) -> String {
+    format!("all {n} of them one by one: --json\n")
 }
 
 /// How a command that writes layers ends: where they went, and the cautions.

@@ -6,7 +6,7 @@ use crate::{
         args::{Report as ReportArgs, View as Args},
         check,
         exit::Failure,
-        kept_job::kept_job,
+        kept_job::{kept_job, noted, site_around},
         report::{self, files::name, no_results},
     },
     job::{JobFile, LayerSource, Role},
@@ -107,7 +107,7 @@ fn of_check(args: &Args, results: &Results, run: &ResultRow) -> Result<Loaded, F
     let (job, crs) = made_in(args, results, "bore_conflicts")?;
     let bores = match &args.bores {
         Some(typed) => Some(check::source(Some(typed), &job)),
-        None => noted(&args.site, run, &job),
+        None => noted_bores(&args.site, run, &job),
     };
     let mut missing = vec![];
     if bores.is_none() {
@@ -124,18 +124,11 @@ fn of_check(args: &Args, results: &Results, run: &ResultRow) -> Result<Loaded, F
 }
 
 /// The layer of bores that a check noted, from its file: where it was, else beside the results.
-fn noted(site: &Path, run: &ResultRow, job: &JobFile) -> Option<LayerSource> {
-    let inputs: Json = serde_json::from_str(&run.text("inputs_json")?).ok()?;
-    let all = inputs.as_array()?.iter();
-    let input = all.into_iter().find(|i| i["role"] == Role::Bores.name())?;
-    let was = Path::new(input["file"].as_str()?);
-    let beside = site.with_file_name(was.file_name()?);
-    let file = [was.to_path_buf(), beside]
-        .into_iter()
-        .find(|f| f.is_file())?;
+fn noted_bores(site: &Path, run: &ResultRow, job: &JobFile) -> Option<LayerSource> {
+    let (file, layer) = noted(site, run, Role::Bores)?;
     let of_job = job.layers.by_role.get(&Role::Bores);
     Some(LayerSource {
-        table: input["layer"].as_str().map(String::from),
+        table: Some(layer),
         file: std::path::absolute(file).ok(),
         ..of_job.and_then(|l| l.first()).cloned().unwrap_or_default()
     })
@@ -179,7 +172,7 @@ fn finish(
     let mut loaded = Loaded {
         about,
         site: args.site.clone(),
-        around: args.around.clone().unwrap_or_else(|| args.site.clone()),
+        around: site_around(args.around.as_deref(), &args.site, run),
         base: base.map(Path::to_path_buf),
         crs: crs.authority.clone().unwrap_or_else(|| crs.wkt.clone()),
         job,
