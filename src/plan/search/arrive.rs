@@ -258,7 +258,12 @@ mod tests {
         let system = System::new(&world, &vec![0, 1], &[true, true]).expect("it has length");
         let routes = looked_at(&system);
         let r = &routes.searched[1];
-        assert!(r.runs.runs.iter().any(|run| !run.bands.is_empty()));
+        assert!(
+            r.runs
+                .runs
+                .iter()
+                .any(|run| run.bands.iter().next().is_some())
+        );
         let all = least_of_all(r.prices.cx, &r.grid, &r.runs, f64::INFINITY).arrived;
         let nothing = vec![0.0; all.len()];
         let relaxed = relax(r.prices.cx, &r.grid, &r.runs, f64::INFINITY, &nothing);

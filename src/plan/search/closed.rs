@@ -4,7 +4,7 @@
 //! closes what lies between two straight lines of level indices, as far as its grade holds.
 
 use super::{
-    course::Band,
+    bands::Met,
     grid::{LevelGrid, ceil},
     runs::Run,
 };
@@ -44,7 +44,7 @@ impl Closed {
     /// Takes the bands of a run that may close any of `other` for any of `levels`, both in steps of one kind.
     pub fn take(&mut self, run: &Run, end: End, levels: &LevelGrid, other: &LevelGrid) {
         self.bands.clear();
-        let between = |b: &(f64, Band)| between(b, end, run.length_m, levels, other);
+        let between = |band: &Met| between(band, end, run.length_m, levels, other);
         let last = (levels.len() - 1) as f64;
         let counts = |b: &Between| {
             let at_either_end = |line: &[f64; 2]| [line[0], line[0] + line[1] * last];
@@ -96,18 +96,12 @@ impl Closed {
     }
 }
 
-fn between(
-    (share, band): &(f64, Band),
-    end: End,
-    length_m: f64,
-    levels: &LevelGrid,
-    other: &LevelGrid,
-) -> Between {
+fn between(band: &Met, end: End, length_m: f64, levels: &LevelGrid, other: &LevelGrid) -> Between {
     // A hair inside, so that only what is certain is closed.
     const HAIR_M: f64 = LENGTH_TOLERANCE_M;
     let share = match end {
-        End::Upstream => *share,
-        End::Downstream => 1.0 - *share,
+        End::Upstream => band.share,
+        End::Downstream => 1.0 - band.share,
     };
     let first = levels.level(0);
     let mut out = Between {
@@ -139,7 +133,11 @@ fn between(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::plan::search::relax::{closed, closed_from};
+    use crate::plan::search::{
+        bands::Bands,
+        course::Band,
+        relax::{closed, closed_from},
+    };
 
     const LEVELS: LevelGrid = LevelGrid::Steps {
         first: 300,
@@ -156,21 +154,20 @@ mod tests {
         per_m: 50.0,
     };
 
-    fn run(bands: Vec<(f64, Band)>) -> Run {
+    fn run(bands: Vec<Band>) -> Run {
         let mut run = Run::bare(20.0);
-        run.bands = bands;
+        run.bands = Bands::new(&bands, (0.0, run.length_m), |_| true);
         run
     }
 
-    fn band(along_m: f64, [low, high]: [f64; 2], grade: f64) -> (f64, Band) {
-        let band = Band {
+    fn band(along_m: f64, [low, high]: [f64; 2], grade: f64) -> Band {
+        Band {
             along_m,
             low,
             high,
             grade,
             beside: None,
-        };
-        (along_m / 20.0, band)
+        }
     }
 
     /// Indices of a window in none of the ranges.

@@ -5,7 +5,6 @@
 //! added, so no plan has a higher level; and it takes one look at every run.
 
 use super::{
-    course::Band,
     grid::Grid,
     relax::GRADE_TOLERANCE,
     runs::{Run, Runs, ends},
@@ -53,8 +52,8 @@ fn highest_inlet(cx: &Context, run: &Run, outlet: f64) -> f64 {
         .filter(|_| run.least_multi().is_infinite());
     let corners = profile.into_iter().flat_map(|p| p.corners());
     let under = corners.map(|(along_m, z)| (along_m / run.length_m, f64::INFINITY, z));
-    let bands = run.bands.iter().filter(|(_, b)| b.grade.is_infinite());
-    let bands = bands.map(|(share, b): &(f64, Band)| (*share, b.high, b.low));
+    let bands = run.bands.iter().filter(|b| b.grade.is_infinite());
+    let bands = bands.map(|b| (b.share, b.high, b.low));
     let limits = under.chain(bands).collect();
     highest_end(
         outlet,

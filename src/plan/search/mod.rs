@@ -20,6 +20,7 @@
 //!    their best plan is a plan of the fine grid, and its cost a bound. `solution` reads the plan off the steps.
 
 mod arrive;
+mod bands;
 mod closed;
 mod course;
 mod exact;

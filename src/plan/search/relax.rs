@@ -5,8 +5,8 @@
 //! makes a sewer dive under a main, and without them the bound would be far too low.
 
 use super::{
+    bands::Met,
     closed::{Closed, End},
-    course::Band,
     grid::{Grid, LevelGrid},
     least_through::{BySides, NEVER},
     ranges::{Ranges, least_of_each},
@@ -403,8 +403,8 @@ pub fn passes(run: &Run, [z0, z1]: [f64; 2], one_drive: bool) -> bool {
     };
     // a hair inside, so that only what is certain is ruled out
     let hair = 2.0 * LENGTH_TOLERANCE_M;
-    let clashes = |(share, band): &(f64, Band)| {
-        let z = z0 + (z1 - z0) * share;
+    let clashes = |band: &Met| {
+        let z = z0 + (z1 - z0) * band.share;
         let holds = z0 - z1 <= band.grade * run.length_m + hair;
         holds && z > band.low + hair && z < band.high - hair
     };
@@ -423,8 +423,8 @@ fn allowed(cx: &Context, run: &Run, levels: &LevelGrid, z: f64) -> Range<usize> 
 /// Inlet levels of a range certain to clash, by rising start.
 pub fn closed(run: &Run, levels: &LevelGrid, z: f64, within: &Range<usize>) -> Vec<Range<usize>> {
     let ends = [within.start, within.end - 1].map(|i| levels.level(i));
-    let meets = |(share, band): &&(f64, Band)| meets(band, ends.map(|to| z + share * (to - z)));
-    let by = |b: &(f64, Band)| closed_by(b, run.length_m, levels, z);
+    let meets = |band: &&Met| meets(band, ends.map(|to| z + band.share * (to - z)));
+    let by = |band: &Met| closed_by(band, run.length_m, levels, z);
     let mut closed: Vec<Range<usize>> = run.bands.iter().filter(meets).filter_map(by).collect();
     closed.sort_by_key(|r| r.start);
     closed
@@ -438,16 +438,15 @@ pub fn closed_from(
     within: &Range<usize>,
 ) -> Vec<Range<usize>> {
     let ends = [within.start, within.end - 1].map(|i| levels.level(i));
-    let meets =
-        |(share, band): &&(f64, Band)| meets(band, ends.map(|from| from + share * (z - from)));
-    let by = |b: &(f64, Band)| closed_above(b, run.length_m, levels, z);
+    let meets = |band: &&Met| meets(band, ends.map(|from| from + band.share * (z - from)));
+    let by = |band: &Met| closed_above(band, run.length_m, levels, z);
     let mut closed: Vec<Range<usize>> = run.bands.iter().filter(meets).filter_map(by).collect();
     closed.sort_by_key(|r| r.start);
     closed
 }
 
 /// Some level between two is inside a band.
-fn meets(band: &Band, [low, high]: [f64; 2]) -> bool {
+fn meets(band: &Met, [low, high]: [f64; 2]) -> bool {
     band.low < high && band.high > low
 }
 
@@ -518,40 +517,30 @@ fn parts(
 }
 
 /// Inlet levels at which the line from outlet level `z` is inside a band.
-fn closed_by(
-    (share, band): &(f64, Band),
-    length_m: f64,
-    levels: &LevelGrid,
-    z: f64,
-) -> Option<Range<usize>> {
+fn closed_by(band: &Met, length_m: f64, levels: &LevelGrid, z: f64) -> Option<Range<usize>> {
     let inside = |level: f64| level > band.low && level < band.high;
     // a hair inside, so that only what is certain is closed
     let hair = 2.0 * LENGTH_TOLERANCE_M;
     let flattest = z - band.grade * length_m + hair;
-    if *share < 1e-9 {
+    if band.share < 1e-9 {
         let (from, to) = (
             flattest.max(levels.level(0)),
             levels.level(levels.len() - 1),
         );
         return inside(z).then(|| levels.range(from, to));
     }
-    let at_end = |level: f64| z + (level - z) / share;
+    let at_end = |level: f64| z + (level - z) / band.share;
     let low = (at_end(band.low) + hair).max(flattest);
     let r = levels.range(low, at_end(band.high) - hair);
     (r.start < r.end).then_some(r)
 }
 
 /// Outlet levels from which the line to inlet level `z` is inside a band.
-fn closed_above(
-    (share, band): &(f64, Band),
-    length_m: f64,
-    levels: &LevelGrid,
-    z: f64,
-) -> Option<Range<usize>> {
+fn closed_above(band: &Met, length_m: f64, levels: &LevelGrid, z: f64) -> Option<Range<usize>> {
     // a hair inside, so that only what is certain is closed
     let hair = 2.0 * LENGTH_TOLERANCE_M;
     let steepest = z + band.grade * length_m - hair;
-    let from_end = 1.0 - share;
+    let from_end = 1.0 - band.share;
     if from_end < 1e-9 {
         let inside = z > band.low && z < band.high;
         return inside.then(|| levels.range(levels.level(0), steepest));
@@ -656,22 +645,21 @@ pub fn least_pit_at(cx: &Context, grid: &Grid, runs: &Runs, p: usize, z: f64) ->
 mod tests {
     use super::*;
 
-    fn band(along_m: f64, [low, high]: [f64; 2], grade: f64) -> Band {
-        Band {
-            along_m,
+    fn band(share: f64, [low, high]: [f64; 2], grade: f64) -> Met {
+        Met {
+            share,
             low,
             high,
             grade,
-            beside: None,
         }
     }
 
-    /// Tells of many bands and a level at one end of a run of 20 m: share of the way, band, that level.
-    fn each_band(mut hear: impl FnMut(f64, Band, f64)) {
+    /// Tells of many bands of a run of 20 m and a level at one of its ends.
+    fn each_band(mut hear: impl FnMut(Met, f64)) {
         for share in [0.0, 0.3, 0.77, 1.0] {
             for grade in [0.02, 0.06, f64::INFINITY] {
                 for limits in [[8.2, 8.63], [8.7, 9.4], [5.0, 20.0], [9.2, 9.3]] {
-                    hear(share, band(share * 20.0, limits, grade), 9.0);
+                    hear(band(share, limits, grade), 9.0);
                 }
             }
         }
@@ -679,7 +667,7 @@ mod tests {
 
     /// Levels that are closed are those of lines well inside the band and flat enough, and no others.
     fn assert_closed(
-        band: Band,
+        band: Met,
         levels: &LevelGrid,
         closed: &Range<usize>,
         line: impl Fn(f64) -> [f64; 3],
@@ -707,18 +695,20 @@ mod tests {
 
     #[test]
     fn a_band_closes_the_levels_of_lines_inside_it_that_are_flat_enough() {
-        each_band(|share, band, z| {
-            let closed = closed_by(&(share, band), 20.0, &LEVELS, z).unwrap_or(0..0);
-            assert_closed(band, &LEVELS, &closed, |to| [z, z + share * (to - z), to]);
+        each_band(|band, z| {
+            let closed = closed_by(&band, 20.0, &LEVELS, z).unwrap_or(0..0);
+            assert_closed(band, &LEVELS, &closed, |to| {
+                [z, z + band.share * (to - z), to]
+            });
         });
     }
 
     #[test]
     fn and_so_it_does_seen_from_downstream() {
-        each_band(|share, band, z| {
-            let closed = closed_above(&(share, band), 20.0, &LEVELS, z).unwrap_or(0..0);
+        each_band(|band, z| {
+            let closed = closed_above(&band, 20.0, &LEVELS, z).unwrap_or(0..0);
             assert_closed(band, &LEVELS, &closed, |from| {
-                [from, from + share * (z - from), z]
+                [from, from + band.share * (z - from), z]
             });
         });
     }

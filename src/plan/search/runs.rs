@@ -1,7 +1,8 @@
 //! Straight runs between manhole positions, and lower bounds that leave levels out.
 
 use super::{
-    course::{Band, Course},
+    bands::{Bands, Met},
+    course::Course,
     fan::Away,
     grid::{Grid, LevelGrid, Position},
     inner::{Chain, LeastCosts},
@@ -63,8 +64,8 @@ pub struct Run {
     pub classes: [usize; 2],
     /// Where its through pits may stand, and its downstream manhole's place there.
     pub chain: Option<(Rc<Chain>, usize)>,
-    /// Share of the way downstream, and an invert clashes there for certain strictly between these levels.
-    pub bands: Vec<(f64, Band)>,
+    /// Where an invert is certain to clash.
+    pub bands: Bands,
     /// Share of the way downstream, and what a strike there costs at least by level; empty before it is worked out.
     pub strikes: Vec<(f64, Strike)>,
 }
@@ -87,7 +88,7 @@ impl Run {
             crossed: 0,
             classes: [0; 2],
             chain: None,
-            bands: vec![],
+            bands: Bands::default(),
             strikes: vec![],
         }
     }
@@ -118,19 +119,14 @@ impl Run {
 
     /// Takes what the line is certain to pass, from `from_m` along the course on.
     fn take_course(&mut self, cx: &Context, grid: &Grid, course: &Course, from_m: f64) {
-        let share = |b: &Band| (b.along_m - from_m) / self.length_m;
         let levels = [self.us, self.ds].map(|p| &grid.positions[p].levels);
         let lowest = levels.map(|l| l.level(0));
         let highest = levels.map(|l| l.level(l.len() - 1));
-        let may_meet = |(share, b): &(f64, Band)| {
-            let at = |z: [f64; 2]| z[0] + share * (z[1] - z[0]);
-            b.low < at(highest) && b.high > at(lowest)
+        let may_be = |met: &Met| {
+            let at = |z: [f64; 2]| z[0] + met.share * (z[1] - z[0]);
+            met.low < at(highest) && met.high > at(lowest)
         };
-        let passed = course.bands.iter().map(|b| (share(b), *b));
-        let passed = passed
-            .filter(|(share, _)| (-1e-9..=1.0 + 1e-9).contains(share))
-            .map(|(share, b)| (share.clamp(0.0, 1.0), b));
-        self.bands = thinned(passed.filter(may_meet).collect());
+        self.bands = Bands::new(&course.bands, (from_m, self.length_m), may_be);
         // Whatever the drives, each service too near the line is too near one of them. Some were counted at a glance.
         let holes = course.holes(from_m, from_m + self.length_m);
         let cost = holes_cost(cx, holes.saturating_sub(self.crossed));
@@ -297,19 +293,6 @@ fn bare_runs(cx: &Context, grid: &Grid) -> (Vec<Run>, Sketch) {
         }
     }
     (out, sketch)
-}
-
-/// Of what a run keeps beside a service, the first, the middle and the last: in between it says little more.
-fn thinned(bands: Vec<(f64, Band)>) -> Vec<(f64, Band)> {
-    let same = |a: &(f64, Band), b: &(f64, Band)| a.1.beside.is_some() && a.1.beside == b.1.beside;
-    let mut out = vec![];
-    for of_one in bands.chunk_by(same) {
-        let last = of_one.len() - 1;
-        let mut kept = vec![0, last / 2, last];
-        kept.dedup();
-        out.extend(kept.into_iter().map(|i| of_one[i]));
-    }
-    out
 }
 
 /// What any run from one station to another costs at least, its length left out.

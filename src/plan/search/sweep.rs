@@ -221,7 +221,7 @@ impl Run {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::plan::search::{closed::End, course::Band, relax::closed};
+    use crate::plan::search::{bands::Bands, closed::End, course::Band, relax::closed};
 
     const LEVELS: LevelGrid = LevelGrid::Steps {
         first: 300,
@@ -239,21 +239,19 @@ mod tests {
     };
 
     fn run() -> Run {
-        let band = |share: f64, low: f64, high: f64, grade: f64| {
-            let band = Band {
-                along_m: share * 20.0,
-                low,
-                high,
-                grade,
-                beside: None,
-            };
-            (share, band)
+        let band = |share: f64, low: f64, high: f64, grade: f64| Band {
+            along_m: share * 20.0,
+            low,
+            high,
+            grade,
+            beside: None,
         };
         let mut run = Run::bare(20.0);
-        run.bands = vec![
+        let bands = [
             band(0.3, 15.5, 16.1, f64::INFINITY),
             band(0.8, 15.2, 16.4, 0.03),
         ];
+        run.bands = Bands::new(&bands, (0.0, 20.0), |_| true);
         run.single = [70.0, 75.0];
         run.multi = [[90.0, 80.0], [72.0, 95.0]];
         run
