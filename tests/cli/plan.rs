@@ -341,3 +341,14 @@ fn a_plan_brings_its_styles_unless_told_not_to() {
         assert_eq!(count, styles, "'{flag}'");
     }
 }
+
+#[test]
+fn the_readme_shows_what_the_first_command_prints() {
+    let place = Place::sample("wattle-rise");
+    std::fs::create_dir(place.path("target")).expect("makes a folder");
+    let ran = place.run("plan wattle-rise.gpkg --out target/wattle-rise-plan.gpkg");
+    let readme = include_str!("../../README.md");
+    let shown = readme.split("```text\n").nth(1).expect("a block of text");
+    let shown = shown.split("```").next().expect("its end");
+    assert_eq!(ran.out, shown);
+}
