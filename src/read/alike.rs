@@ -68,7 +68,8 @@ fn kind(line: &str) -> String {
             quoted = !quoted;
         }
         let in_number = c.is_ascii_digit() || number && c == '.';
-        if !quoted && !(in_number && number) {
+        let goes_on = in_number && number;
+        if !quoted && !goes_on {
             out.push(if in_number { '0' } else { c });
         }
         (number, before) = (in_number, c);
