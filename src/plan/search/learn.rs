@@ -23,6 +23,9 @@ const FIRST: f64 = 0.028;
 /// A plan of what is known is sought so much beyond what is looked at in turn, as a share of the route's own cost.
 const AHEAD: f64 = 0.03;
 
+/// The same of a route that no branch joins: of such a one nothing is known before it is searched.
+const AHEAD_ALONE: f64 = 0.018;
+
 /// Strikes are worked out for levels that cost so much more than is asked for, likewise.
 const WIDE: f64 = 0.045;
 
@@ -226,6 +229,8 @@ impl<'s, 'a> Routes<'s, 'a> {
     /// The best plan of the first route with its branches, if it is no dearer than `bound`.
     fn best(&mut self, beyond: &[f64], mut bound: f64) -> Option<Ending> {
         let own = self.own_cost(0);
+        let alone = self.system.branches(0).next().is_none();
+        let ahead = own * if alone { AHEAD_ALONE } else { AHEAD };
         let mut least = self.least_plan(0, &self.searched[0].runs, beyond, bound);
         let mut all = self.searched[0].take_runs();
         let (mut runs, mut upto) = (None, f64::NEG_INFINITY);
@@ -235,7 +240,7 @@ impl<'s, 'a> Routes<'s, 'a> {
             all.joining = self.searched[0].runs.joining.clone();
             let next = (least + slack * own).min(bound);
             if next > upto {
-                upto = (next + AHEAD * own).min(bound);
+                upto = (next + ahead).min(bound);
                 runs = Some(self.searched[0].worked_out(&all, beyond, upto).runs);
             }
             let runs = runs.as_mut()?;
