@@ -581,11 +581,15 @@ mod tests {
         }
     }
 
+    /// A part of which a case takes what it does not roll.
+    fn any() -> ServicePart {
+        ServicePart::bare(0, (Kind::Gas, Quality::A), Some(120.0), &Job::default())
+    }
+
     #[test]
     fn what_is_judged_is_as_was_estimated() {
         let mut dice = Dice(0x5851_F42D_4C95_7F2D);
-        let of = (Kind::Gas, Quality::A);
-        let any = ServicePart::bare(0, of, Some(120.0), &Job::default());
+        let any = any();
         let (mut estimated, mut narrow) = (0, 0);
         for k in 0..40_000 {
             let case = case(&mut dice, &any);
@@ -656,8 +660,7 @@ mod tests {
     #[test]
     fn pieces_estimated_at_once_are_each_as_was_estimated() {
         let mut dice = Dice(0x2545_F491_4F6C_DD1D);
-        let of = (Kind::Gas, Quality::A);
-        let any = ServicePart::bare(0, of, Some(120.0), &Job::default());
+        let any = any();
         let (mut estimated, mut narrow) = (0, 0);
         for k in 0..6000 {
             let mut case = case(&mut dice, &any);

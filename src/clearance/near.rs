@@ -446,3 +446,46 @@ pub fn drive_line(us: Coord<f64>, ds: Coord<f64>, z: [f64; 2], launch: usize) ->
         before_m: 0.0,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{
+        clearance::Accuracy,
+        dice::Dice,
+        job::Job,
+        site::{Kind, Quality},
+    };
+
+    #[test]
+    fn the_farthest_concern_is_that_of_one_of_all_parts() {
+        let yardstick = Yardstick {
+            separations: true,
+            bore_radius_m: 0.1,
+            accuracy: Accuracy {
+                setting_out_m: 0.01,
+                per_m: 0.0004,
+            },
+            watch_distance_m: 0.2,
+            watch_margin_m: 0.3,
+            nothing_beyond: Default::default(),
+        };
+        let mut dice = Dice(97);
+        let job = Job::default();
+        for _ in 0..200 {
+            let mut roll = |n: usize| (dice.roll() * n as f64) as usize;
+            let parts: Vec<ServicePart> = (0..6)
+                .map(|i| {
+                    let kind = [Kind::Gas, Kind::Water, Kind::Sewer][roll(3)];
+                    let quality = [Quality::A, Quality::C, Quality::Unknown][roll(3)];
+                    let diameter_mm = [100.0, 225.0, 900.0][roll(3)];
+                    ServicePart::bare(i, (kind, quality), Some(diameter_mm), &job)
+                })
+                .collect();
+            let each = parts.iter().map(|p| yardstick.concerns_within(p, 40.0));
+            let farthest = each.fold(0.0, f64::max);
+            let services = Services::new(parts);
+            assert_eq!(yardstick.farthest_concern(&services, 40.0), farthest);
+        }
+    }
+}

@@ -42,13 +42,18 @@ pub fn kept_job(
     Ok((JobFile::default(), "the defaults".to_string()))
 }
 
-/// The file and layer that a run noted for a role: the file where it was, else beside the results.
+/// The file and layer that a run noted for a role: the file where it was, else beside the results. Of a name without a whole path
+/// the file beside the results comes first: another of the same name may lie where this runs.
 pub fn noted(results: &Path, run: &ResultRow, role: Role) -> Option<(PathBuf, String)> {
     let inputs: Json = serde_json::from_str(&run.text("inputs_json")?).ok()?;
     let input = (inputs.as_array()?.iter()).find(|i| i["role"] == role.name())?;
     let was = Path::new(input["file"].as_str()?);
     let beside = results.with_file_name(was.file_name()?);
-    let found = [was, &beside].into_iter().find(|f| f.is_file())?;
+    let places = match was.is_absolute() {
+        true => [was, &beside],
+        false => [&beside, was],
+    };
+    let found = places.into_iter().find(|f| f.is_file())?;
     Some((found.to_path_buf(), input["layer"].as_str()?.to_string()))
 }
 

@@ -221,6 +221,32 @@ fn a_plan_in_a_file_of_its_own_is_drawn_with_its_site_or_says_what_is_missing() 
 }
 
 #[test]
+fn the_site_in_the_file_or_beside_it_is_meant_before_another_of_its_name() {
+    let place = Place::coarse("wattle-rise");
+    std::fs::create_dir(place.path("sub")).expect("makes a folder");
+    assert!(
+        place
+            .run("plan wattle-rise.gpkg --out sub/p.gpkg --quiet")
+            .code
+            <= 1
+    );
+    assert!(place.run("plan wattle-rise.gpkg --quiet").code <= 1);
+    for copy in ["sub/wattle-rise.gpkg", "own.gpkg"] {
+        std::fs::copy(place.path("wattle-rise.gpkg"), place.path(copy)).expect("copies");
+    }
+    let other = place.opened("wattle-rise.gpkg");
+    other.execute("DELETE FROM buildings", []).expect("deletes");
+    drop(other);
+    let has_buildings = |file: &str| {
+        let ran = place.run(&format!("report {file} -o r.html --replace"));
+        assert_eq!(ran.code, 0, "{}", ran.err);
+        page(&place, "r.html").contains("class=\"building\"")
+    };
+    let files = ["sub/p.gpkg", "own.gpkg", "wattle-rise.gpkg"];
+    assert_eq!(files.map(has_buildings), [true, true, false]);
+}
+
+#[test]
 fn what_is_there_is_kept_unless_it_may_be_replaced() {
     let place = planned();
     assert_eq!(place.run("report wattle-rise.gpkg").code, 2);

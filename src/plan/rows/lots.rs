@@ -8,51 +8,51 @@ use crate::{
     site::Lot,
 };
 use geo::Coord;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Rows of `affected_lots`, in the order of the lots.
 pub fn affected_lots(world: &World, pits: &[Pit], bores: &[Bore]) -> Vec<AffectedLot> {
     let lots = &world.obstacles.lots;
     let mut near: BTreeMap<usize, Near> = BTreeMap::new();
-    for pit in pits {
+    for (i, pit) in pits.iter().enumerate() {
         for (lot, _) in lots.near(&pit.footprint.exterior().0, 0.0) {
-            near.entry(*lot).or_default().pits.push(pit);
+            near.entry(*lot).or_default().pits.insert(i);
         }
     }
-    for bore in bores {
+    for (i, bore) in bores.iter().enumerate() {
         for (lot, _) in lots.near(&[bore.us.at, bore.ds.at], 0.0) {
-            near.entry(*lot).or_default().bores.push(bore);
+            near.entry(*lot).or_default().bores.insert(i);
         }
     }
-    let of_lot = |(lot, mut near): (usize, Near)| {
-        // Lots of several parts are met several times.
-        near.pits.dedup_by(|a, b| std::ptr::eq(*a, *b));
-        near.bores.dedup_by(|a, b| std::ptr::eq(*a, *b));
-        affected(world, &world.site.lots[lot], &near.pits, &near.bores)
+    let of_lot = |(lot, near): (usize, Near)| {
+        let pits = near.pits.into_iter().map(|i| &pits[i]);
+        let bores = near.bores.into_iter().map(|i| &bores[i]);
+        affected(world, &world.site.lots[lot], pits, bores)
     };
     near.into_iter().filter_map(of_lot).collect()
 }
 
-/// Pits and bores near a lot, in their order.
+/// Places of the pits and bores near a lot; one of several parts meets some more than once.
 #[derive(Default)]
-struct Near<'a> {
-    pits: Vec<&'a Pit>,
-    bores: Vec<&'a Bore>,
+struct Near {
+    pits: BTreeSet<usize>,
+    bores: BTreeSet<usize>,
 }
 
-fn affected(world: &World, lot: &Lot, pits: &[&Pit], bores: &[&Bore]) -> Option<AffectedLot> {
-    let stands = |p: &&&Pit| {
+fn affected<'a>(
+    world: &World,
+    lot: &Lot,
+    pits: impl Iterator<Item = &'a Pit>,
+    bores: impl Iterator<Item = &'a Bore>,
+) -> Option<AffectedLot> {
+    let stands = |p: &&Pit| {
         let ring = &p.footprint.exterior().0;
         let corners = [ring[0], ring[1], ring[2], ring[3]];
         lot.parts
             .iter()
             .any(|part| overlap_m2(&corners, part) > SHARED_AREA_M2)
     };
-    let pit_ids: Vec<String> = pits
-        .iter()
-        .filter(stands)
-        .map(|p| p.pit_id.clone())
-        .collect();
+    let pit_ids: Vec<String> = pits.filter(stands).map(|p| p.pit_id.clone()).collect();
     let mut out = AffectedLot {
         lot_id: lot.lot_id.clone(),
         pit: !pit_ids.is_empty(),

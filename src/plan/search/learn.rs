@@ -233,7 +233,8 @@ impl<'s, 'a> Routes<'s, 'a> {
         let ahead = own * if alone { AHEAD_ALONE } else { AHEAD };
         let mut least = self.least_plan(0, &self.searched[0].runs, beyond, bound);
         let mut all = self.searched[0].take_runs();
-        let (mut runs, mut upto) = (None, f64::NEG_INFINITY);
+        let mut upto = (least + SLACKS[0] * own + ahead).min(bound);
+        let mut few = self.searched[0].worked_out(&all, beyond, upto);
         let mut searches = 0;
         for slack in SLACKS.into_iter().chain([f64::INFINITY]) {
             // What is known of the branches by now may say more.
@@ -241,11 +242,13 @@ impl<'s, 'a> Routes<'s, 'a> {
             let next = (least + slack * own).min(bound);
             if next > upto {
                 upto = (next + ahead).min(bound);
-                runs = Some(self.searched[0].worked_out(&all, beyond, upto).runs);
+                few = self.searched[0].worked_out(&all, beyond, upto);
             }
-            let runs = runs.as_mut()?;
-            runs.joining = all.joining.clone();
-            let mut few = self.look(runs, beyond, upto, &mut least);
+            if !alone {
+                few.runs.joining = all.joining.clone();
+                few = self.searched[0].for_search(&few.runs, beyond, upto);
+            }
+            least = self.raised(least, &few, upto);
             if searches < self.searches && least < upto && upto.is_finite() {
                 // With what searches of the branches have found there may be a plan: what costs more is of no use.
                 searches = self.searches;
@@ -253,7 +256,8 @@ impl<'s, 'a> Routes<'s, 'a> {
                 if let Some(known) = known {
                     bound = bound.min(known.label.cost + 2.0 * SAME_COST);
                     upto = upto.min(bound);
-                    few = self.look(&few.runs, beyond, upto, &mut least);
+                    few = self.searched[0].for_search(&few.runs, beyond, upto);
+                    least = self.raised(least, &few, upto);
                 }
             }
             let within = (least + slack * own).min(upto);
@@ -270,12 +274,9 @@ impl<'s, 'a> Routes<'s, 'a> {
         None
     }
 
-    /// Of some runs of the first route those that a plan for `bound` may have; raises what a plan costs at least to what they tell.
-    fn look(&mut self, runs: &Runs, beyond: &[f64], bound: f64, least: &mut f64) -> Few {
-        let r = &mut self.searched[0];
-        let few = r.for_search(runs, beyond, bound);
-        *least = least.max(r.least_of(&few).min(bound));
-        few
+    /// What a plan of the first route costs at least, where these are all runs of plans for `bound`.
+    fn raised(&self, least: f64, few: &Few, bound: f64) -> f64 {
+        least.max(self.searched[0].least_of(few).min(bound))
     }
 
     /// Searches a branch for what it costs at every level, as far as it may cost `need` there; unless `all` of that is asked for,

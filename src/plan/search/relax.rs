@@ -193,11 +193,8 @@ impl Relaxed {
             so_far(launched, z) + below + others(z)
         };
         let by_level = [0, 1].map(|launched| {
-            Ranges::new(
-                &(0..levels.len())
-                    .map(|z| at(launched, z))
-                    .collect::<Vec<_>>(),
-            )
+            let each = (0..levels.len()).map(|z| at(launched, z));
+            Ranges::new(&each.collect::<Vec<_>>())
         });
         let rest = |i: usize| {
             let (launched, i) = (i / inlets.len(), i % inlets.len());
@@ -320,17 +317,17 @@ impl Ways {
         self.cost.iter().flatten().any(|c| *c <= spare)
     }
 
-    /// All ways along a run of one price to a range of inlet levels: as one drive, and with through pits.
-    pub fn of_one_price(run: &Run, range: Range<usize>) -> [Ways; 2] {
-        [true, false].map(|one_drive| Ways {
+    /// Ways along a run to a range of inlet levels, at what they cost at any level.
+    pub fn at_any_level(run: &Run, one_drive: bool, range: Range<usize>) -> Ways {
+        Ways {
             one_drive,
-            range: range.clone(),
+            range,
             cost: if one_drive {
                 by_sides(run.single)
             } else {
                 run.multi
             },
-        })
+        }
     }
 }
 
@@ -357,16 +354,7 @@ pub fn ways(
             }
             (false, _) => by_grade.clone(),
         };
-        let cost = if one_drive {
-            by_sides(run.single)
-        } else {
-            run.multi
-        };
-        let way = Ways {
-            one_drive,
-            range,
-            cost,
-        };
+        let way = Ways::at_any_level(run, one_drive, range);
         // Mostly all of them together are of no use.
         if way.range.is_empty() || !useful(&way) {
             continue;

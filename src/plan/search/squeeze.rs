@@ -179,8 +179,10 @@ fn go_down(
                 };
                 match &swept {
                     Some(swept) if z < plain => swept.each_open(&mut closed, z, |range| {
-                        let all = Ways::of_one_price(run, range).into_iter();
-                        all.filter(|way| way.is_within(spare) && useful(way))
+                        let all = [true, false]
+                            .map(|one_drive| Ways::at_any_level(run, one_drive, range.clone()));
+                        (all.into_iter())
+                            .filter(|way| way.is_within(spare) && useful(way))
                             .for_each(&mut take);
                     }),
                     _ => ways(
