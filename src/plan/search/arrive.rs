@@ -5,7 +5,7 @@ use super::{
     closed::{Closed, End},
     grid::{Grid, LevelGrid},
     ranges::Ranges,
-    relax::{GRADE_TOLERANCE, closed_from, covered_from, open},
+    relax::{closed_from, covered_from, open},
     runs::{Run, Runs, ends},
     squeeze::{Arrived, least_by_level, leave},
     sweep::{Costs, Sweep, Swept},
@@ -132,8 +132,7 @@ fn lower(
     (out, sweep, closed): (&mut Costs, &mut Sweep, &mut Closed),
 ) {
     let above = &grid.positions[run.us].levels;
-    let rises = [cx.grade[0] - GRADE_TOLERANCE, cx.grade[1] + GRADE_TOLERANCE];
-    let window = levels.window(above, rises.map(|grade| grade * run.length_m));
+    let window = levels.window(above, run.falls_m(cx));
     let mut plain = 0;
     if let Some(window) = window {
         let cost = run.by_sides();
@@ -160,18 +159,15 @@ fn lower(
 }
 
 /// Lowers the least cost up to inlet level `z` to that through one run.
-fn through(
+pub fn through(
     cx: &Context,
     run: &Run,
     left: &[Ranges; 2],
     (levels, z): (&LevelGrid, f64),
     out: &mut [f64; 2],
 ) {
-    let up = |grade: f64| z + grade * run.length_m;
-    let by_grade = levels.range(
-        up(cx.grade[0] - GRADE_TOLERANCE),
-        up(cx.grade[1] + GRADE_TOLERANCE),
-    );
+    let [least, most] = run.falls_m(cx);
+    let by_grade = levels.range(z + least, z + most);
     let mut closed = None;
     for one_drive in [true, false] {
         let range = match (one_drive, &run.profile) {
@@ -241,7 +237,7 @@ mod tests {
             stations: 1,
             levels: 1,
         };
-        let mut routes = Routes::new(system, coarse);
+        let mut routes = Routes::new(system, coarse, f64::INFINITY).expect("it has a plan");
         routes.each(|r| {
             r.runs.take_lines(&mut r.prices, &r.grid);
             r.runs.take_profiles(r.prices.cx, &r.grid);

@@ -188,7 +188,7 @@ fn joined(mut spans: Vec<(f64, f64)>) -> Option<Vec<(f64, f64)>> {
 
 /// Nearer than this in plan to a piece of unknown depth its depth matters: location error, the rig's least error and the lesser
 /// of the required distances do not leave room for more (m).
-fn proved_within_m(cx: &Context, part: &ServicePart, k: usize) -> f64 {
+pub fn proved_within_m(cx: &Context, part: &ServicePart, k: usize) -> f64 {
     let y = &cx.yardstick;
     let crossing = part.asked_in_plan_m(Encounter::Crossing);
     let required = crossing.min(part.asked_in_plan_m(Encounter::Parallel));
@@ -236,7 +236,7 @@ impl Line {
 
     /// Where along the line a point of it is nearer to a piece than `within_m`. (One span: distance to a straight piece is
     /// convex.)
-    fn within(&self, piece: &Piece, within_m: f64) -> Option<(f64, f64)> {
+    pub fn within(&self, piece: &Piece, within_m: f64) -> Option<(f64, f64)> {
         let (a, b) = (self.place(piece.a), self.place(piece.b));
         if a.1.min(b.1) >= within_m || a.1.max(b.1) <= -within_m || within_m <= 0.0 {
             return None;
@@ -292,9 +292,7 @@ fn band(
     allowance_m: f64,
     grade: f64,
 ) -> Band {
-    let y = &cx.yardstick;
-    let apart = y.bore_radius_m + part.radius_m + part.required.crossing_m + allowance_m
-        - LENGTH_TOLERANCE_M;
+    let apart = apart_m(cx, part, allowance_m);
     let invert = z - cx.centre_above_invert_m();
     Band {
         along_m,
@@ -303,6 +301,12 @@ fn band(
         grade,
         beside: None,
     }
+}
+
+/// Nearer than this to the centre of a service that it crosses a bore's certainly clashes, with such an allowance (m).
+pub fn apart_m(cx: &Context, part: &ServicePart, allowance_m: f64) -> f64 {
+    let radii = cx.yardstick.bore_radius_m + part.radius_m;
+    radii + part.required.crossing_m + allowance_m - LENGTH_TOLERANCE_M
 }
 
 /// Least allowance for a piece that leans no more than so far from the vertical above or below the bore (see [`band`]); 1: any
@@ -386,6 +390,11 @@ pub fn lean([p, q]: [Coord<f64>; 2], piece: &Piece, slopes: f64) -> f64 {
     let (d, e) = (q - p, piece.b - piece.a);
     let (along, length) = (d.x.hypot(d.y), e.x.hypot(e.y));
     let sine = ((d.x * e.y - d.y * e.x) / (along * length)).abs();
+    lean_by_sine(sine, slopes)
+}
+
+/// The same by the sine of the angle between the two in plan.
+pub fn lean_by_sine(sine: f64, slopes: f64) -> f64 {
     let g = slopes / sine;
     if g < 1.0 {
         2.0 * g / (1.0 + g * g)

@@ -149,6 +149,25 @@ impl LevelGrid {
         Some([from + apart, to + apart])
     }
 
+    /// The levels of both, and those between.
+    fn and(&self, other: &LevelGrid) -> LevelGrid {
+        let mut all = self.clone();
+        if let (
+            LevelGrid::Steps { first, count, .. },
+            LevelGrid::Steps {
+                first: other_first,
+                count: other_count,
+                ..
+            },
+        ) = (&mut all, other)
+        {
+            let end = (*first + *count as i64).max(other_first + *other_count as i64);
+            *first = (*first).min(*other_first);
+            *count = (end - *first) as usize;
+        }
+        all
+    }
+
     /// Leaves out the levels below this.
     fn leave_out_below(&mut self, lowest_m: f64) {
         let left = self.range(lowest_m, f64::INFINITY);
@@ -300,6 +319,51 @@ impl Grid {
             p.middle.is_some() && !p.levels.is_empty()
         });
         self.positions = positions;
+    }
+
+    /// The positions of every station.
+    pub fn by_station(&self) -> Vec<std::ops::Range<usize>> {
+        let first = |s: usize| self.positions.partition_point(|p| p.station < s);
+        (0..self.stations.len())
+            .map(|s| first(s)..first(s + 1))
+            .collect()
+    }
+
+    /// Some station has several positions.
+    pub fn is_wide(&self) -> bool {
+        self.positions
+            .windows(2)
+            .any(|w| w[0].station == w[1].station)
+    }
+
+    /// With the levels at every position that any of its station has.
+    pub fn with_levels_of_any(&self) -> Grid {
+        let mut positions = self.positions.clone();
+        for of_one in positions.chunk_by_mut(|a, b| a.station == b.station) {
+            let all = of_one.iter().map(|p| p.levels.clone());
+            let all = all.reduce(|a, b| a.and(&b)).expect("a chunk is not empty");
+            of_one.iter_mut().for_each(|p| p.levels = all.clone());
+        }
+        Grid {
+            positions,
+            stations: self.stations.clone(),
+            nodes: self.nodes.clone(),
+            strip: Strip::default(),
+            places: self.places.clone(),
+            feet: HashMap::new(),
+        }
+    }
+
+    /// The position where a branch joins; none where no pit can stand there.
+    pub fn junction(&self, branch: usize) -> Option<usize> {
+        let joins = |station: usize| self.branches(station).contains(&branch);
+        (0..self.positions.len()).find(|p| joins(self.positions[*p].station))
+    }
+
+    /// Inlet levels at the downstream end; none where no pit can stand there.
+    pub fn inlets(&self) -> Option<&LevelGrid> {
+        let first = self.positions.first();
+        first.filter(|p| p.station == 0).map(|p| &p.levels)
     }
 
     /// Leaves out the levels of a position above this, but for the lowest.

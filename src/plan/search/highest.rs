@@ -6,7 +6,6 @@
 
 use super::{
     grid::Grid,
-    relax::GRADE_TOLERANCE,
     runs::{Run, Runs, ends},
 };
 use crate::{clearance::LENGTH_TOLERANCE_M, plan::context::Context};
@@ -55,11 +54,7 @@ fn highest_inlet(cx: &Context, run: &Run, outlet: f64) -> f64 {
     let bands = run.bands.iter().filter(|b| b.grade.is_infinite());
     let bands = bands.map(|b| (b.share, b.high, b.low));
     let limits = under.chain(bands).collect();
-    highest_end(
-        outlet,
-        (cx.grade[0] - GRADE_TOLERANCE) * run.length_m,
-        limits,
-    )
+    highest_end(outlet, run.falls_m(cx)[0], limits)
 }
 
 /// The highest end of lines from `start` or lower that fall by `fall_m` or more. Limits are (share of the way, two levels): a line

@@ -378,7 +378,7 @@ impl<'s, 'a> Routes<'s, 'a> {
     fn exact<'e>(&'e mut self, i: usize, few: &'e Few, bound: f64) -> Option<Exact<'e, 's, 'a>> {
         let mut branches: BTreeMap<usize, Vec<Rc<Branch>>> = BTreeMap::new();
         for b in self.system.branches(i) {
-            let p = self.searched[i].junction(b)?;
+            let p = self.searched[i].grid.junction(b)?;
             let table = self.searched[b].table.as_ref()?;
             branches.entry(p).or_default().push(table.branch.clone());
         }

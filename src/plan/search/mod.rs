@@ -21,8 +21,10 @@
 
 mod arrive;
 mod bands;
+mod bundle;
 mod closed;
 mod course;
+mod every_line;
 mod exact;
 mod fan;
 mod grid;
@@ -47,6 +49,7 @@ mod strikes;
 mod strip;
 mod sweep;
 mod table;
+mod thin_out;
 mod tree;
 mod ways;
 

@@ -24,6 +24,7 @@ use std::{cell::Cell, ops::Range};
 pub const GRADE_TOLERANCE: f64 = 1e-9;
 
 /// Least further cost by position.
+#[derive(Default)]
 pub struct Relaxed {
     /// From the inlet of a position, its pit included: by (last drive launched there), by class of its direction, by inlet
     /// level. One class where the direction makes no difference.
@@ -48,29 +49,19 @@ struct Onward<'r> {
 /// end of a branch by (last drive launched there), then by inlet level, one after the other.
 pub fn relax(cx: &Context, grid: &Grid, runs: &Runs, bound: f64, beyond: &[f64]) -> Relaxed {
     let n = grid.positions.len();
-    let mut relaxed = Relaxed {
-        inlet: vec![],
-        outlet: vec![],
-        least: vec![],
-    };
+    let mut relaxed = Relaxed::default();
     for p in 0..n {
         if runs.is_bare(grid, p) {
-            relaxed.outlet.push(vec![]);
-            relaxed.inlet.push([vec![], vec![]]);
-            relaxed.least.push(f64::INFINITY);
+            relaxed.push_nothing();
             continue;
         }
         let outlet = relaxed.outlet_bounds(cx, grid, runs, bound, p);
         let inlet = if cx.joined && ends(grid, p).1 {
-            let half = beyond.len() / 2;
-            [&beyond[..half], &beyond[half..]].map(|b| vec![Ranges::new(b)])
+            Relaxed::inlet_of_branch(beyond)
         } else {
             inlet(cx, grid, runs, &outlet, p)
         };
-        relaxed.outlet.push(outlet);
-        let least = inlet.iter().flatten().map(Ranges::least_of_all);
-        relaxed.least.push(least.fold(f64::INFINITY, f64::min));
-        relaxed.inlet.push(inlet);
+        relaxed.push(outlet, inlet);
     }
     relaxed
 }
@@ -99,7 +90,7 @@ pub fn hopeful(cx: &Context, grid: &Grid, runs: Runs, relaxed: &Relaxed, bound: 
         for &r in &runs.from[p] {
             let run = &runs.runs[r];
             if least + run.least() + relaxed.least[run.ds] <= bound {
-                keep[r] = match relaxed.sweep(cx, grid, run, &mut sweep) {
+                keep[r] = match relaxed.sweep(cx, grid, run, [run.us, run.ds], &mut sweep) {
                     Some(_) => sweep.least_with(&so_far) <= bound,
                     None => true,
                 };
@@ -112,20 +103,42 @@ pub fn hopeful(cx: &Context, grid: &Grid, runs: Runs, relaxed: &Relaxed, bound: 
 }
 
 impl Relaxed {
-    /// Sweeps a run and all beyond it, seen from its upstream end; none where its levels are not of one kind.
+    /// Takes the next position, of no plan.
+    pub fn push_nothing(&mut self) {
+        self.outlet.push(vec![]);
+        self.inlet.push([vec![], vec![]]);
+        self.least.push(f64::INFINITY);
+    }
+
+    /// Takes the next position.
+    pub fn push(&mut self, outlet: Vec<[Vec<f64>; 2]>, inlet: [Vec<Ranges>; 2]) {
+        let least = inlet.iter().flatten().map(Ranges::least_of_all);
+        self.least.push(least.fold(f64::INFINITY, f64::min));
+        self.outlet.push(outlet);
+        self.inlet.push(inlet);
+    }
+
+    /// Of the downstream end of a branch, with what lies beyond it.
+    pub fn inlet_of_branch(beyond: &[f64]) -> [Vec<Ranges>; 2] {
+        let half = beyond.len() / 2;
+        [&beyond[..half], &beyond[half..]].map(|b| vec![Ranges::new(b)])
+    }
+
+    /// Sweeps a run between two positions and all beyond it, seen from its upstream end; none where its levels are not of one kind.
     pub fn sweep<'r>(
         &'r self,
         cx: &Context,
         grid: &Grid,
         run: &Run,
+        [us, ds]: [usize; 2],
         sweep: &mut Sweep,
     ) -> Option<Swept<'r>> {
-        let [levels, below] = [run.us, run.ds].map(|p| &grid.positions[p].levels);
-        let falls = [cx.grade[1] + GRADE_TOLERANCE, cx.grade[0] - GRADE_TOLERANCE];
+        let [levels, below] = [us, ds].map(|p| &grid.positions[p].levels);
+        let [least, most] = run.falls_m(cx);
         let swept = Swept {
             cost: run.by_sides(),
-            beyond: [0, 1].map(|l| self.inlet(run.ds, l, run.classes[1])),
-            window: levels.window(below, falls.map(|grade| -grade * run.length_m))?,
+            beyond: [0, 1].map(|l| self.inlet(ds, l, run.classes[1])),
+            window: levels.window(below, [-most, -least])?,
         };
         sweep.fill(levels, &swept);
         Some(swept)
@@ -259,7 +272,7 @@ impl Relaxed {
         (out, sweep, closed): (&mut Costs, &mut Sweep, &mut Closed),
     ) {
         let below = &grid.positions[run.ds].levels;
-        let swept = self.sweep(cx, grid, run, sweep);
+        let swept = self.sweep(cx, grid, run, [run.us, run.ds], sweep);
         let mut plain = 0;
         if let Some(swept) = swept.as_ref().filter(|_| run.is_of_one_price()) {
             plain = plain_outlets(cx, run, levels);
@@ -273,17 +286,25 @@ impl Relaxed {
             let left = left[z] - self.least[run.ds];
             if least <= left {
                 let mut both = out.at(z);
-                self.through(cx, grid, run, levels.level(z), left, &mut both);
+                self.through(cx, grid, (run, run.ds), levels.level(z), left, &mut both);
                 out.set(z, both);
             }
         }
     }
 
-    /// Lowers the least further cost to that through one run from outlet level `z`, by (its first drive launched upstream).
-    /// Ways that cost more than `left` along the run alone are of no use.
-    fn through(&self, cx: &Context, grid: &Grid, run: &Run, z: f64, left: f64, out: &mut [f64; 2]) {
-        let levels = &grid.positions[run.ds].levels;
-        let inlet = [0, 1].map(|l| self.inlet(run.ds, l, run.classes[1]));
+    /// Lowers the least further cost to that through one run from outlet level `z` down to a position, by (its first drive launched
+    /// upstream). Ways that cost more than `left` along the run alone are of no use.
+    pub fn through(
+        &self,
+        cx: &Context,
+        grid: &Grid,
+        (run, ds): (&Run, usize),
+        z: f64,
+        left: f64,
+        out: &mut [f64; 2],
+    ) {
+        let levels = &grid.positions[ds].levels;
+        let inlet = [0, 1].map(|l| self.inlet(ds, l, run.classes[1]));
         let whole = |way: &Ways| {
             let rest = inlet.map(|of| of.least(way.range.clone()));
             way.cost.map(|c| (c[0] + rest[0]).min(c[1] + rest[1]))
@@ -401,11 +422,8 @@ pub fn passes(run: &Run, [z0, z1]: [f64; 2], one_drive: bool) -> bool {
 
 /// Inlet levels by grade.
 fn allowed(cx: &Context, run: &Run, levels: &LevelGrid, z: f64) -> Range<usize> {
-    let by_grade = |g: f64| z - g * run.length_m;
-    levels.range(
-        by_grade(cx.grade[1] + GRADE_TOLERANCE),
-        by_grade(cx.grade[0] - GRADE_TOLERANCE),
-    )
+    let [least, most] = run.falls_m(cx);
+    levels.range(z - most, z - least)
 }
 
 /// Inlet levels of a range certain to clash, by rising start.
@@ -541,7 +559,7 @@ fn closed_above(band: &Met, length_m: f64, levels: &LevelGrid, z: f64) -> Option
 
 /// Least further cost from the inlet of a position, its pit included: by (last drive launched there), by class of its
 /// direction, by inlet level.
-fn inlet(
+pub fn inlet(
     cx: &Context,
     grid: &Grid,
     runs: &Runs,

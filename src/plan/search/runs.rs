@@ -2,7 +2,7 @@
 
 use super::{
     bands::{Bands, Met},
-    course::Course,
+    course::{Band, Course},
     fan::Away,
     grid::{Grid, LevelGrid, Position},
     inner::{Chain, LeastCosts},
@@ -10,6 +10,7 @@ use super::{
     levels_free::LevelsFree,
     meeting::Meetings,
     pricing::{DirectionId, PitPrice, Prices, cover_profile, may_launch},
+    relax::GRADE_TOLERANCE,
     sketch::Sketch,
     strikes::{Strike, passed, strikes},
 };
@@ -41,6 +42,8 @@ pub struct Run {
     pub ds: usize,
     /// Plan length (m).
     pub length_m: f64,
+    /// The same; of the longest of several lines that the run stands for, where `length_m` is that of the shortest.
+    pub longest_m: f64,
     /// Direction looking downstream.
     pub down: DirectionId,
     /// Direction looking upstream.
@@ -77,6 +80,7 @@ impl Run {
             us: 0,
             ds: 0,
             length_m,
+            longest_m: length_m,
             down: 0,
             up: 0,
             profile: None,
@@ -91,6 +95,14 @@ impl Run {
             bands: Bands::default(),
             strikes: vec![],
         }
+    }
+
+    /// How far it falls at least and at most by its grade (m).
+    pub fn falls_m(&self, cx: &Context) -> [f64; 2] {
+        let [least, most] = [cx.grade[0] - GRADE_TOLERANCE, cx.grade[1] + GRADE_TOLERANCE];
+        let of = |grade: f64| [grade * self.length_m, grade * self.longest_m];
+        let ([a, b], [c, d]) = (of(least), of(most));
+        [a.min(b), c.max(d)]
     }
 
     /// Least cost of the run however it is driven.
@@ -117,8 +129,8 @@ impl Run {
             .fold(f64::INFINITY, f64::min)
     }
 
-    /// Takes what the line is certain to pass, from `from_m` along the course on.
-    fn take_course(&mut self, cx: &Context, grid: &Grid, course: &Course, from_m: f64) {
+    /// Of some bands those at which some line between its levels is.
+    pub fn bands_met(&self, grid: &Grid, all: &[Band], from_m: f64) -> Bands {
         let levels = [self.us, self.ds].map(|p| &grid.positions[p].levels);
         let lowest = levels.map(|l| l.level(0));
         let highest = levels.map(|l| l.level(l.len() - 1));
@@ -126,10 +138,19 @@ impl Run {
             let at = |z: [f64; 2]| z[0] + met.share * (z[1] - z[0]);
             met.low < at(highest) && met.high > at(lowest)
         };
-        self.bands = Bands::new(&course.bands, (from_m, self.length_m), may_be);
+        Bands::new(all, (from_m, self.length_m), may_be)
+    }
+
+    /// Takes what the line is certain to pass, from `from_m` along the course on.
+    fn take_course(&mut self, cx: &Context, grid: &Grid, course: &Course, from_m: f64) {
+        self.bands = self.bands_met(grid, &course.bands, from_m);
+        self.take_proved(cx, course.holes(from_m, from_m + self.length_m));
+    }
+
+    /// Takes how many services of unknown depth the line is certain to come too near.
+    pub fn take_proved(&mut self, cx: &Context, services: usize) {
         // Whatever the drives, each service too near the line is too near one of them. Some were counted at a glance.
-        let holes = course.holes(from_m, from_m + self.length_m);
-        let cost = holes_cost(cx, holes.saturating_sub(self.crossed));
+        let cost = holes_cost(cx, services.saturating_sub(self.crossed));
         self.single = self.single.map(|s| s + cost);
         self.multi = self.multi.map(|of| of.map(|m| m + cost));
         self.several += cost;
@@ -257,46 +278,87 @@ pub struct Runs {
     pub arrived: Vec<f64>,
 }
 
-/// Every pair of positions near enough to each other, with what a [`Sketch`] says of their costs.
-fn bare_runs(cx: &Context, grid: &Grid) -> (Vec<Run>, Sketch) {
-    let search = &cx.job().search;
-    let spacing_m = cx.job().rules.manhole_spacing_m + LENGTH_TOLERANCE_M;
-    let corridor_m = search.corridor_m.max(ON_CHORD_M) + LENGTH_TOLERANCE_M;
-    // A chord stays within the spacing of its start and the route within the corridor of the chord:
-    // once the route has left that circle, no station beyond can be reached.
-    let gone_m = spacing_m + 2.0 * (corridor_m + search.corridor_m);
-    let sketch = Sketch::new(cx, grid, gone_m);
-    let mut out = vec![];
-    let first_of: Vec<usize> = (0..=grid.stations.len())
-        .map(|s| grid.positions.partition_point(|p| p.station < s))
-        .collect();
-    for us_station in 1..grid.stations.len() {
-        for ds_station in (0..us_station).rev() {
-            let gone = grid.stations[us_station].point - grid.stations[ds_station].point;
+/// The longest that a line of a run may be (m).
+pub fn longest_m(cx: &Context) -> f64 {
+    cx.job().rules.manhole_spacing_m + LENGTH_TOLERANCE_M
+}
+
+/// Farther apart than this no two stations have a run (m).
+///
+/// A chord stays within the spacing of its start and the route within the corridor of the chord: once the route has left that
+/// circle, no station beyond can be reached.
+pub fn gone_m(cx: &Context) -> f64 {
+    longest_m(cx) + 2.0 * (corridor_m(cx) + cx.job().search.corridor_m)
+}
+
+/// How far the route may stray from a run's line (m).
+pub fn corridor_m(cx: &Context) -> f64 {
+    cx.job().search.corridor_m.max(ON_CHORD_M) + LENGTH_TOLERANCE_M
+}
+
+/// Two stations, and lines between their positions.
+#[derive(Debug, Clone)]
+pub struct Pair {
+    /// Upstream station.
+    pub us: usize,
+    /// Downstream station.
+    pub ds: usize,
+    /// Which lines there are, by upstream, then downstream position; empty: all.
+    pub lines: Vec<bool>,
+}
+
+impl Pair {
+    /// There is a line between two positions of its stations. (`at`: the positions of every station.)
+    pub fn has(&self, at: &[Range<usize>], [us, ds]: [usize; 2]) -> bool {
+        let (from, to) = (&at[self.us], &at[self.ds]);
+        let line = (us - from.start) * to.len() + ds - to.start;
+        self.lines.is_empty() || self.lines[line]
+    }
+}
+
+/// Every pair of stations near enough to each other, by the upper, from its own down.
+pub fn all_pairs(cx: &Context, grid: &Grid) -> Vec<Pair> {
+    let gone_m = gone_m(cx);
+    let mut pairs = vec![];
+    for us in 1..grid.stations.len() {
+        for ds in (0..us).rev() {
+            let gone = grid.stations[us].point - grid.stations[ds].point;
             if gone.x.hypot(gone.y) > gone_m {
                 break;
             }
             // A run ends at the first junction: there is a manhole.
-            if ds_station + 1 < us_station && !grid.branches(ds_station + 1).is_empty() {
+            if ds + 1 < us && !grid.branches(ds + 1).is_empty() {
                 break;
             }
-            let least = LeastOfPair::new(cx, &sketch, us_station, ds_station);
-            for us in first_of[us_station]..first_of[us_station + 1] {
-                for ds in first_of[ds_station]..first_of[ds_station + 1] {
-                    let nodes = [grid.positions[us].node, grid.positions[ds].node];
-                    let length_m = grid.distance_m(nodes[0], nodes[1]);
-                    if length_m <= spacing_m && length_m >= LENGTH_TOLERANCE_M {
-                        out.push(least.run(cx, [us, ds], length_m));
-                    }
+            let lines = vec![];
+            pairs.push(Pair { us, ds, lines });
+        }
+    }
+    pairs
+}
+
+/// Runs along these lines, with what a [`Sketch`] says of their costs.
+fn bare_runs(cx: &Context, grid: &Grid, sketch: &Sketch, pairs: &[Pair]) -> Vec<Run> {
+    let spacing_m = longest_m(cx);
+    let at = grid.by_station();
+    let mut out = vec![];
+    for pair in pairs {
+        let least = LeastOfPair::new(cx, sketch, pair.us, pair.ds);
+        for us in at[pair.us].clone() {
+            for ds in at[pair.ds].clone().filter(|ds| pair.has(&at, [us, *ds])) {
+                let nodes = [grid.positions[us].node, grid.positions[ds].node];
+                let length_m = grid.distance_m(nodes[0], nodes[1]);
+                if length_m <= spacing_m && length_m >= LENGTH_TOLERANCE_M {
+                    out.push(least.run(cx, [us, ds], length_m));
                 }
             }
         }
     }
-    (out, sketch)
+    out
 }
 
 /// What any run from one station to another costs at least, its length left out.
-struct LeastOfPair {
+pub struct LeastOfPair {
     /// Services of unknown depth that every way crosses.
     crossed: usize,
     /// Their test holes; +inf where they may not be crossed.
@@ -308,7 +370,8 @@ struct LeastOfPair {
 }
 
 impl LeastOfPair {
-    fn new(cx: &Context, sketch: &Sketch, us: usize, ds: usize) -> LeastOfPair {
+    /// Of two stations.
+    pub fn new(cx: &Context, sketch: &Sketch, us: usize, ds: usize) -> LeastOfPair {
         let [only_pit, any_pit] = if us > ds + 1 {
             [sketch.only_pit(us, ds), sketch.any_pit(us, ds)]
         } else {
@@ -323,7 +386,8 @@ impl LeastOfPair {
         }
     }
 
-    fn run(&self, cx: &Context, [us, ds]: [usize; 2], length_m: f64) -> Run {
+    /// The run between two of their positions.
+    pub fn run(&self, cx: &Context, [us, ds]: [usize; 2], length_m: f64) -> Run {
         let job = cx.job();
         let within = length_m <= cx.reach.m + LENGTH_TOLERANCE_M;
         let single = if within {
@@ -368,14 +432,21 @@ fn holes_cost(cx: &Context, holes: usize) -> f64 {
 }
 
 impl Runs {
-    /// Every run between two positions near enough to each other, with what is certain at a glance.
+    /// The runs along these lines, with what is certain at a glance.
     ///
     /// Whether the route allows its line is left to [`Self::take_lines`].
-    pub fn new(prices: &mut Prices, grid: &Grid) -> Runs {
-        let (runs, sketch) = bare_runs(prices.cx, grid);
+    pub fn new(prices: &mut Prices, grid: &Grid, sketch: &Rc<Sketch>, pairs: &[Pair]) -> Runs {
+        let runs = bare_runs(prices.cx, grid, sketch, pairs);
+        let mut all = Runs::of(sketch, runs, grid);
+        all.price_pits(prices, grid, 0);
+        all
+    }
+
+    /// These runs, nothing known of the pits between them.
+    pub fn of(sketch: &Rc<Sketch>, runs: Vec<Run>, grid: &Grid) -> Runs {
         let mut all = Runs {
             runs,
-            sketch: Rc::new(sketch),
+            sketch: sketch.clone(),
             worked_out: false,
             from: vec![],
             to: vec![],
@@ -391,7 +462,6 @@ impl Runs {
             arrived: vec![],
         };
         all.index(grid.positions.len());
-        all.price_pits(prices, grid, 0);
         all
     }
 
@@ -467,7 +537,7 @@ impl Runs {
     /// Drops runs from whose line the route strays, and gives the others their directions.
     pub fn take_lines(&mut self, prices: &mut Prices, grid: &Grid) {
         let cx = prices.cx;
-        let corridor_m = cx.job().search.corridor_m.max(ON_CHORD_M) + LENGTH_TOLERANCE_M;
+        let corridor_m = corridor_m(cx);
         self.runs.retain(|run| {
             let [us, ds] = [run.us, run.ds].map(|p| &grid.positions[p]);
             let [s, t] = [us, ds].map(|p| &grid.stations[p.station]);

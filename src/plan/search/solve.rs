@@ -42,7 +42,7 @@ pub fn has_plan(system: &System, judged: &mut usize) -> bool {
 
 /// The best plan on one grid, if there is one no dearer than `bound`.
 fn solve_on(system: &System, coarse: Coarse, bound: f64, judged: &mut usize) -> Option<Solved> {
-    let mut routes = Routes::new(system, coarse);
+    let mut routes = Routes::new(system, coarse, bound)?;
     let best = least_on(&mut routes, bound);
     *judged += routes.judged();
     best

@@ -150,7 +150,7 @@ fn go_down(
             let to = &mut arrived[run.ds];
             let classes = [0, 1].map(|l: usize| run.classes[1].min(to[l].len() - 1));
             let [received, launched] = &left[run.classes[0]];
-            let swept = relaxed.sweep(cx, grid, run, &mut sweep);
+            let swept = relaxed.sweep(cx, grid, run, [run.us, run.ds], &mut sweep);
             let mut plain = 0;
             if swept.is_some() && run.is_of_one_price() {
                 plain = plain_outlets(cx, run, levels);

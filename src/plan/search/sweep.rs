@@ -4,7 +4,13 @@
 //! grade: the levels of the other end are a window that moves with the level of this one. Elsewhere this is less than what the run
 //! costs, and tells where it is worth a closer look.
 
-use super::{closed::Closed, grid::LevelGrid, least_through::BySides, ranges::Ranges, runs::Run};
+use super::{
+    closed::{Closed, End},
+    grid::LevelGrid,
+    least_through::BySides,
+    ranges::Ranges,
+    runs::Run,
+};
 use std::ops::Range;
 
 /// A run as it is swept.
@@ -48,6 +54,40 @@ impl Swept<'_> {
     }
 }
 
+/// Levels that the bands of a run leave open, remembered for sweeps with the same levels and window.
+#[derive(Debug, Default)]
+pub struct Open {
+    /// What is closed.
+    pub closed: Closed,
+    known: Vec<Option<Range<usize>>>,
+    ranges: Vec<Range<usize>>,
+}
+
+impl Open {
+    /// Takes the bands of another run.
+    pub fn take(&mut self, run: &Run, end: End, levels: &LevelGrid, other: &LevelGrid) {
+        self.closed.take(run, end, levels, other);
+        self.known.clear();
+        self.known.resize(levels.len(), None);
+        self.ranges.clear();
+    }
+
+    /// The levels of the other end in the window of a level of this end that are not closed, range by range.
+    fn at(&mut self, of: &Swept, z: usize) -> &[Range<usize>] {
+        let Open {
+            closed,
+            known,
+            ranges,
+        } = self;
+        let all = known[z].get_or_insert_with(|| {
+            let from = ranges.len();
+            of.each_open(closed, z, |range| ranges.push(range));
+            from..ranges.len()
+        });
+        &ranges[all.clone()]
+    }
+}
+
 /// What lowers costs by level: kept from run to run, to be filled anew.
 #[derive(Debug, Default)]
 pub struct Sweep {
@@ -86,6 +126,37 @@ impl Sweep {
 }
 
 impl Sweep {
+    /// The same, with every level looked at by itself.
+    pub fn fill_each(&mut self, levels: &LevelGrid, least: impl Fn(f64) -> [f64; 2]) {
+        let each = (0..levels.len()).map(|z| least(levels.level(z)));
+        let (here, there) = each.map(|[a, b]| (a, b)).unzip();
+        self.least = [here, there];
+    }
+
+    /// Raises what was filled to what closed levels leave, where that may be `useful`: by (launched at this end), by level.
+    pub fn close(
+        &mut self,
+        of: &Swept,
+        open: &mut Open,
+        useful: impl Fn(usize, usize, f64) -> bool,
+    ) {
+        if open.closed.is_empty() {
+            return;
+        }
+        for z in 0..self.least[0].len() {
+            if useful(0, z, self.least[0][z]) || useful(1, z, self.least[1][z]) {
+                let mut beyond = [f64::INFINITY; 2];
+                for range in open.at(of, z) {
+                    for (least, of) in beyond.iter_mut().zip(of.beyond) {
+                        *least = least.min(of.least(range.clone()));
+                    }
+                }
+                let both = of.cost.map(|c| (c[0] + beyond[0]).min(c[1] + beyond[1]));
+                (self.least[0][z], self.least[1][z]) = (both[0], both[1]);
+            }
+        }
+    }
+
     /// The least at any level with what was paid before.
     pub fn least_with(&self, so_far: &[f64]) -> f64 {
         let either = self.least[0].iter().zip(&self.least[1]);

@@ -3,7 +3,7 @@
 use super::{
     arrive::least_of_all,
     fan::Away,
-    grid::{Coarse, Grid, LevelGrid},
+    grid::{Coarse, Grid, LevelGrid, Position},
     highest::cap_levels,
     label::Book,
     pricing::Prices,
@@ -12,6 +12,7 @@ use super::{
     runs::{Run, Runs, ends},
     squeeze::squeeze,
     table::Table,
+    thin_out::{Ready, thin_out},
 };
 use crate::plan::{context::Context, system::System};
 use std::collections::{BTreeMap, BTreeSet};
@@ -47,6 +48,8 @@ pub struct Routes<'s, 'a> {
     pub searched: Vec<Searched<'s, 'a>>,
     /// By member: its least cost with its branches, levels left free.
     least: Vec<f64>,
+    /// By member: what the rest of the system costs at least, as far as it is known before that.
+    rest: Vec<f64>,
     /// Steps of their partial plans.
     pub book: Book,
     /// How often a branch was searched.
@@ -54,11 +57,9 @@ pub struct Routes<'s, 'a> {
 }
 
 impl<'c, 'a> Searched<'c, 'a> {
-    fn new(cx: &'c Context<'a>, coarse: Coarse) -> Self {
+    fn new(cx: &'c Context<'a>, ready: Ready) -> Self {
         let mut prices = Prices::new(cx);
-        let mut grid = Grid::new(cx, coarse);
-        grid.keep_where_pits_stand(cx);
-        let runs = Runs::new(&mut prices, &grid);
+        let (grid, runs) = ready.into_runs(&mut prices);
         Searched {
             prices,
             grid,
@@ -72,15 +73,9 @@ impl<'c, 'a> Searched<'c, 'a> {
         }
     }
 
-    /// Inlet levels at the downstream end; none where no pit can stand there.
-    pub fn inlets(&self) -> Option<&LevelGrid> {
-        let first = self.grid.positions.first();
-        first.filter(|p| p.station == 0).map(|p| &p.levels)
-    }
-
     /// Takes the least cost of a branch by inlet level at its junction, and what is known beyond that.
     pub fn take_by_inlet(&mut self, least: Vec<f64>) {
-        let levels = self.inlets().map_or(0, LevelGrid::len);
+        let levels = self.grid.inlets().map_or(0, LevelGrid::len);
         let none = least.is_empty();
         let at = |z: usize| {
             if none {
@@ -110,25 +105,26 @@ impl<'c, 'a> Searched<'c, 'a> {
         let up: BTreeSet<_> = last.filter(may_be).map(|r| r.up).collect();
         Away::new(up.into_iter().map(|u| self.prices.vector(u)).collect())
     }
-
-    /// The position where a branch joins; none where no pit can stand there.
-    pub fn junction(&self, branch: usize) -> Option<usize> {
-        let joins = |station: usize| self.grid.branches(station).contains(&branch);
-        (0..self.grid.positions.len()).find(|p| joins(self.grid.positions[*p].station))
-    }
 }
 
 impl<'s, 'a> Routes<'s, 'a> {
-    /// All routes of a system.
-    pub fn new(system: &'s System<'a>, coarse: Coarse) -> Routes<'s, 'a> {
+    /// All routes of a system, with the runs that plans for `bound` may have; none where there is no such plan.
+    pub fn new(system: &'s System<'a>, coarse: Coarse, bound: f64) -> Option<Routes<'s, 'a>> {
         let members = system.members.iter();
-        Routes {
+        let mut ready: Vec<Ready> = members.map(|m| Ready::new(&m.cx, coarse)).collect();
+        let rest = match bound.is_finite() && ready.iter().any(Ready::is_wide) {
+            true => thin_out(system, &mut ready, bound)?,
+            false => vec![0.0; ready.len()],
+        };
+        let members = system.members.iter().zip(ready);
+        Some(Routes {
             system,
-            searched: members.map(|m| Searched::new(&m.cx, coarse)).collect(),
+            searched: members.map(|(m, r)| Searched::new(&m.cx, r)).collect(),
             least: vec![],
+            rest,
             book: Book::new(system.input_order()),
             searches: 0,
-        }
+        })
     }
 
     /// Does something with every route.
@@ -149,7 +145,7 @@ impl<'s, 'a> Routes<'s, 'a> {
         for i in system.upstream_first() {
             routes[i].runs.branches.fill(0.0);
             for b in system.branches(i) {
-                let p = routes[i].junction(b)?;
+                let p = routes[i].grid.junction(b)?;
                 routes[i].runs.branches[p] += least[b];
             }
             let r = &mut routes[i];
@@ -173,8 +169,9 @@ impl<'s, 'a> Routes<'s, 'a> {
     /// beyond the least of the whole.
     pub fn allow(&mut self, bound: f64) {
         let spare = bound - self.least[0];
-        for (r, least) in self.searched.iter_mut().zip(&self.least) {
-            r.bound = least + spare;
+        let known = self.least.iter().zip(&self.rest);
+        for (r, (least, rest)) in self.searched.iter_mut().zip(known) {
+            r.bound = (least + spare).min(bound - rest);
         }
     }
 
@@ -185,7 +182,7 @@ impl<'s, 'a> Routes<'s, 'a> {
         for i in system.upstream_first() {
             let mut joining: BTreeMap<usize, f64> = BTreeMap::new();
             for b in system.branches(i) {
-                if let Some(p) = routes[i].junction(b) {
+                if let Some(p) = routes[i].grid.junction(b) {
                     let drop_m = match ends(&routes[i].grid, p).1 {
                         true => 0.0,
                         false => routes[i].prices.cx.job().rules.manhole_drop_m,
@@ -197,7 +194,7 @@ impl<'s, 'a> Routes<'s, 'a> {
             let r = &mut routes[i];
             let joining = |p: usize| joining.get(&p).copied().unwrap_or(f64::INFINITY);
             cap_levels(r.prices.cx, &mut r.grid, &mut r.runs, joining);
-            if let Some(levels) = r.inlets() {
+            if let Some(levels) = r.grid.inlets() {
                 highest[i] = levels.level(levels.len() - 1);
             }
         }
@@ -205,7 +202,7 @@ impl<'s, 'a> Routes<'s, 'a> {
 
     /// Nothing lies beyond the first route: a branch on its own may come in at any level.
     fn free(&self) -> Vec<f64> {
-        vec![0.0; 2 * self.searched[0].inlets().map_or(0, LevelGrid::len)]
+        vec![0.0; 2 * self.searched[0].grid.inlets().map_or(0, LevelGrid::len)]
     }
 
     /// Works out what every branch costs at least, and tells the routes that they join.
@@ -233,27 +230,17 @@ impl<'s, 'a> Routes<'s, 'a> {
             return;
         };
         let (branch, below) = (&self.searched[i], &self.searched[parent]);
-        let Some((p, inlets)) = below.junction(i).zip(branch.inlets()) else {
+        let Some((p, inlets)) = below.grid.junction(i).zip(branch.grid.inlets()) else {
             return;
         };
         let cx = branch.prices.cx;
-        let position = &below.grid.positions[p];
-        let mut by_outlet = [0, 1].map(|_| Lowered::new(position.levels.len()));
-        for (i, cost) in branch.by_inlet.iter().enumerate() {
-            let (launched, z) = (i / inlets.len(), i % inlets.len());
-            let range = if position.station == 0 {
-                outfall_levels(cx, &position.levels, inlets.level(z))
-            } else {
-                outlets(cx, &position.levels, inlets.level(z))
-            };
-            by_outlet[launched].lower(range, *cost);
-        }
+        let by_outlet = by_outlet(cx, inlets, &branch.by_inlet, &below.grid.positions[p]);
         let away = branch.away();
         let runs = &mut self.searched[parent].runs;
         runs.away.insert(p, away);
         let joining = runs.joining.entry(p).or_default();
         joining.retain(|(b, _)| *b != i);
-        joining.push((i, by_outlet.map(Lowered::into_numbers)));
+        joining.push((i, by_outlet));
         joining.sort_by_key(|(b, _)| *b);
         if joining.len() > 1 {
             runs.away.remove(&p);
@@ -263,7 +250,8 @@ impl<'s, 'a> Routes<'s, 'a> {
     /// Leaves of every route the runs that plans for `bound` may have, from the first up. Gives what lies beyond each, what is known
     /// of each cost at least.
     pub fn beyond_all(&mut self, bound: f64) -> Vec<Vec<f64>> {
-        // With so many runs a closer look at each pays: they are looked at again and again.
+        // With so many runs a closer look at each pays: they are looked at again and again. So it does with fewer, where there is room
+        // aside of the route, if branches join: what lies beyond those is known better by it.
         const MANY: usize = 10_000;
         let mut all = vec![vec![]; self.searched.len()];
         all[0] = self.free();
@@ -276,7 +264,9 @@ impl<'s, 'a> Routes<'s, 'a> {
                 let relaxed = r.relaxed(&r.runs, &all[i], bound);
                 let runs = r.take_runs();
                 let few = hopeful(r.prices.cx, &r.grid, runs, &relaxed, bound);
-                r.runs = match few.runs.len() > MANY {
+                let is_joined = self.system.branches(i).next().is_some();
+                let closer = few.runs.len() > MANY || is_joined && r.grid.is_wide();
+                r.runs = match closer {
                     true => squeeze(r.prices.cx, &r.grid, &few, &relaxed, bound),
                     false => few,
                 };
@@ -297,9 +287,30 @@ impl<'s, 'a> Routes<'s, 'a> {
     /// route that it joins.
     pub fn beyond_of(&self, i: usize, below: &Relaxed, runs: &Runs) -> Option<Vec<f64>> {
         let parent = &self.searched[self.system.members[i].parent?];
-        let branch = (i, self.searched[i].inlets()?);
-        let junction = parent.junction(i)?;
+        let branch = (i, self.searched[i].grid.inlets()?);
+        let junction = parent.grid.junction(i)?;
         let cx = parent.prices.cx;
         Some(below.beyond(cx, &parent.grid, runs, junction, branch))
     }
+}
+
+/// What a branch costs at least by (its last drive launched at the junction), by outlet level there, from the same by inlet level, one
+/// after the other.
+pub fn by_outlet(
+    cx: &Context,
+    inlets: &LevelGrid,
+    least: &[f64],
+    junction: &Position,
+) -> [Vec<f64>; 2] {
+    let mut by_outlet = [0, 1].map(|_| Lowered::new(junction.levels.len()));
+    for (i, cost) in least.iter().enumerate() {
+        let (launched, z) = (i / inlets.len(), i % inlets.len());
+        let range = if junction.station == 0 {
+            outfall_levels(cx, &junction.levels, inlets.level(z))
+        } else {
+            outlets(cx, &junction.levels, inlets.level(z))
+        };
+        by_outlet[launched].lower(range, *cost);
+    }
+    by_outlet.map(Lowered::into_numbers)
 }
