@@ -243,7 +243,7 @@ impl Yardstick {
         let mut rows = Encounters::default();
         let mut last: Option<usize> = None;
         for n in &near.pieces {
-            let plan = n.plan[launch].as_ref();
+            let plan = n.plan(launch);
             let judged = self.judge(drive, part, part.located(n.piece), n.class, plan);
             let next = last.is_some_and(|p| p + 1 == n.piece);
             rows.add(n.piece, next, n.class, judged);

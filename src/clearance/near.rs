@@ -47,8 +47,15 @@ pub struct NearPiece {
     pub from_upstream: f64,
     /// In plan, 0 parallel to 90 square (degrees).
     pub angle_deg: f64,
-    /// Plan distances by launch side, for pieces of unknown depth.
-    pub plan: [Option<PlanNear>; 2],
+    /// Plan distances by launch side, for pieces of unknown depth. (Aside, for they are few and large.)
+    plan: Option<Box<[PlanNear; 2]>>,
+}
+
+impl NearPiece {
+    /// Plan distance from a drive launched from a side; none of a piece of known depth.
+    pub fn plan(&self, side: usize) -> Option<&PlanNear> {
+        self.plan.as_ref().map(|by_side| &by_side[side])
+    }
 }
 
 /// The near pieces of one service part.
@@ -227,14 +234,16 @@ impl Yardstick {
                 class,
                 from_upstream: in_plan.s,
                 angle_deg,
-                plan: [None; 2],
+                plan: None,
             };
             if !matches!(piece.depth, Depth::Known(_)) {
                 near.unknown = true;
-                found.plan = self.plan_near(part, &found, &drive, length_m);
+                let by_side = self.plan_near(part, &found, &drive, length_m);
+                found.plan = Some(Box::new(by_side));
             }
             near.pieces.push(found);
         }
+        near.pieces.shrink_to_fit();
         near.count_holes();
         for side in [FROM_UPSTREAM, FROM_DOWNSTREAM] {
             near.holes[side] = self.holes_at_any_level(part, &near, side, length_m);
@@ -253,7 +262,7 @@ impl Yardstick {
         let allowance = part.limits.horizontal_m.hypot(self.accuracy.at(length_m));
         let mut rows: Vec<AlwaysRow> = vec![];
         for n in &near.pieces {
-            let plan = n.plan[side].as_ref()?;
+            let plan = n.plan(side)?;
             let asked = part.asked_m();
             let always_clear =
                 plan.clearance_m >= asked + allowance + self.watch_margin_m + LENGTH_TOLERANCE_M;
@@ -292,11 +301,10 @@ impl Yardstick {
         near: &NearPiece,
         drive: &Segment,
         length_m: f64,
-    ) -> [Option<PlanNear>; 2] {
+    ) -> [PlanNear; 2] {
         let located = part.located(near.piece);
         let run = [0.0, length_m];
-        let from =
-            |drive: &Segment| Some(self.plan_near_from(part, &located, near.class, drive, run));
+        let from = |drive: &Segment| self.plan_near_from(part, &located, near.class, drive, run);
         [
             from(drive),
             from(&Segment {
@@ -356,11 +364,9 @@ impl NearPart {
     /// Fewest `prove` rows: as if every consecutive near piece of one class joined its neighbours.
     fn count_holes(&mut self) {
         for side in [FROM_UPSTREAM, FROM_DOWNSTREAM] {
-            let proves = |n: &NearPiece| n.plan[side].is_some_and(|p| p.prove);
+            let proves = |n: &NearPiece| n.plan(side).is_some_and(|p| p.prove);
             let joined = |a: &NearPiece, b: &NearPiece| {
-                a.piece + 1 == b.piece
-                    && a.class == b.class
-                    && a.plan[side].is_some() == b.plan[side].is_some()
+                a.piece + 1 == b.piece && a.class == b.class && a.plan.is_some() == b.plan.is_some()
             };
             self.least_holes[side] = self
                 .pieces

@@ -242,7 +242,7 @@ impl<'c, 'a> Prices<'c, 'a> {
         }
         let profile = cover_profile(cx, ends, length_m)?;
         let exempt = exempt_for_drive(cx, grid, [us, ds]);
-        let near = cx.yardstick.near(
+        let mut near = cx.yardstick.near(
             &cx.world.obstacles.services,
             ends[0],
             ends[1],
@@ -253,6 +253,10 @@ impl<'c, 'a> Prices<'c, 'a> {
         let least_cost =
             [FROM_UPSTREAM, FROM_DOWNSTREAM].map(|side| least_cost(cx, &near, side, fixed_cost));
         let lawful = least_cost.iter().any(|c| c.is_finite());
+        // Drives are kept by the thousand: of a part that costs the same at any level nothing more is asked.
+        let same_at_any_level = |n: &&mut NearPart| n.holes.iter().all(Option::is_some);
+        let of_no_use = near.iter_mut().filter(same_at_any_level);
+        of_no_use.for_each(|n| n.pieces = vec![]);
         let buildings = buildings_near(cx, ends);
         lawful.then_some(Drive {
             ends,
