@@ -55,6 +55,17 @@ pub enum Step {
     },
 }
 
+impl Step {
+    /// The steps that it builds on.
+    fn before_mut(&mut self) -> impl Iterator<Item = &mut StepId> {
+        let (before, branch) = match self {
+            Step::Run(run) => (&mut run.before, None),
+            Step::Join { before, branch } => (before, Some(branch)),
+        };
+        before.iter_mut().chain(branch)
+    }
+}
+
 /// A partial plan from the upstream end to the inlet of a manhole, that manhole's pit left out.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Label {
@@ -128,6 +139,47 @@ impl Book {
     pub fn note(&mut self, step: Step) -> StepId {
         self.steps.push(step);
         (self.steps.len() - 1) as StepId
+    }
+
+    /// How many steps there are.
+    pub fn len(&self) -> usize {
+        self.steps.len()
+    }
+
+    /// Of the steps noted since there were so many, keeps those of these partial plans: the others are by far the most.
+    pub fn keep_of<'f>(&mut self, since: usize, fronts: impl Iterator<Item = &'f mut Front>) {
+        let mut fronts: Vec<&mut Front> = fronts.collect();
+        let mut used = vec![false; self.steps.len() - since];
+        let place = |step: StepId| (step as usize).checked_sub(since);
+        let labels = fronts.iter().flat_map(|front| front.labels());
+        for at in labels.filter_map(|label| label.step).filter_map(place) {
+            used[at] = true;
+        }
+        for at in (0..used.len()).rev() {
+            // A step builds on earlier ones.
+            if used[at] {
+                let before = self.steps[since + at].before_mut();
+                before
+                    .filter_map(|b| place(*b))
+                    .for_each(|b| used[b] = true);
+            }
+        }
+        let mut now: Vec<StepId> = vec![0; used.len()];
+        for (at, mut step) in self.steps.split_off(since).into_iter().enumerate() {
+            if used[at] {
+                for before in step.before_mut() {
+                    if let Some(at) = place(*before) {
+                        *before = now[at];
+                    }
+                }
+                now[at] = self.note(step);
+            }
+        }
+        for label in fronts.iter_mut().flat_map(|front| &mut front.0) {
+            if let Some(at) = label.step.and_then(place) {
+                label.step = Some(now[at]);
+            }
+        }
     }
 
     /// Takes the newest step back: its label was not kept.
@@ -324,5 +376,61 @@ impl Front {
         equal
             .min_by(|a, b| book.by_ties(a, b).then(a.cost.total_cmp(&b.cost)))
             .copied()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn run(member: usize, before: Option<StepId>, chainage_m: f64) -> Step {
+        Step::Run(RunStep {
+            member,
+            before,
+            positions: [0; 2],
+            chainage_m,
+            inverts: [0.0; 2],
+            legs: vec![],
+        })
+    }
+
+    fn front(step: StepId) -> Front {
+        let step = Some(step);
+        Front::of(Label {
+            step,
+            ..Label::NOTHING
+        })
+    }
+
+    #[test]
+    fn what_is_kept_of_a_search_reads_as_before_and_the_rest_is_gone() {
+        let mut book = Book::new(vec![0, 1]);
+        let branch = book.note(run(1, None, 9.0));
+        let since = book.len();
+        let head = book.note(run(0, None, 40.0));
+        book.note(run(0, Some(head), 30.0));
+        let joined = book.note(Step::Join {
+            before: Some(head),
+            branch,
+        });
+        book.note(run(0, None, 35.0));
+        let last = book.note(run(0, Some(joined), 20.0));
+        book.note(run(0, Some(last), 10.0));
+        let (mut of_branch, mut of_last) = (front(branch), front(last));
+        let chainages = |book: &Book, front: &Front| -> Vec<Vec<f64>> {
+            let strands = book.strands(front.labels()[0].step).into_iter();
+            strands
+                .map(|s| book.upward(s).map(|r| r.chainage_m).collect())
+                .collect()
+        };
+        let before = chainages(&book, &of_last);
+        assert_eq!(before, [vec![20.0, 40.0], vec![9.0]]);
+        book.keep_of(since, [&mut of_branch, &mut of_last].into_iter());
+        assert_eq!(book.len(), since + 3);
+        assert_eq!(chainages(&book, &of_last), before);
+        assert_eq!(of_branch, front(branch));
+        book.keep_of(since, std::iter::empty());
+        assert_eq!(book.len(), since);
+        assert_eq!(chainages(&book, &of_branch), [vec![], vec![9.0]]);
     }
 }

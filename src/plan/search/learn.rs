@@ -252,7 +252,9 @@ impl<'s, 'a> Routes<'s, 'a> {
             if searches < self.searches && least < upto && upto.is_finite() {
                 // With what searches of the branches have found there may be a plan: what costs more is of no use.
                 searches = self.searches;
+                let steps = self.book.len();
                 let known = self.exact(0, &few, upto).and_then(|e| e.search());
+                self.book.keep_of(steps, std::iter::empty());
                 if let Some(known) = known {
                     bound = bound.min(known.label.cost + 2.0 * SAME_COST);
                     upto = upto.min(bound);
@@ -262,10 +264,12 @@ impl<'s, 'a> Routes<'s, 'a> {
             }
             let within = (least + slack * own).min(upto);
             let found = self.with_branches(0, &few.runs, beyond, within);
+            let steps = self.book.len();
             let ending = found.and_then(|few| self.exact(0, &few, within)?.search());
             if let Some(ending) = ending.filter(|e| e.label.cost + SAME_COST <= within) {
                 return Some(ending);
             }
+            self.book.keep_of(steps, std::iter::empty());
             if within == bound {
                 return None;
             }
@@ -321,7 +325,11 @@ impl<'s, 'a> Routes<'s, 'a> {
             let (beyond, bound) = beyond_for(&to);
             let few = r.few_now();
             let found = few.and_then(|few| self.with_branches(i, &few, &beyond, bound));
-            let found = found.and_then(|few| self.exact(i, &few, bound)?.search_branch());
+            let steps = self.book.len();
+            let mut found = found.and_then(|few| self.exact(i, &few, bound)?.search_branch());
+            let arrivals = found.iter_mut().flat_map(|b| &mut b.arrivals);
+            self.book
+                .keep_of(steps, arrivals.flat_map(|(_, fronts)| fronts));
             self.searched[i].take_found(found, &to);
             self.searches += 1;
         }

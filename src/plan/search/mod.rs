@@ -8,6 +8,8 @@
 //!    one undercuts (`least_pit`, `meeting` for manholes, `least_through` for through pits by level), added up by `levels_free`. `highest`: how high a pipe
 //!    can come in anywhere. `strikes`: what the services that a line passes cost at least by level. `middle`: what every pit at a place
 //!    has in common; `fan`: how much room launching in directions asks for of which only the range is known.
+//!    With a corridor most of the lines between positions are left out before runs are made of them: `bundle`, all lines of two stations
+//!    together, with what `every_line` of them is certain to pass; `thin_out`, the bounds of steps 4 and 5 by bundles.
 //! 4. `relax`: a lower bound of the cost still to come from every (position, level), by leaving out rules; `sweep`: all levels of a run's
 //!    end together, but for what is `closed` by clashes.
 //! 5. `squeeze`: the same from upstream, and the ways to drive runs left out that no plan within the bound has; `arrive`: from

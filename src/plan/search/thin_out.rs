@@ -58,19 +58,7 @@ impl Ready {
 pub fn thin_out(system: &System, ready: &mut [Ready], bound: f64) -> Option<Vec<f64>> {
     let members = system.members.iter().zip(&*ready);
     let mut routes: Vec<Route> = members.map(|(m, ready)| Route::new(&m.cx, ready)).collect();
-    let mut free = vec![0.0; routes.len()];
-    for i in system.upstream_first() {
-        let joining: Vec<(usize, f64)> = (system.branches(i))
-            .filter_map(|b| Some((routes[i].of.grid.junction(b)?, free[b])))
-            .collect();
-        let station = |p: usize| routes[i].of.grid.positions[p].station;
-        let joining: Vec<_> = joining
-            .iter()
-            .map(|(p, cost)| (station(*p), cost))
-            .collect();
-        let branches = |s: usize| joining.iter().filter(|j| j.0 == s).map(|j| j.1).sum();
-        free[i] = routes[i].leave_levels_free(branches);
-    }
+    let free = least_levels_free(system, &mut routes);
     if free[0] > bound {
         return None;
     }
@@ -82,6 +70,32 @@ pub fn thin_out(system: &System, ready: &mut [Ready], bound: f64) -> Option<Vec<
             routes[parent].take_branch(cx, i, &inlets, &least);
         }
     }
+    leave_out(system, &routes, ready, bound)
+}
+
+/// What every route and its branches cost at least, levels left free.
+fn least_levels_free(system: &System, routes: &mut [Route]) -> Vec<f64> {
+    let mut free = vec![0.0; routes.len()];
+    for i in system.upstream_first() {
+        let grid = &routes[i].of.grid;
+        let station = |b: usize| grid.junction(b).map(|p| grid.positions[p].station);
+        let joining = system
+            .branches(i)
+            .filter_map(|b| Some((station(b)?, free[b])));
+        let joining: Vec<(usize, f64)> = joining.collect();
+        let branches = |s: usize| joining.iter().filter(|j| j.0 == s).map(|j| j.1).sum();
+        free[i] = routes[i].leave_levels_free(branches);
+    }
+    free
+}
+
+/// The last step of [`thin_out`], from the first route up: what lies upstream of each position is known.
+fn leave_out(
+    system: &System,
+    routes: &[Route],
+    ready: &mut [Ready],
+    bound: f64,
+) -> Option<Vec<f64>> {
     let levels = |r: &Route| r.of.grid.inlets().map_or(0, LevelGrid::len);
     let mut beyond = vec![vec![]; routes.len()];
     beyond[0] = vec![0.0; 2 * levels(&routes[0])];
