@@ -6,7 +6,7 @@
 use super::{
     course::Line,
     every_line::Near,
-    grid::Grid,
+    grid::{Grid, LevelGrid},
     pricing::Prices,
     runs::{LeastOfPair, Pair, Runs, corridor_m, longest_m},
     sketch::Sketch,
@@ -68,6 +68,13 @@ impl Bundles {
             pairs: all,
             runs,
         }
+    }
+
+    /// The positions of a station and their levels; none where there is none.
+    pub fn places(&self, station: usize) -> Option<(Range<usize>, &LevelGrid)> {
+        let places = self.at[station].clone();
+        let first = self.grid.positions[places.clone()].first()?;
+        Some((places, &first.levels))
     }
 
     /// Bundles down to a station, the cheapest first.

@@ -388,9 +388,13 @@ pub fn slope(piece: &Piece, z: [f64; 2]) -> f64 {
 /// [`band`]), their slopes together no more than `slopes`; 1: any direction.
 pub fn lean([p, q]: [Coord<f64>; 2], piece: &Piece, slopes: f64) -> f64 {
     let (d, e) = (q - p, piece.b - piece.a);
+    lean_by_sine(sine(d, e), slopes)
+}
+
+/// Sine of the angle between two lines in plan.
+pub fn sine(d: Coord<f64>, e: Coord<f64>) -> f64 {
     let (along, length) = (d.x.hypot(d.y), e.x.hypot(e.y));
-    let sine = ((d.x * e.y - d.y * e.x) / (along * length)).abs();
-    lean_by_sine(sine, slopes)
+    ((d.x * e.y - d.y * e.x) / (along * length)).abs()
 }
 
 /// The same by the sine of the angle between the two in plan.

@@ -1,13 +1,12 @@
 //! What every one of several lines is certain to pass.
 
 use super::course::{
-    Band, Line, apart_m, grades, lean_by_sine, least_allowance_m, proved_within_m, slope,
+    Band, Line, apart_m, grades, lean_by_sine, least_allowance_m, proved_within_m, sine, slope,
 };
 use crate::{
     clearance::{Depth, ServicePart, crossing},
     plan::context::Context,
 };
-use geo::Coord;
 
 /// Pieces of a service part that the lines may be near.
 pub struct Near<'a> {
@@ -111,9 +110,4 @@ impl Near<'_> {
         }
         Some(met)
     }
-}
-
-/// Sine of the angle between two directions.
-fn sine(d: Coord<f64>, e: Coord<f64>) -> f64 {
-    ((d.x * e.y - d.y * e.x) / (d.x.hypot(d.y) * e.x.hypot(e.y))).abs()
 }

@@ -242,9 +242,8 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
     fn outlets_to(&self, run: usize, z: usize) -> Range<usize> {
         let run = &self.runs.runs[run];
         let [us, ds] = [run.us, run.ds].map(|p| &self.grid.positions[p].levels);
-        let up = |grade: f64| ds.level(z) + grade * run.length_m;
-        let [least, most] = self.prices.cx.grade;
-        us.range(up(least - GRADE_TOLERANCE), up(most + GRADE_TOLERANCE))
+        let [least, most] = run.falls_m(self.prices.cx);
+        us.range(ds.level(z) + least, ds.level(z) + most)
     }
 
     /// The same way with its least cost worked out further; none where it is as far as that goes. A way that is certain to be

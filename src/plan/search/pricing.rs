@@ -81,7 +81,7 @@ pub struct Drive {
     pub length_m: f64,
     /// Highest inverts along it from upstream, for the least cover.
     pub profile: Profile,
-    /// Services near.
+    /// Services near; of a part that costs the same at any level without its pieces.
     pub near: Vec<NearPart>,
     /// Buildings near (index into `Obstacles::buildings`).
     pub buildings: Vec<usize>,
@@ -506,4 +506,79 @@ fn far_above_or_below(cx: &Context, length_m: f64, near: &NearPart, centre: [f64
         let (over, under) = (z[0].min(z[1]) - a.max(b), a.min(b) - z[0].max(z[1]));
         (if only_above { over } else { over.max(under) }) > matters
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plan::{bare_site, context::World, search::Coarse, system::System};
+
+    #[test]
+    fn what_a_drive_keeps_is_enough_to_judge_it_from_either_side_at_any_level() {
+        let mut site = bare_site::site(&[(0.0, 0.0), (40.0, 0.0)]);
+        let across = [(8.0, -9.0, Some(47.9)), (21.0, -9.0, None)];
+        let stubs = (0..16).map(|i| (5.0 + 2.0 * f64::from(i), 0.3 + 0.05 * f64::from(i), None));
+        for (fid, (x, from, level)) in (1..).zip(across.into_iter().chain(stubs)) {
+            let ends = [(x, from), (x + 2.0, 9.0)];
+            site.services.push(bare_site::main(fid, ends, level));
+        }
+        let mut job = bare_site::job();
+        // With no distance asked, contact with what is just clear of the bore has its price.
+        for clearance in job.rules.clearance.values_mut() {
+            (clearance.crossing_m, clearance.parallel_m) = (0.0, 0.0);
+        }
+        let world = World::new(&site, &job);
+        let system = System::new(&world, &vec![0], &[true]).expect("it has length");
+        let cx = &system.members[0].cx;
+        let coarse = Coarse {
+            stations: 1,
+            levels: 1,
+        };
+        let grid = Grid::new(cx, coarse);
+        let mut prices = Prices::new(cx);
+        let services = &cx.world.obstacles.services;
+        let (mut without_pieces, mut by_level, mut lawful) = (0, 0, 0);
+        for us in 1..grid.stations.len() {
+            for ds in 0..us {
+                let Some(drive) = prices.drive(&grid, us as NodeId, ds as NodeId) else {
+                    continue;
+                };
+                let kept = drive.near.iter().filter(|n| n.pieces.is_empty());
+                without_pieces += kept.count();
+                let by_levels = drive
+                    .near
+                    .iter()
+                    .filter(|n| n.unknown && !n.pieces.is_empty());
+                by_level += by_levels.count();
+                let [p, q] = drive.ends;
+                let all = cx.yardstick.near(services, p, q, cx.concern_m, |_| false);
+                for z in [48.6, 48.1, 47.7, 47.2, 46.6] {
+                    for side in [FROM_UPSTREAM, FROM_DOWNSTREAM] {
+                        let centre = [z, z - 0.3].map(|z| z + cx.centre_above_invert_m());
+                        let line = drive_line(p, q, centre, side);
+                        let rows = all.iter().flat_map(|near| {
+                            let part = &services.parts[near.part];
+                            let rate = job.costs.strike[&part.kind];
+                            let rows = cx.yardstick.rows(&line, part, near, side);
+                            rows.into_iter().map(move |row| (row.judged, rate))
+                        });
+                        let price = |(judged, rate): (crate::clearance::Judged, f64)| match judged
+                            .verdict
+                        {
+                            Verdict::Clash => f64::INFINITY,
+                            Verdict::Prove => job.costs.test_hole,
+                            _ => rate * judged.p_contact(),
+                        };
+                        let want = drive.fixed_cost + rows.map(price).sum::<f64>();
+                        let got = prices.drive_cost(&drive, [z, z - 0.3], side);
+                        let got = got.unwrap_or(f64::INFINITY);
+                        assert!(got == want || (got - want).abs() < 1e-6, "{got} {want}");
+                        lawful += usize::from(got.is_finite());
+                    }
+                }
+            }
+        }
+        assert!(without_pieces > 50, "{without_pieces}");
+        assert!(by_level > 20 && lawful > 50, "{by_level} {lawful}");
+    }
 }

@@ -310,9 +310,13 @@ pub struct Pair {
 impl Pair {
     /// There is a line between two positions of its stations. (`at`: the positions of every station.)
     pub fn has(&self, at: &[Range<usize>], [us, ds]: [usize; 2]) -> bool {
+        self.lines.is_empty() || self.lines[self.place(at, [us, ds])]
+    }
+
+    /// The place of the line between two positions among all.
+    pub fn place(&self, at: &[Range<usize>], [us, ds]: [usize; 2]) -> usize {
         let (from, to) = (&at[self.us], &at[self.ds]);
-        let line = (us - from.start) * to.len() + ds - to.start;
-        self.lines.is_empty() || self.lines[line]
+        (us - from.start) * to.len() + ds - to.start
     }
 }
 

@@ -45,11 +45,19 @@ impl Swept<'_> {
     /// Least cost from a level of this end to all in the window that are not closed.
     fn outside(&self, closed: &mut Closed, z: usize) -> [f64; 2] {
         let mut beyond = [f64::INFINITY; 2];
-        self.each_open(closed, z, |range| {
-            for (least, of) in beyond.iter_mut().zip(self.beyond) {
-                *least = least.min(of.least(range.clone()));
-            }
-        });
+        self.each_open(closed, z, |range| self.lower(&mut beyond, &range));
+        self.with(beyond)
+    }
+
+    /// Lowers what lies beyond, by (launched there), to the least of a range of levels.
+    fn lower(&self, beyond: &mut [f64; 2], range: &Range<usize>) {
+        for (least, of) in beyond.iter_mut().zip(self.beyond) {
+            *least = least.min(of.least(range.clone()));
+        }
+    }
+
+    /// Least cost with what lies beyond, by (launched at this end).
+    fn with(&self, beyond: [f64; 2]) -> [f64; 2] {
         self.cost.map(|c| (c[0] + beyond[0]).min(c[1] + beyond[1]))
     }
 }
@@ -147,11 +155,9 @@ impl Sweep {
             if useful(0, z, self.least[0][z]) || useful(1, z, self.least[1][z]) {
                 let mut beyond = [f64::INFINITY; 2];
                 for range in open.at(of, z) {
-                    for (least, of) in beyond.iter_mut().zip(of.beyond) {
-                        *least = least.min(of.least(range.clone()));
-                    }
+                    of.lower(&mut beyond, range);
                 }
-                let both = of.cost.map(|c| (c[0] + beyond[0]).min(c[1] + beyond[1]));
+                let both = of.with(beyond);
                 (self.least[0][z], self.least[1][z]) = (both[0], both[1]);
             }
         }

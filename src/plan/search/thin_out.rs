@@ -15,7 +15,7 @@ use super::{
     relax::{Relaxed, inlet, least_pit_at},
     runs::{Pair, Runs, all_pairs, ends, gone_m},
     sketch::Sketch,
-    squeeze::{Arrived, least_by_level, leave},
+    squeeze::{Arrived, leave},
     sweep::{Open, Sweep, Swept},
     tree::by_outlet,
 };
@@ -183,7 +183,6 @@ impl<'c, 'a> Route<'c, 'a> {
     fn come_down(&mut self, bound: f64) -> Vec<f64> {
         let positions = self.of.grid.positions.len();
         self.left = (0..positions).map(|_| None).collect();
-        self.of.runs.left = vec![vec![]; positions];
         self.of.runs.above = vec![f64::INFINITY; positions];
         let mut at_end = vec![];
         for station in (0..self.of.at.len()).rev() {
@@ -208,13 +207,10 @@ impl<'c, 'a> Route<'c, 'a> {
         } else {
             least.fold(f64::INFINITY, f64::min)
         };
-        if is_outfall {
-            of.runs.left[p] = vec![0.0; of.grid.positions[p].levels.len()];
-        } else if !of.runs.is_bare(&of.grid, p) {
+        if !is_outfall && !of.runs.is_bare(&of.grid, p) {
             let arrived: Arrived = vec![(1, 0, launched), (0, 0, received)];
             let (mut left, alone) = leave(cx, &of.grid, &of.runs, p, arrived);
             let left = left.pop().expect("directions are of one class");
-            of.runs.left[p] = least_by_level(left.iter());
             if of.runs.joining.get(&p).is_some_and(|of| of.len() == 1) {
                 of.runs.left_alone.insert(p, alone);
             }
@@ -226,8 +222,7 @@ impl<'c, 'a> Route<'c, 'a> {
     /// `bound` is +inf.
     fn arrive(&self, station: usize, bound: f64) -> Vec<[Vec<f64>; 2]> {
         let (cx, of) = (self.cx, &self.of);
-        let places = of.at[station].clone();
-        let Some(levels) = of.grid.positions[places.clone()].first().map(|p| &p.levels) else {
+        let Some((places, levels)) = of.places(station) else {
             return vec![];
         };
         let limit = bound - self.below[station];
@@ -310,8 +305,7 @@ impl<'c, 'a> Route<'c, 'a> {
         kept: &mut [Option<Pair>],
     ) -> Vec<[Vec<f64>; 2]> {
         let (cx, of) = (self.cx, &self.of);
-        let places = of.at[station].clone();
-        let Some(levels) = of.grid.positions[places.clone()].first().map(|p| &p.levels) else {
+        let Some((places, levels)) = of.places(station) else {
             return vec![];
         };
         let spare = |p: usize, f: usize| match &self.left[p] {
@@ -328,7 +322,7 @@ impl<'c, 'a> Route<'c, 'a> {
             let to = of.at[pair.ds].clone();
             let below = &of.grid.positions[to.start].levels;
             open.take(run, End::Upstream, levels, below);
-            for ds in to.clone().filter(|ds| relaxed.least[*ds].is_finite()) {
+            for ds in to.filter(|ds| relaxed.least[*ds].is_finite()) {
                 match relaxed.sweep(cx, &of.grid, run, [places.start, ds], &mut sweep) {
                     // What is within none of their limits is of no use.
                     Some(swept) => {
@@ -346,7 +340,7 @@ impl<'c, 'a> Route<'c, 'a> {
                             lines: vec![false; pair.lines.len()],
                             ..*pair
                         };
-                        let line = i * to.len() + ds - to.start;
+                        let line = pair.place(&of.at, [us, ds]);
                         kept[b].get_or_insert_with(none).lines[line] = true;
                     }
                 }
