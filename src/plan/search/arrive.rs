@@ -2,13 +2,13 @@
 //! other can be cheaper. (`squeeze` needs to know of every run what the least plan with it costs; this does not.)
 
 use super::{
-    closed::{Closed, End},
+    closed::End,
     grid::{Grid, LevelGrid},
+    look::{Look, close_from, covered_from, open},
     ranges::Ranges,
-    relax::{closed_from, covered_from, open},
     runs::{Run, Runs, ends},
     squeeze::{Arrived, least_by_level, leave},
-    sweep::{Costs, Sweep, Swept},
+    sweep::{Costs, Scratch, Swept},
 };
 use crate::{
     clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM},
@@ -102,14 +102,14 @@ fn arrive(
     to.sort_by(|a, b| a.total.total_cmp(&b.total));
     let mut received = vec![f64::INFINITY; levels.len()];
     let mut out: Arrived = vec![];
-    let (mut sweep, mut closed) = (Sweep::default(), Closed::default());
+    let mut scratch = Scratch::default();
     for class in 0..ups {
         let mut least = Costs::new(to_come.map(|to_come| vec![bound - to_come; levels.len()]));
         for i in to.iter().filter(|i| i.run.classes[1] == class) {
             if i.total >= least.greatest() {
                 break; // nor does any run after it lower anything
             }
-            lower(cx, grid, i, levels, (&mut least, &mut sweep, &mut closed));
+            lower(cx, grid, i, levels, (&mut least, &mut scratch));
         }
         let [of_received, launched] = least.into_least();
         for (received, least) in received.iter_mut().zip(of_received) {
@@ -129,8 +129,13 @@ fn lower(
     grid: &Grid,
     &Inward { run, left, .. }: &Inward,
     levels: &LevelGrid,
-    (out, sweep, closed): (&mut Costs, &mut Sweep, &mut Closed),
+    (out, scratch): (&mut Costs, &mut Scratch),
 ) {
+    let Scratch {
+        sweep,
+        closed,
+        look,
+    } = scratch;
     let above = &grid.positions[run.us].levels;
     let window = levels.window(above, run.falls_m(cx));
     let mut plain = 0;
@@ -152,7 +157,7 @@ fn lower(
     for z in plain..levels.len() {
         if window.is_none() || out.is_lowered_by(sweep, z) {
             let mut both = out.at(z);
-            through(cx, run, left, (above, levels.level(z)), &mut both);
+            through(cx, run, left, (above, levels.level(z), look), &mut both);
             out.set(z, both);
         }
     }
@@ -163,12 +168,12 @@ pub fn through(
     cx: &Context,
     run: &Run,
     left: &[Ranges; 2],
-    (levels, z): (&LevelGrid, f64),
+    (levels, z, look): (&LevelGrid, f64, &mut Look),
     out: &mut [f64; 2],
 ) {
     let [least, most] = run.falls_m(cx);
     let by_grade = levels.range(z + least, z + most);
-    let mut closed = None;
+    let mut looked = false;
     for one_drive in [true, false] {
         let range = match (one_drive, &run.profile) {
             (true, None) => continue,
@@ -192,8 +197,11 @@ pub fn through(
         if range.is_empty() || lower(out, &range) == *out {
             continue;
         }
-        let closed = closed.get_or_insert_with(|| closed_from(run, levels, z, &by_grade));
-        for range in open(range, closed) {
+        if !looked {
+            looked = true;
+            close_from(run, levels, z, &by_grade, &mut look.closed);
+        }
+        for range in open(range, &look.closed) {
             *out = lower(out, &range);
         }
     }

@@ -84,7 +84,7 @@ impl Closed {
         {
             let from = value(b.from[0]).max(value(b.from[1]));
             let to = value(b.to[0]).min(value(b.to[1]));
-            if from <= to {
+            if from <= to && from <= last as f64 && to >= first as f64 {
                 let closed = [ceil(from).max(first), (-ceil(-to)).min(last) + 1];
                 if closed[0] < closed[1] {
                     let place = self.now.iter().rposition(|c| c[0] <= closed[0]);
@@ -136,7 +136,7 @@ mod tests {
     use crate::plan::search::{
         bands::Bands,
         course::Band,
-        relax::{closed, closed_from},
+        look::{close, close_from},
     };
 
     const LEVELS: LevelGrid = LevelGrid::Steps {
@@ -198,12 +198,13 @@ mod tests {
             for end in [End::Upstream, End::Downstream] {
                 by_lines.take(&run, end, &LEVELS, &OTHER);
                 for z in 0..LEVELS.len() {
-                    let alone = match end {
-                        End::Upstream => closed(&run, &OTHER, LEVELS.level(z), &(0..OTHER.len())),
+                    let (mut alone, all) = (vec![], 0..OTHER.len());
+                    match end {
+                        End::Upstream => close(&run, &OTHER, LEVELS.level(z), &all, &mut alone),
                         End::Downstream => {
-                            closed_from(&run, &OTHER, LEVELS.level(z), &(0..OTHER.len()))
+                            close_from(&run, &OTHER, LEVELS.level(z), &all, &mut alone)
                         }
-                    };
+                    }
                     let alone: Vec<[i64; 2]> = alone
                         .iter()
                         .map(|r| [r.start as i64, r.end as i64])

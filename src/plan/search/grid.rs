@@ -237,15 +237,28 @@ pub struct Grid {
     feet: HashMap<(u64, u64, u32), NodeId>,
 }
 
+/// The stations of a route's grid.
+pub fn stations(cx: &Context, coarse: Coarse) -> Vec<Station> {
+    let step_m = cx.job().search.station_step_m * f64::from(coarse.stations);
+    let junctions: Vec<f64> = cx.junctions.iter().map(|j| j.chainage_m).collect();
+    cx.alignment.stations(step_m, &junctions)
+}
+
+/// How many steps a manhole may be moved to either side.
+fn sideways(cx: &Context) -> i64 {
+    let search = &cx.job().search;
+    ((search.corridor_m + LENGTH_TOLERANCE_M) / search.corridor_step_m).floor() as i64
+}
+
+/// Manholes may be moved sideways.
+pub fn has_room_aside(cx: &Context) -> bool {
+    sideways(cx) > 0
+}
+
 impl Grid {
     /// The grid of a route.
     pub fn new(cx: &Context, coarse: Coarse) -> Grid {
-        let search = &cx.job().search;
-        let junctions: Vec<f64> = cx.junctions.iter().map(|j| j.chainage_m).collect();
-        let stations = cx.alignment.stations(
-            search.station_step_m * f64::from(coarse.stations),
-            &junctions,
-        );
+        let stations = stations(cx, coarse);
         let node = |(i, s): (usize, &Station)| Node {
             point: s.point,
             ground_m: cx.world.site.ground.level(s.point),
@@ -272,7 +285,7 @@ impl Grid {
         let sideways = if self.places.get(&station).is_some_and(|p| p.held) {
             0
         } else {
-            ((search.corridor_m + LENGTH_TOLERANCE_M) / search.corridor_step_m).floor() as i64
+            sideways(cx)
         };
         for k in -sideways..=sideways {
             let node = if k == 0 {

@@ -14,6 +14,9 @@ use std::ops::Range;
 /// Costs by (first drive launched from the upstream manhole, last drive launched from the downstream one).
 pub type BySides = [[f64; 2]; 2];
 
+/// A through pit may be so much above the highest invert that cover allows: only what is certain is ruled out (m).
+const HAIR_M: f64 = 2.0 * LENGTH_TOLERANCE_M;
+
 /// Cannot be.
 pub const NEVER: BySides = [[f64::INFINITY; 2]; 2];
 
@@ -25,8 +28,8 @@ pub fn greater(a: &BySides, b: &BySides) -> BySides {
 /// The least cost of a run with through pits, these included.
 #[derive(Debug, Clone)]
 pub struct LeastThrough {
-    /// Where one through pit is enough.
-    places: Vec<Place>,
+    /// Where one through pit is enough, by what pit and drives cost at least at any level: the cheapest first.
+    places: Vec<(f64, Place)>,
     /// 0 where these sides may launch.
     sides: BySides,
     /// Least with several through pits, at any levels.
@@ -55,7 +58,12 @@ impl Place {
     }
 
     fn by_kind(&self) -> [f64; 2] {
-        let at = |p: &Option<PitPrice>| p.and_then(|p| p.at(self.highest));
+        self.by_kind_at(self.highest)
+    }
+
+    /// Least cost at a level, by (the pit launches something).
+    fn by_kind_at(&self, z: f64) -> [f64; 2] {
+        let at = |p: &Option<PitPrice>| p.and_then(|p| p.at(z));
         [0, 1].map(|l| at(&self.pits[l]).map_or(f64::INFINITY, |c| c.0 + self.drives))
     }
 }
@@ -78,6 +86,12 @@ impl LeastThrough {
                 f64::INFINITY
             }
         };
+        let by_least = |place: Place| {
+            let [receives, launches] = place.by_kind_at(place.highest + HAIR_M);
+            (receives.min(launches), place)
+        };
+        let mut places: Vec<(f64, Place)> = places.into_iter().map(by_least).collect();
+        places.sort_by(|a, b| a.0.total_cmp(&b.0));
         LeastThrough {
             places,
             sides: [0, 1].map(|f| [0, 1].map(|l| either(f, l))),
@@ -89,10 +103,12 @@ impl LeastThrough {
     /// At these inverts upstream and downstream, the latter anywhere between two levels.
     pub fn at(&self, z0: f64, [z1_low, z1_high]: [f64; 2], length_m: f64) -> BySides {
         let mut least = [f64::INFINITY; 2];
-        for place in &self.places {
+        for (least_here, place) in &self.places {
+            if *least_here >= least[0].max(least[1]) {
+                break; // nor does any place after it lower anything
+            }
             let at = |z1: f64| z0 + (z1 - z0) * place.share;
-            // a hair above, so that only what is certain is ruled out
-            let highest = place.highest + 2.0 * LENGTH_TOLERANCE_M;
+            let highest = place.highest + HAIR_M;
             if at(z1_low) > highest {
                 continue;
             }
@@ -136,7 +152,7 @@ impl LeastThrough {
 
     /// At any levels.
     pub fn at_any_level(&self) -> BySides {
-        let kinds = self.places.iter().map(Place::by_kind);
+        let kinds = self.places.iter().map(|(_, place)| place.by_kind());
         let [receives, launches] =
             kinds.fold([f64::INFINITY; 2], |a, b| [a[0].min(b[0]), a[1].min(b[1])]);
         let one = [[launches, launches], [launches, receives]];

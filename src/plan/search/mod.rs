@@ -37,6 +37,7 @@ mod learn;
 mod least_pit;
 mod least_through;
 mod levels_free;
+mod look;
 mod meeting;
 mod middle;
 mod pricing;

@@ -6,18 +6,14 @@
 
 use super::{
     bands::Met,
-    closed::{Closed, End},
+    closed::End,
     grid::{Grid, LevelGrid},
-    least_through::{BySides, NEVER},
+    look::{Look, Ways, ways},
     ranges::{Ranges, least_of_each},
     runs::{Run, Runs, ends, manhole_price},
-    sweep::{Costs, Sweep, Swept},
+    sweep::{Costs, Scratch, Sweep, Swept},
 };
-use crate::{
-    alignment::Profile,
-    clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM, LENGTH_TOLERANCE_M},
-    plan::context::Context,
-};
+use crate::{clearance::LENGTH_TOLERANCE_M, plan::context::Context};
 use std::{cell::Cell, ops::Range};
 
 /// A grade rule is broken only by more than this.
@@ -242,20 +238,14 @@ impl Relaxed {
         // What costs more than is left is of no use.
         let so_far = so_far(cx, grid, runs, p);
         let left: Vec<f64> = so_far.iter().map(|so_far| bound - so_far).collect();
-        let (mut sweep, mut closed) = (Sweep::default(), Closed::default());
+        let mut scratch = Scratch::default();
         let mut of_class = |class: usize| {
             let mut out = Costs::new([left.clone(), left.clone()]);
             for o in from.iter().filter(|o| o.run.classes[0] == class) {
                 if o.total >= out.greatest() {
                     break; // nor does any run after it lower anything
                 }
-                self.lower(
-                    cx,
-                    grid,
-                    o,
-                    (levels, &left),
-                    (&mut out, &mut sweep, &mut closed),
-                );
+                self.lower(cx, grid, o, (levels, &left), (&mut out, &mut scratch));
             }
             out.into_least()
         };
@@ -269,8 +259,13 @@ impl Relaxed {
         grid: &Grid,
         &Onward { run, least, .. }: &Onward,
         (levels, left): (&LevelGrid, &[f64]),
-        (out, sweep, closed): (&mut Costs, &mut Sweep, &mut Closed),
+        (out, scratch): (&mut Costs, &mut Scratch),
     ) {
+        let Scratch {
+            sweep,
+            closed,
+            look,
+        } = scratch;
         let below = &grid.positions[run.ds].levels;
         let swept = self.sweep(cx, grid, run, [run.us, run.ds], sweep);
         let mut plain = 0;
@@ -286,7 +281,13 @@ impl Relaxed {
             let left = left[z] - self.least[run.ds];
             if least <= left {
                 let mut both = out.at(z);
-                self.through(cx, grid, (run, run.ds), levels.level(z), left, &mut both);
+                self.through(
+                    cx,
+                    grid,
+                    (run, run.ds),
+                    (levels.level(z), left, &mut *look),
+                    &mut both,
+                );
                 out.set(z, both);
             }
         }
@@ -299,8 +300,7 @@ impl Relaxed {
         cx: &Context,
         grid: &Grid,
         (run, ds): (&Run, usize),
-        z: f64,
-        left: f64,
+        (z, left, look): (f64, f64, &mut Look),
         out: &mut [f64; 2],
     ) {
         let levels = &grid.positions[ds].levels;
@@ -314,7 +314,7 @@ impl Relaxed {
             let (whole, best) = (whole(way), best.get());
             whole[0] < best[0] || whole[1] < best[1]
         };
-        ways(cx, run, levels, (z, left), lowers, |way| {
+        ways(cx, run, levels, (z, left, look), lowers, |way| {
             let (whole, before) = (whole(&way), best.get());
             best.set([0, 1].map(|launched: usize| before[launched].min(whole[launched])));
         });
@@ -322,83 +322,10 @@ impl Relaxed {
     }
 }
 
-/// Ways along a run from one outlet level.
-pub struct Ways {
-    /// As one drive, else with through pits.
-    pub one_drive: bool,
-    /// Inlet levels.
-    pub range: Range<usize>,
-    /// Least cost.
-    pub cost: BySides,
-}
-
-impl Ways {
-    /// Some of them cost no more than `spare` along the run alone.
-    pub fn is_within(&self, spare: f64) -> bool {
-        self.cost.iter().flatten().any(|c| *c <= spare)
-    }
-
-    /// Ways along a run to a range of inlet levels, at what they cost at any level.
-    pub fn at_any_level(run: &Run, one_drive: bool, range: Range<usize>) -> Ways {
-        Ways {
-            one_drive,
-            range,
-            cost: if one_drive {
-                by_sides(run.single)
-            } else {
-                run.multi
-            },
-        }
-    }
-}
-
-/// Tells `hear` of the ways along one run from outlet level `z`, cut into parts of a few levels where what they cost depends on
-/// levels. Left out are ways that cost more than `spare` along the run alone, and those that are not `useful`; of a part nothing
-/// is that is not of the whole.
-pub fn ways(
-    cx: &Context,
-    run: &Run,
-    levels: &LevelGrid,
-    (z, spare): (f64, f64),
-    useful: impl Fn(&Ways) -> bool,
-    mut hear: impl FnMut(Ways),
-) {
-    let useful = |way: &Ways| way.is_within(spare) && useful(way);
-    let mut closed_levels = None;
-    let by_grade = allowed(cx, run, levels, z);
-    for one_drive in [true, false] {
-        let range = match (one_drive, &run.profile) {
-            (true, None) => continue,
-            (true, Some(profile)) => {
-                let below = levels.range(f64::NEG_INFINITY, profile.highest_end(z, run.length_m));
-                by_grade.start..by_grade.end.min(below.end)
-            }
-            (false, _) => by_grade.clone(),
-        };
-        let way = Ways::at_any_level(run, one_drive, range);
-        // Mostly all of them together are of no use.
-        if way.range.is_empty() || !useful(&way) {
-            continue;
-        }
-        let closed = closed_levels.get_or_insert_with(|| closed(run, levels, z, &by_grade));
-        for range in open(way.range, closed) {
-            parts(run, levels, z, (one_drive, range), &useful, &mut hear);
-        }
-    }
-}
-
 /// So many outlet levels, from the lowest up, keep their cover along a run whatever its grade.
 pub fn plain_outlets(cx: &Context, run: &Run, levels: &LevelGrid) -> usize {
     let highest = run.highest_outlet_in_cover(cx.grade[0] - GRADE_TOLERANCE);
     levels.range(f64::NEG_INFINITY, highest).end
-}
-
-/// Costs of one drive by launch side, as those of a run: launched upstream it is received downstream.
-fn by_sides(single: [f64; 2]) -> BySides {
-    let mut cost = NEVER;
-    cost[1][0] = single[FROM_UPSTREAM];
-    cost[0][1] = single[FROM_DOWNSTREAM];
-    cost
 }
 
 /// A run with these inverts keeps its cover (as one drive) and is not certain to clash.
@@ -418,143 +345,6 @@ pub fn passes(run: &Run, [z0, z1]: [f64; 2], one_drive: bool) -> bool {
         holds && z > band.low + hair && z < band.high - hair
     };
     (!one_drive || covered()) && !run.bands.iter().any(clashes)
-}
-
-/// Inlet levels by grade.
-fn allowed(cx: &Context, run: &Run, levels: &LevelGrid, z: f64) -> Range<usize> {
-    let [least, most] = run.falls_m(cx);
-    levels.range(z - most, z - least)
-}
-
-/// Inlet levels of a range certain to clash, by rising start.
-pub fn closed(run: &Run, levels: &LevelGrid, z: f64, within: &Range<usize>) -> Vec<Range<usize>> {
-    let ends = [within.start, within.end - 1].map(|i| levels.level(i));
-    let meets = |band: &&Met| meets(band, ends.map(|to| z + band.share * (to - z)));
-    let by = |band: &Met| closed_by(band, run.length_m, levels, z);
-    let mut closed: Vec<Range<usize>> = run.bands.iter().filter(meets).filter_map(by).collect();
-    closed.sort_by_key(|r| r.start);
-    closed
-}
-
-/// Outlet levels of a range from which the line to inlet level `z` is certain to clash, by rising start.
-pub fn closed_from(
-    run: &Run,
-    levels: &LevelGrid,
-    z: f64,
-    within: &Range<usize>,
-) -> Vec<Range<usize>> {
-    let ends = [within.start, within.end - 1].map(|i| levels.level(i));
-    let meets = |band: &&Met| meets(band, ends.map(|from| from + band.share * (z - from)));
-    let by = |band: &Met| closed_above(band, run.length_m, levels, z);
-    let mut closed: Vec<Range<usize>> = run.bands.iter().filter(meets).filter_map(by).collect();
-    closed.sort_by_key(|r| r.start);
-    closed
-}
-
-/// Some level between two is inside a band.
-fn meets(band: &Met, [low, high]: [f64; 2]) -> bool {
-    band.low < high && band.high > low
-}
-
-/// Of a range of outlet levels those from which the line to inlet level `z` keeps its cover.
-pub fn covered_from(
-    profile: &Profile,
-    length_m: f64,
-    levels: &LevelGrid,
-    z: f64,
-    range: &Range<usize>,
-) -> Range<usize> {
-    // A rule is broken only by more than a hair at its place, which is more at the other end of the line.
-    let highest = profile.highest_start(z - LENGTH_TOLERANCE_M, length_m);
-    let below = levels.range(f64::NEG_INFINITY, highest);
-    range.start..range.end.min(below.end)
-}
-
-/// What `closed` leaves of `whole`.
-pub fn open(
-    whole: Range<usize>,
-    closed: &[Range<usize>],
-) -> impl Iterator<Item = Range<usize>> + '_ {
-    let (mut from, last) = (whole.start, whole.end);
-    let ends = closed.iter().map(move |c| (c.start.min(last), c.end));
-    ends.chain(std::iter::once((last, last)))
-        .filter_map(move |(start, end)| {
-            let gap = from..start;
-            from = from.max(end);
-            (gap.start < gap.end).then_some(gap)
-        })
-}
-
-/// Tells of the useful ways to a range of inlet levels, cut into parts.
-fn parts(
-    run: &Run,
-    levels: &LevelGrid,
-    z: f64,
-    (one_drive, range): (bool, Range<usize>),
-    useful: &impl Fn(&Ways) -> bool,
-    hear: &mut impl FnMut(Ways),
-) {
-    // So few levels are not told apart where through pits make the difference.
-    const LEVELS: usize = 4;
-    let ends = [levels.level(range.start), levels.level(range.end - 1)];
-    let strikes = run.strikes(z, ends);
-    let cost = if one_drive {
-        by_sides(run.single)
-    } else {
-        run.with_through_pits(z, levels, &range)
-    };
-    let way = Ways {
-        one_drive,
-        range: range.clone(),
-        cost: cost.map(|of| of.map(|c| c + strikes)),
-    };
-    if !useful(&way) {
-        return;
-    }
-    let by_pits = !one_drive && run.through.is_some() && range.len() > LEVELS;
-    let by_strikes = || range.len() > 1 && run.strikes_differ(z, ends);
-    if !by_pits && !by_strikes() {
-        return hear(way);
-    }
-    let middle = range.start + range.len() / 2;
-    for half in [middle..range.end, range.start..middle] {
-        parts(run, levels, z, (one_drive, half), useful, hear);
-    }
-}
-
-/// Inlet levels at which the line from outlet level `z` is inside a band.
-fn closed_by(band: &Met, length_m: f64, levels: &LevelGrid, z: f64) -> Option<Range<usize>> {
-    let inside = |level: f64| level > band.low && level < band.high;
-    // a hair inside, so that only what is certain is closed
-    let hair = 2.0 * LENGTH_TOLERANCE_M;
-    let flattest = z - band.grade * length_m + hair;
-    if band.share < 1e-9 {
-        let (from, to) = (
-            flattest.max(levels.level(0)),
-            levels.level(levels.len() - 1),
-        );
-        return inside(z).then(|| levels.range(from, to));
-    }
-    let at_end = |level: f64| z + (level - z) / band.share;
-    let low = (at_end(band.low) + hair).max(flattest);
-    let r = levels.range(low, at_end(band.high) - hair);
-    (r.start < r.end).then_some(r)
-}
-
-/// Outlet levels from which the line to inlet level `z` is inside a band.
-fn closed_above(band: &Met, length_m: f64, levels: &LevelGrid, z: f64) -> Option<Range<usize>> {
-    // a hair inside, so that only what is certain is closed
-    let hair = 2.0 * LENGTH_TOLERANCE_M;
-    let steepest = z + band.grade * length_m - hair;
-    let from_end = 1.0 - band.share;
-    if from_end < 1e-9 {
-        let inside = z > band.low && z < band.high;
-        return inside.then(|| levels.range(levels.level(0), steepest));
-    }
-    let at_start = |level: f64| z + (level - z) / from_end;
-    let high = (at_start(band.high) - hair).min(steepest);
-    let r = levels.range(at_start(band.low) + hair, high);
-    (r.start < r.end).then_some(r)
 }
 
 /// Least further cost from the inlet of a position, its pit included: by (last drive launched there), by class of its
@@ -645,77 +435,4 @@ pub fn outfall_levels(cx: &Context, levels: &LevelGrid, z: f64) -> Range<usize> 
 /// Least pit and manhole at a level, however drives meet the pit.
 pub fn least_pit_at(cx: &Context, grid: &Grid, runs: &Runs, p: usize, z: f64) -> f64 {
     runs.pits[p].least_at(z) + manhole_price(cx, grid, p, z)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn band(share: f64, [low, high]: [f64; 2], grade: f64) -> Met {
-        Met {
-            share,
-            low,
-            high,
-            grade,
-        }
-    }
-
-    /// Tells of many bands of a run of 20 m and a level at one of its ends.
-    fn each_band(mut hear: impl FnMut(Met, f64)) {
-        for share in [0.0, 0.3, 0.77, 1.0] {
-            for grade in [0.02, 0.06, f64::INFINITY] {
-                for limits in [[8.2, 8.63], [8.7, 9.4], [5.0, 20.0], [9.2, 9.3]] {
-                    hear(band(share, limits, grade), 9.0);
-                }
-            }
-        }
-    }
-
-    /// Levels that are closed are those of lines well inside the band and flat enough, and no others.
-    fn assert_closed(
-        band: Met,
-        levels: &LevelGrid,
-        closed: &Range<usize>,
-        line: impl Fn(f64) -> [f64; 3],
-    ) {
-        for i in 0..levels.len() {
-            let [z0, at, z1] = line(levels.level(i));
-            let falls = z0 - z1 - band.grade * 20.0;
-            let inside = at > band.low + 1e-5 && at < band.high - 1e-5;
-            let outside = at < band.low || at > band.high || falls > 1e-5;
-            assert!(
-                !(inside && falls <= -1e-5) || closed.contains(&i),
-                "{band:?} {z0} {z1}"
-            );
-            assert!(!outside || !closed.contains(&i), "{band:?} {z0} {z1}");
-        }
-    }
-
-    const LEVELS: LevelGrid = LevelGrid::Steps {
-        first: 300,
-        count: 200,
-        step_m: 0.02,
-        stride: 1,
-        per_m: 50.0,
-    };
-
-    #[test]
-    fn a_band_closes_the_levels_of_lines_inside_it_that_are_flat_enough() {
-        each_band(|band, z| {
-            let closed = closed_by(&band, 20.0, &LEVELS, z).unwrap_or(0..0);
-            assert_closed(band, &LEVELS, &closed, |to| {
-                [z, z + band.share * (to - z), to]
-            });
-        });
-    }
-
-    #[test]
-    fn and_so_it_does_seen_from_downstream() {
-        each_band(|band, z| {
-            let closed = closed_above(&band, 20.0, &LEVELS, z).unwrap_or(0..0);
-            assert_closed(band, &LEVELS, &closed, |from| {
-                [from, from + band.share * (z - from), z]
-            });
-        });
-    }
 }

@@ -12,7 +12,7 @@ use super::{
     pricing::{DirectionId, PitPrice, Prices, cover_profile, may_launch},
     relax::GRADE_TOLERANCE,
     sketch::Sketch,
-    strikes::{Strike, passed, strikes},
+    strikes::{Strike, class, passed, strikes},
 };
 use crate::{
     alignment::Profile,
@@ -29,9 +29,6 @@ use std::{
 
 /// Route points nearer than this to a chord lie on it, whatever the corridor (m).
 pub const ON_CHORD_M: f64 = 0.01;
-
-/// Strikes that differ by less than this share of a run's cost are not told apart by level.
-const WORTH: f64 = 5e-4;
 
 /// A straight run from one manhole position to another.
 #[derive(Debug, Clone)]
@@ -216,17 +213,26 @@ impl Run {
     /// What strikes cost at least from outlet level `z` to inlets between two levels.
     pub fn strikes(&self, z: f64, [low, high]: [f64; 2]) -> f64 {
         let at = |share: f64, to: f64| z + (to - z) * share;
-        let grade = (z - low) / self.length_m;
+        let class = class((z - low) / self.length_m);
         let all = self.strikes.iter();
-        all.map(|(share, s)| s.between([at(*share, low), at(*share, high)], grade))
+        all.map(|(share, s)| s.between([at(*share, low), at(*share, high)], class))
             .sum()
     }
 
-    /// What strikes cost differs within a range of inlets by more than is worth leaving open.
-    pub fn strikes_differ(&self, z: f64, [low, high]: [f64; 2]) -> bool {
+    /// Finds the strikes that cost something from outlet level `z` to some inlet between two levels.
+    pub fn struck(&self, z: f64, [low, high]: [f64; 2], out: &mut Vec<usize>) {
         let at = |share: f64, to: f64| z + (to - z) * share;
-        let spread = |(share, s): &(f64, Strike)| s.spread([at(*share, low), at(*share, high)]);
-        self.strikes.iter().map(spread).sum::<f64>() > WORTH * self.least()
+        let matters = |(_, (share, s)): &(usize, &(f64, Strike))| {
+            s.matters([at(*share, low), at(*share, high)])
+        };
+        out.clear();
+        out.extend(
+            self.strikes
+                .iter()
+                .enumerate()
+                .filter(matters)
+                .map(|(i, _)| i),
+        );
     }
 
     /// Least costs with through pits from outlet level `z` to the inlet levels of a range.

@@ -1,6 +1,11 @@
 //! Coarse grids first, for a bound; then the grid itself.
 
-use super::{grid::Coarse, label::SAME_COST, solution::Solved, tree::Routes};
+use super::{
+    grid::{Coarse, has_room_aside, stations},
+    label::SAME_COST,
+    solution::Solved,
+    tree::Routes,
+};
 use crate::plan::system::System;
 
 /// How much coarser than the job's the grids are, in turn. Their points are the job's grid's too.
@@ -19,13 +24,33 @@ const GRIDS: [Coarse; 3] = [
     },
 ];
 
+/// A coarser grid is looked at first where it has no more than this share of the stations of the next finer one.
+const MUCH_COARSER: f64 = 0.36;
+
+/// The grids that are worth it for a system, in turn.
+///
+/// Every vertex of a route is a station of any grid. A curved route has few lines if manholes may not leave it, and hardly fewer on a
+/// coarse grid: there the bound that it gives costs more than it saves.
+fn worth_it(system: &System) -> &'static [Coarse] {
+    if system.members.iter().any(|m| has_room_aside(&m.cx)) {
+        return &GRIDS;
+    }
+    let all = |coarse: Coarse| -> f64 {
+        let members = system.members.iter();
+        members.map(|m| stations(&m.cx, coarse).len() as f64).sum()
+    };
+    let much_coarser = |pair: &&[Coarse]| all(pair[0]) <= MUCH_COARSER * all(pair[1]);
+    let coarser = GRIDS.windows(2).rev().take_while(much_coarser).count();
+    &GRIDS[GRIDS.len() - 1 - coarser..]
+}
+
 /// The best plan of a system of joined routes; none where it has none.
 pub fn solve(system: &System) -> Option<Solved> {
     let mut bound = f64::INFINITY;
     let mut judged = 0;
     let mut best = None;
-    for coarse in GRIDS {
-        best = solve_on(system, coarse, bound, &mut judged);
+    for coarse in worth_it(system) {
+        best = solve_on(system, *coarse, bound, &mut judged);
         if let Some(s) = &best {
             bound = s.cost + 2.0 * SAME_COST;
         }

@@ -5,13 +5,14 @@
 //! bound is of no use.
 
 use super::{
-    closed::{Closed, End},
+    closed::End,
     grid::{Grid, LevelGrid},
     least_through::{BySides, NEVER},
+    look::{Ways, ways},
     ranges::Lowered,
-    relax::{Relaxed, Ways, outlets, plain_outlets, ways},
+    relax::{Relaxed, outlets, plain_outlets},
     runs::{Run, Runs, ends, manhole_price},
-    sweep::Sweep,
+    sweep::Scratch,
 };
 use crate::{
     clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM},
@@ -112,7 +113,11 @@ fn go_down(
         left: vec![vec![]; grid.positions.len()],
         left_alone: BTreeMap::new(),
     };
-    let (mut sweep, mut closed) = (Sweep::default(), Closed::default());
+    let Scratch {
+        mut sweep,
+        mut closed,
+        mut look,
+    } = Scratch::default();
     for p in (0..grid.positions.len()).rev() {
         if runs.is_bare(grid, p) {
             continue;
@@ -189,7 +194,7 @@ fn go_down(
                         cx,
                         run,
                         levels_ds,
-                        (levels.level(z), spare),
+                        (levels.level(z), spare, &mut look),
                         useful,
                         &mut take,
                     ),

@@ -35,6 +35,8 @@ pub struct Strike {
     watch_m: f64,
     /// By class of grade: least allowance for the place itself, and for any place of the row (m).
     allowance_m: [[f64; 2]; CLASSES],
+    /// By class of grade: with the bore farther above or below than this it costs nothing (m).
+    reach_m: [f64; CLASSES],
     /// What a strike costs.
     rate: f64,
 }
@@ -42,14 +44,26 @@ pub struct Strike {
 /// Classes of grade: up to each of [`GRADES`], and any.
 const CLASSES: usize = GRADES.len() + 1;
 
+/// The least distance from level 0 to what lies between two levels.
+fn nearest(a: f64, b: f64) -> f64 {
+    if a * b < 0.0 {
+        0.0
+    } else {
+        a.abs().min(b.abs())
+    }
+}
+
 /// Class of a grade.
-fn class(grade: f64) -> usize {
+pub fn class(grade: f64) -> usize {
     GRADES.iter().filter(|g| grade > **g + 1e-9).count()
 }
 
 impl Strike {
     /// Least cost with the bore so far above or below (m).
     fn at(&self, dz_m: f64, class: usize) -> f64 {
+        if dz_m > self.reach_m[class] {
+            return 0.0;
+        }
         let apart_m = (self.aside_m * self.aside_m + dz_m * dz_m).sqrt();
         let clearance_m = apart_m - self.radii_m;
         if clearance_m > self.watch_m {
@@ -60,21 +74,36 @@ impl Strike {
         self.rate * contact_at_least(LIMIT * (1.0 + beyond / least))
     }
 
-    /// Least cost with an invert there between two levels, on a line no steeper than `grade`.
-    pub fn between(&self, z: [f64; 2], grade: f64) -> f64 {
+    /// Least cost with an invert there between two levels, on a line of this class of grade.
+    pub fn between(&self, z: [f64; 2], class: usize) -> f64 {
         let [a, b] = z.map(|z| (z - self.invert_m).abs());
-        self.at(a.max(b), class(grade))
+        self.at(a.max(b), class)
     }
 
     /// How much it differs between two levels.
     pub fn spread(&self, z: [f64; 2]) -> f64 {
         let [a, b] = z.map(|z| z - self.invert_m);
-        let nearest = if a * b < 0.0 {
-            0.0
-        } else {
-            a.abs().min(b.abs())
-        };
-        self.at(nearest, 0) - self.at(a.abs().max(b.abs()), CLASSES - 1)
+        self.at(nearest(a, b), 0) - self.at(a.abs().max(b.abs()), CLASSES - 1)
+    }
+
+    /// It costs something at some invert between two levels.
+    pub fn matters(&self, z: [f64; 2]) -> bool {
+        let [a, b] = z.map(|z| z - self.invert_m);
+        let most = self.reach_m.iter().copied().fold(0.0, f64::max);
+        nearest(a, b) <= most
+    }
+
+    /// With what reaches it is told where it costs nothing, by its allowances.
+    fn with_reach(mut self) -> Strike {
+        // A hair more, so that nothing is left out that costs something.
+        const HAIR_M: f64 = 1e-9;
+        self.reach_m = self.allowance_m.map(|[here, least]| {
+            let clearance_m = (here + least * (NEVER_FROM / LIMIT - 1.0)).min(self.watch_m);
+            let apart_m = (clearance_m + self.radii_m + HAIR_M).max(0.0);
+            let level = (apart_m * apart_m - self.aside_m * self.aside_m).max(0.0);
+            level.sqrt() + HAIR_M
+        });
+        self
     }
 
     /// No more than this: what a lawful drive may come to, but for a little.
@@ -94,12 +123,15 @@ fn birnbaum(x: f64) -> f64 {
     (-0.5 * x * x).exp() / ROOT_2_PI * 0.5 * ((4.0 + x * x).sqrt() - x)
 }
 
-/// The same by tabled values, for it is asked for by the million; 0 from 6 on.
+/// From here on contact is not counted.
+const NEVER_FROM: f64 = 6.0;
+
+/// The same by tabled values, for it is asked for by the million; 0 from [`NEVER_FROM`] on.
 ///
 /// It falls with x, so the value at the next place of the table is none too great.
 fn contact_at_least(x: f64) -> f64 {
     const PLACES: usize = 8192;
-    const STEP: f64 = 6.0 / PLACES as f64;
+    const STEP: f64 = NEVER_FROM / PLACES as f64;
     static TABLE: LazyLock<Vec<f64>> = LazyLock::new(|| {
         (0..PLACES)
             .map(|i| birnbaum((i + 1) as f64 * STEP))
@@ -211,8 +243,10 @@ fn strike(
         radii_m: y.bore_radius_m + part.radius_m,
         watch_m: y.watch_distance_m,
         allowance_m,
+        reach_m: [0.0; CLASSES],
         rate: job.costs.strike[&part.kind],
-    };
+    }
+    .with_reach();
     let required = [Encounter::Crossing, Encounter::Parallel].map(|c| part.required_m(c));
     let much = 1e-4 * bore_cost(job, 0.0);
     (strike.most(required[0].min(required[1])) > much).then_some(strike)
@@ -247,6 +281,37 @@ pub fn passed(of: &[Strike], from_m: f64, to_m: f64) -> Vec<Strike> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn beyond_its_reach_a_strike_costs_nothing_and_within_it_something() {
+        let of = |aside_m: f64, watch_m: f64| Strike {
+            along_m: 0.0,
+            part: 0,
+            invert_m: 8.0,
+            aside_m,
+            radii_m: 0.2,
+            watch_m,
+            allowance_m: [[0.3, 0.25], [0.28, 0.25], [0.25, 0.2]],
+            reach_m: [f64::INFINITY; CLASSES],
+            rate: 1e6,
+        };
+        let mut some = 0;
+        for (aside_m, watch_m) in [(0.0, 5.0), (0.4, 5.0), (0.4, 0.5), (2.0, 5.0)] {
+            let (anywhere, within) = (of(aside_m, watch_m), of(aside_m, watch_m).with_reach());
+            for class in 0..CLASSES {
+                for mm in 0..3000 {
+                    let dz_m = f64::from(mm) / 1000.0;
+                    assert_eq!(within.at(dz_m, class), anywhere.at(dz_m, class));
+                    let costs = anywhere.at(dz_m, class) > 0.0;
+                    some += usize::from(costs);
+                    assert!(!costs || within.matters([8.0 + dz_m, 9.0 + dz_m]));
+                    assert!(!costs || within.matters([7.0 - dz_m, 8.0 - dz_m]));
+                }
+            }
+            assert!(!within.matters([11.0, 12.0]) && !within.matters([2.0, 5.0]));
+        }
+        assert!(some > 3000, "{some}");
+    }
 
     #[test]
     fn contact_is_never_likelier_than_it_is() {

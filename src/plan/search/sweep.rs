@@ -8,6 +8,7 @@ use super::{
     closed::{Closed, End},
     grid::LevelGrid,
     least_through::BySides,
+    look::Look,
     ranges::Ranges,
     runs::Run,
 };
@@ -96,6 +97,17 @@ impl Open {
     }
 }
 
+/// What is used again from run to run.
+#[derive(Debug, Default)]
+pub struct Scratch {
+    /// All levels of a run together.
+    pub sweep: Sweep,
+    /// What clashes close of it.
+    pub closed: Closed,
+    /// A closer look at one level.
+    pub look: Look,
+}
+
 /// What lowers costs by level: kept from run to run, to be filled anew.
 #[derive(Debug, Default)]
 pub struct Sweep {
@@ -135,8 +147,8 @@ impl Sweep {
 
 impl Sweep {
     /// The same, with every level looked at by itself.
-    pub fn fill_each(&mut self, levels: &LevelGrid, least: impl Fn(f64) -> [f64; 2]) {
-        let each = (0..levels.len()).map(|z| least(levels.level(z)));
+    pub fn fill_each(&mut self, levels: &LevelGrid, least: impl FnMut(f64) -> [f64; 2]) {
+        let each = (0..levels.len()).map(|z| levels.level(z)).map(least);
         let (here, there) = each.map(|[a, b]| (a, b)).unzip();
         self.least = [here, there];
     }
@@ -298,7 +310,7 @@ impl Run {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::plan::search::{bands::Bands, closed::End, course::Band, relax::closed};
+    use crate::plan::search::{bands::Bands, closed::End, course::Band, look::close};
 
     const LEVELS: LevelGrid = LevelGrid::Steps {
         first: 300,
@@ -361,7 +373,8 @@ mod tests {
             let costs = [*costs.0, *costs.1];
             let from = LEVELS.level(z);
             let allowed = OTHER.range(from - 0.15 * 20.0, from - 0.01 * 20.0);
-            let shut = closed(&run, &OTHER, from, &(0..OTHER.len()));
+            let mut shut = vec![];
+            close(&run, &OTHER, from, &(0..OTHER.len()), &mut shut);
             let is_open = |i: &usize| !shut.iter().any(|r| r.contains(i));
             for f in [0, 1] {
                 let cost = |i: usize| (0..2).map(move |l| (i, l));

@@ -10,6 +10,7 @@ use super::{
     bundle::Bundles,
     closed::End,
     grid::{Coarse, Grid, LevelGrid},
+    look::Look,
     pricing::Prices,
     ranges::Ranges,
     relax::{Relaxed, inlet, least_pit_at},
@@ -229,6 +230,7 @@ impl<'c, 'a> Route<'c, 'a> {
         let limits = [0, 1].map(|_| vec![limit; levels.len()]);
         let mut out = vec![[0, 1].map(|_| vec![f64::INFINITY; levels.len()]); places.len()];
         let (mut sweep, mut open) = (Sweep::default(), Open::default());
+        let mut look = Look::default();
         for b in of.ending_at(station) {
             let (pair, run) = (&of.pairs[b], &of.runs.runs[b]);
             let from = of.at[pair.us].clone();
@@ -259,7 +261,7 @@ impl<'c, 'a> Route<'c, 'a> {
                     }
                     None => sweep.fill_each(levels, |z| {
                         let mut both = [f64::INFINITY; 2];
-                        through(cx, run, left, (above, z), &mut both);
+                        through(cx, run, left, (above, z, &mut look), &mut both);
                         both
                     }),
                 }
@@ -317,6 +319,7 @@ impl<'c, 'a> Route<'c, 'a> {
         let most = greatest(spare.iter(), levels.len());
         let mut out = vec![[0, 1].map(|_| vec![f64::INFINITY; levels.len()]); places.len()];
         let (mut sweep, mut open) = (Sweep::default(), Open::default());
+        let mut look = Look::default();
         for b in of.starting_at(station) {
             let (pair, run) = (&of.pairs[b], &of.runs.runs[b]);
             let to = of.at[pair.ds].clone();
@@ -330,7 +333,8 @@ impl<'c, 'a> Route<'c, 'a> {
                     }
                     None => sweep.fill_each(levels, |z| {
                         let mut both = [f64::INFINITY; 2];
-                        relaxed.through(cx, &of.grid, (run, ds), z, f64::INFINITY, &mut both);
+                        let at = (z, f64::INFINITY, &mut look);
+                        relaxed.through(cx, &of.grid, (run, ds), at, &mut both);
                         both
                     }),
                 }
