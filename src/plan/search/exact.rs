@@ -12,7 +12,7 @@ use super::{
     label::{Book, Front, Label, Leg, RunStep, SAME_COST, Step},
     pricing::{DirectionId, PitPrice, Prices},
     relax::{GRADE_TOLERANCE, Relaxed, outfall_levels, outlets, passes},
-    runs::{Run, Runs, ends, manhole_price},
+    runs::{Run, Runs, ends, manhole_prices},
     ways::{Left, Stage, Way},
 };
 use crate::clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM};
@@ -442,6 +442,7 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
         let above = self.incoming(p);
         let node = self.grid.positions[p].node;
         let offset_m = self.grid.nodes[node as usize].offset_m;
+        let manhole = manhole_prices(self.prices.cx, self.grid, p);
         for down in downs {
             let class = self.runs.pits[p].down(down);
             for launched in [0, 1] {
@@ -456,8 +457,7 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
                         let Some((cost, depth_m)) = price.at(levels.level(z)) else {
                             continue;
                         };
-                        let cost =
-                            cost + manhole_price(self.prices.cx, self.grid, p, levels.level(z));
+                        let cost = cost + manhole(levels.level(z));
                         for label in front
                             .labels()
                             .iter()
@@ -558,6 +558,7 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
             let levels = self.grid.positions[p].levels.clone();
             let node = self.grid.positions[p].node;
             let offset_m = self.grid.nodes[node as usize].offset_m;
+            let manhole = manhole_prices(self.prices.cx, self.grid, p);
             let arrived = std::mem::take(&mut self.arrived[p]).into_iter();
             let own = arrived.map(|((launched, up), fronts)| (vec![(up, launched == 1)], fronts));
             // No drop is needed here, but nothing comes in below what goes out.
@@ -576,7 +577,7 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
                     let Some((cost, depth_m)) = price.at(invert_m) else {
                         continue;
                     };
-                    let cost = cost + manhole_price(self.prices.cx, self.grid, p, invert_m);
+                    let cost = cost + manhole(invert_m);
                     for label in f.labels() {
                         let label = label.with_pit(cost, depth_m, offset_m);
                         if front.insert(label, self.book) {

@@ -161,12 +161,15 @@ impl Meetings {
         costs.fold(f64::INFINITY, f64::min)
     }
 
+    /// All prices, however drives meet the pit.
+    pub fn each(&self) -> impl Iterator<Item = &PitPrice> {
+        self.prices.iter().flatten().flatten().flatten()
+    }
+
     /// Least cost with the lowest invert at `invert_m`, however drives meet the pit; +inf where none can.
     pub fn least_at(&self, invert_m: f64) -> f64 {
-        let all = self.prices.iter().flatten().flatten().flatten();
-        all.filter_map(|p| p.at(invert_m))
-            .map(|c| c.0)
-            .fold(f64::INFINITY, f64::min)
+        let all = self.each().filter_map(|p| p.at(invert_m));
+        all.map(|c| c.0).fold(f64::INFINITY, f64::min)
     }
 }
 

@@ -40,6 +40,7 @@ mod levels_free;
 mod look;
 mod meeting;
 mod middle;
+mod pit_levels;
 mod pricing;
 mod ranges;
 mod relax;

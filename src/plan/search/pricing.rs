@@ -52,11 +52,18 @@ impl PitPrice {
 
     /// Cost and depth with the lowest invert at `invert_m`; none where some rule forbids that.
     pub fn at(&self, invert_m: f64) -> Option<(f64, f64)> {
-        if invert_m < self.lowest_invert_m - LENGTH_TOLERANCE_M {
-            return None;
-        }
-        let depth = self.ground_m - invert_m + self.axis_height_m;
-        Some((self.cost(depth), depth))
+        let depth = self.depth(invert_m);
+        self.allows(invert_m).then(|| (self.cost(depth), depth))
+    }
+
+    /// No rule forbids this as the lowest invert.
+    pub fn allows(&self, invert_m: f64) -> bool {
+        invert_m >= self.lowest_invert_m - LENGTH_TOLERANCE_M
+    }
+
+    /// Depth with the lowest invert at `invert_m` (m).
+    pub fn depth(&self, invert_m: f64) -> f64 {
+        self.ground_m - invert_m + self.axis_height_m
     }
 
     /// Cost at a depth (m).

@@ -18,11 +18,16 @@ fn row_at(n: usize, power: usize) -> usize {
     power * (n + 1) - ((1 << power) - 1)
 }
 
+/// How many powers of two are no greater than `n`; 1 of nothing.
+fn powers(n: usize) -> usize {
+    n.checked_ilog2().map_or(1, |most| most as usize + 1)
+}
+
 impl Ranges {
     /// Of these numbers.
     pub fn new(values: &[f64]) -> Ranges {
         let n = values.len();
-        let powers = n.checked_ilog2().map_or(1, |most| most as usize + 1);
+        let powers = powers(n);
         let upto = row_at(n, powers);
         let mut all = vec![0.0; upto + 2 * n];
         all[..n].copy_from_slice(values);
@@ -31,7 +36,7 @@ impl Ranges {
             let (below, row) = all.split_at_mut(row_at(n, power));
             let below = &below[row_at(n, power - 1)..];
             for (row, (a, b)) in row.iter_mut().zip(below.iter().zip(&below[span..])) {
-                *row = a.min(*b);
+                *row = if b < a { *b } else { *a };
             }
         }
         let mut least = f64::INFINITY;
@@ -138,19 +143,19 @@ pub fn least_of_each(values: Vec<f64>, ranges: &[Range<usize>]) -> Vec<f64> {
 #[derive(Debug, Default)]
 pub struct Lowered {
     n: usize,
-    /// By power of two: what so many numbers from each on are at most. Empty while nothing was lowered.
-    rows: Vec<Vec<f64>>,
+    /// By power of two: what so many numbers from each on are at most, one row after the other. Empty while nothing was lowered.
+    all: Vec<f64>,
 }
 
 impl Lowered {
     /// So many numbers, all +inf.
     pub fn new(n: usize) -> Lowered {
-        Lowered { n, rows: vec![] }
+        Lowered { n, all: vec![] }
     }
 
     /// Nothing was lowered.
     pub fn is_untouched(&self) -> bool {
-        self.rows.is_empty()
+        self.all.is_empty()
     }
 
     /// Makes the numbers of a range no greater than `to`.
@@ -158,32 +163,33 @@ impl Lowered {
         if range.start >= range.end || to.is_infinite() || to.is_nan() {
             return;
         }
-        if self.rows.is_empty() {
-            let spans = (0..).map(|k| 1 << k).take_while(|span| *span <= self.n);
-            self.rows = spans
-                .map(|span| vec![f64::INFINITY; self.n + 1 - span])
-                .collect();
+        if self.all.is_empty() {
+            self.all = vec![f64::INFINITY; row_at(self.n, powers(self.n))];
         }
-        let k = (range.end - range.start).ilog2() as usize;
-        let row = &mut self.rows[k];
-        for i in [range.start, range.end - (1 << k)] {
-            row[i] = row[i].min(to);
+        let power = (range.end - range.start).ilog2() as usize;
+        let row = row_at(self.n, power);
+        for i in [range.start, range.end - (1 << power)] {
+            self.all[row + i] = self.all[row + i].min(to);
         }
     }
 
     /// The numbers.
     pub fn into_numbers(mut self) -> Vec<f64> {
-        while let Some(row) = self.rows.pop() {
-            let half = 1 << self.rows.len().saturating_sub(1);
-            let Some(below) = self.rows.last_mut() else {
-                return row;
-            };
-            for (i, to) in row.into_iter().enumerate() {
-                below[i] = below[i].min(to);
-                below[i + half] = below[i + half].min(to);
+        if self.is_untouched() {
+            return vec![f64::INFINITY; self.n];
+        }
+        for power in (1..powers(self.n)).rev() {
+            let (below, row) = self.all.split_at_mut(row_at(self.n, power));
+            let below = &mut below[row_at(self.n, power - 1)..];
+            let row = &row[..self.n + 1 - (1 << power)];
+            for from in [0, 1 << (power - 1)] {
+                for (below, to) in below[from..].iter_mut().zip(row) {
+                    *below = if to < below { *to } else { *below };
+                }
             }
         }
-        vec![f64::INFINITY; self.n]
+        self.all.truncate(self.n);
+        self.all
     }
 }
 

@@ -9,6 +9,7 @@ use super::{
     closed::End,
     grid::{Grid, LevelGrid},
     look::{Look, Ways, ways},
+    pit_levels::PitLevels,
     ranges::{Ranges, least_of_each},
     runs::{Run, Runs, ends, manhole_price},
     sweep::{Costs, Scratch, Sweep, Swept},
@@ -65,14 +66,12 @@ pub fn relax(cx: &Context, grid: &Grid, runs: &Runs, bound: f64, beyond: &[f64])
 /// Least cost of all that lies upstream of a position and of its pit, by outlet level.
 fn so_far(cx: &Context, grid: &Grid, runs: &Runs, p: usize) -> Vec<f64> {
     let levels = &grid.positions[p].levels;
-    let with_pit = |z: usize| {
-        let pit = least_pit_at(cx, grid, runs, p, levels.level(z));
-        runs.above[p] + pit + runs.joining_at(p, z)
-    };
-    match runs.left.get(p) {
-        Some(left) => left.clone(),
-        None => (0..levels.len()).map(with_pit).collect(),
+    if let Some(left) = runs.left.get(p) {
+        return left.clone();
     }
+    let pit = PitLevels::new(cx, grid, runs, p).least();
+    let with_pit = |z: usize| runs.above[p] + pit[z] + runs.joining_at(p, z);
+    (0..levels.len()).map(with_pit).collect()
 }
 
 /// Of some runs those that plans for `bound` may have, as far as it is seen with all levels of a run together: clashes and strikes
@@ -157,11 +156,8 @@ impl Relaxed {
     pub fn least_plan(&self, cx: &Context, grid: &Grid, runs: &Runs) -> f64 {
         let heads = (0..grid.positions.len()).filter(|p| ends(grid, *p).0);
         let from = |p: usize| {
-            let levels = &grid.positions[p].levels;
-            let least = with_pit(cx, grid, runs, &self.outlet[p], (p, 0, 0));
-            (0..levels.len())
-                .map(|z| least[z])
-                .fold(f64::INFINITY, f64::min)
+            let least = PitLevels::new(cx, grid, runs, p).onward(&self.outlet[p], (0, 0));
+            least.into_iter().fold(f64::INFINITY, f64::min)
         };
         let heads = heads.filter(|p| !runs.is_bare(grid, *p));
         heads.map(from).fold(f64::INFINITY, f64::min)
@@ -188,9 +184,10 @@ impl Relaxed {
             others.map(|(_, b)| b[0][z].min(b[1][z])).sum::<f64>()
         };
         let left = runs.left_alone.get(&p).filter(|_| !is_outfall);
+        let pit = PitLevels::new(cx, grid, runs, p).least();
         let so_far = |launched: usize, z: usize| match left {
             Some(left) => left[launched][z],
-            None => runs.above[p] + least_pit_at(cx, grid, runs, p, levels.level(z)),
+            None => runs.above[p] + pit[z],
         };
         let at = |launched: usize, z: usize| {
             let onward = self.outlet[p].iter().flatten().map(|by_level| by_level[z]);
@@ -368,53 +365,17 @@ pub fn inlet(
         true => vec![],
         false => (0..n).map(below).collect(),
     };
+    let by_level = PitLevels::new(cx, grid, runs, p);
     [0, 1].map(|l| {
         if is_head {
             return vec![Ranges::new(&vec![f64::INFINITY; n])];
         }
         // A drive that is received turns the pit only where no other does.
         let classes = if l == 0 && !is_outfall { 1 } else { ups };
-        let of_class = |up: usize| {
-            let by_outlet = with_pit(cx, grid, runs, outlet, (p, l, up));
-            Ranges::new(&least_of_each(by_outlet, &below))
-        };
+        let of_class =
+            |up: usize| Ranges::new(&least_of_each(by_level.onward(outlet, (l, up)), &below));
         (0..classes).map(of_class).collect()
     })
-}
-
-/// Least further cost by outlet level with the position's pit, manhole and branches, the drive from upstream launched there or not
-/// (`l`), in a direction of class `up`.
-fn with_pit(
-    cx: &Context,
-    grid: &Grid,
-    runs: &Runs,
-    outlet: &[[Vec<f64>; 2]],
-    (p, l, up): (usize, usize, usize),
-) -> Vec<f64> {
-    let levels = &grid.positions[p].levels;
-    let is_outfall = ends(grid, p).1;
-    let mut least = vec![f64::INFINITY; levels.len()];
-    for (way, branches) in runs.comings_in(p) {
-        for (down, onward) in outlet.iter().enumerate() {
-            for (ld, onward) in onward.iter().enumerate() {
-                let Some(price) = runs.pit_price(p, way, (l, ld), (down, up)) else {
-                    continue;
-                };
-                for (z, least) in least.iter_mut().enumerate() {
-                    let rest = if is_outfall { 0.0 } else { onward[z] };
-                    if rest < *least
-                        && let Some((cost, _)) = price.at(levels.level(z))
-                    {
-                        *least = least.min(cost + rest + branches(z));
-                    }
-                }
-            }
-        }
-    }
-    for (z, least) in least.iter_mut().enumerate().filter(|(_, c)| c.is_finite()) {
-        *least += manhole_price(cx, grid, p, levels.level(z));
-    }
-    least
 }
 
 /// Outlet levels that a manhole may have below an inlet at `z`.

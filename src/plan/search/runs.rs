@@ -507,20 +507,15 @@ impl Runs {
     }
 
     /// The ways in which a position's branches may come in: where there is only one, received and launched. Each with what the
-    /// branches cost by outlet level.
-    pub fn comings_in(&self, position: usize) -> Vec<(usize, impl Fn(usize) -> f64 + '_)> {
-        let one = match self.joining.get(&position).map(Vec::as_slice) {
-            Some([(_, by)]) => Some(by),
-            _ => None,
-        };
-        let ways = if one.is_some() { vec![0, 1] } else { vec![0] };
-        let cost = move |way: usize| {
-            move |z: usize| match one {
-                Some(by) => by[way][z],
-                None => self.joining_at(position, z),
+    /// branches cost by outlet level, of which there are so many.
+    pub fn comings_in(&self, position: usize, levels: usize) -> Vec<(usize, Vec<f64>)> {
+        match self.joining.get(&position).map(Vec::as_slice) {
+            Some([(_, by)]) => [0, 1].map(|way| (way, by[way].clone())).into(),
+            _ => {
+                let all = (0..levels).map(|z| self.joining_at(position, z));
+                vec![(0, all.collect())]
             }
-        };
-        ways.into_iter().map(|way| (way, cost(way))).collect()
+        }
     }
 
     /// Price of a position's pit by how its drives and, where only one joins, its branch's last drive (`way`) meet it.
@@ -761,13 +756,22 @@ pub fn ends(grid: &Grid, position: usize) -> (bool, bool) {
 /// Price of the manhole in a position's pit, with the lowest invert at `invert_m`; 0 where one stands already, and where
 /// the pit is that of the route that this one joins.
 pub fn manhole_price(cx: &Context, grid: &Grid, position: usize, invert_m: f64) -> f64 {
+    manhole_prices(cx, grid, position)(invert_m)
+}
+
+/// The same by lowest invert.
+pub fn manhole_prices<'c>(
+    cx: &'c Context,
+    grid: &Grid,
+    position: usize,
+) -> impl Fn(f64) -> f64 + 'c {
     let Position { node, station, .. } = grid.positions[position];
-    if grid.existing(station) || cx.joined && station == 0 {
-        return 0.0;
+    let is_paid = grid.existing(station) || cx.joined && station == 0;
+    let ground_m = grid.nodes[node as usize].ground_m;
+    let ground_m = ground_m.expect("positions have ground");
+    let costs = &cx.job().costs;
+    move |invert_m| match is_paid {
+        true => 0.0,
+        false => manhole_cost(costs, ground_m - invert_m),
     }
-    let node = &grid.nodes[node as usize];
-    manhole_cost(
-        &cx.job().costs,
-        node.ground_m.expect("positions have ground") - invert_m,
-    )
 }

@@ -9,9 +9,10 @@ use super::{
     grid::{Grid, LevelGrid},
     least_through::{BySides, NEVER},
     look::{Ways, ways},
+    pit_levels::PitLevels,
     ranges::Lowered,
     relax::{Relaxed, outlets, plain_outlets},
-    runs::{Run, Runs, ends, manhole_price},
+    runs::{Run, Runs, ends},
     sweep::Scratch,
 };
 use crate::{
@@ -237,34 +238,7 @@ pub fn leave(
         all.map(|(l, up, by_level)| (l, up, lowered(cx, levels, &by_level)))
             .collect()
     };
-    let besides: Vec<f64> = (0..levels.len())
-        .map(|z| manhole_price(cx, grid, p, levels.level(z)))
-        .collect();
-    let mut alone = [0, 1].map(|_| vec![f64::INFINITY; levels.len()]);
-    let mut leaving = |down: usize, ld: usize| {
-        let mut out = vec![f64::INFINITY; levels.len()];
-        for (way, branches) in runs.comings_in(p) {
-            for (l, up, so_far) in &above {
-                let Some(price) = runs.pit_price(p, way, (*l, ld), (down, *up)) else {
-                    continue;
-                };
-                for (z, out) in out.iter_mut().enumerate() {
-                    if so_far[z] < alone[way][z].max(*out)
-                        && let Some((pit, _)) = price.at(levels.level(z))
-                    {
-                        let all = so_far[z] + pit + besides[z];
-                        alone[way][z] = alone[way][z].min(all);
-                        *out = out.min(all + branches(z));
-                    }
-                }
-            }
-        }
-        out
-    };
-    let left = (0..runs.pits[p].classes()[0])
-        .map(|down| [0, 1].map(|ld| leaving(down, ld)))
-        .collect();
-    (left, alone)
+    PitLevels::new(cx, grid, runs, p).leave(&above)
 }
 
 /// From costs by inlet level to the same by outlet level.
