@@ -1,6 +1,6 @@
 //! Chainage, stations, and how far a chord strays from the route.
 
-use crate::clearance::{Segment, nearest};
+use crate::clearance::{Segment, dot, sub};
 use geo::Coord;
 
 /// Stations nearer than this are one (m).
@@ -153,9 +153,10 @@ impl Alignment {
             a: [p.x, p.y, 0.0],
             b: [q.x, q.y, 0.0],
         };
-        let off = |c: Coord<f64>| {
+        let off_squared = |c: &Coord<f64>| {
             let at = [c.x, c.y, 0.0];
-            nearest(&Segment { a: at, b: at }, &chord).distance_m
+            let apart = sub(at, chord.nearest_to(at));
+            dot(apart, apart)
         };
         let (low, high) = if from.chainage_m <= to.chainage_m {
             (from, to)
@@ -164,11 +165,8 @@ impl Alignment {
         };
         let between = &self.points[(low.after_point + 1).min(self.points.len())
             ..=high.after_point.min(self.points.len() - 1)];
-        between
-            .iter()
-            .chain([&from.point, &to.point])
-            .map(|c| off(*c))
-            .fold(0.0, f64::max)
+        let all = between.iter().chain([&from.point, &to.point]);
+        all.map(off_squared).fold(0.0, f64::max).sqrt()
     }
 
     /// Signed plan distance of `p` from a station, right looking downstream positive (m).

@@ -46,7 +46,7 @@ fn first_on_top(corners: &Corners, touching: &[&(usize, Polygon<f64>)]) -> Vec<(
     let figure: Vec<Edge> = (0..4)
         .map(|i| (corners[i] - origin, corners[(i + 1) % 4] - origin))
         .collect();
-    let whole: Vec<Vec<Edge>> = touching.iter().map(|t| all_edges(&t.1, origin)).collect();
+    let mut whole: Vec<Vec<Edge>> = touching.iter().map(|t| all_edges(&t.1, origin)).collect();
     let near = |edges: &Vec<Edge>| {
         edges
             .iter()
@@ -56,14 +56,22 @@ fn first_on_top(corners: &Corners, touching: &[&(usize, Polygon<f64>)]) -> Vec<(
     };
     let polygons: Vec<Vec<Edge>> = whole.iter().map(near).collect();
     let cuts = cuts(&figure, &polygons);
+    let (Some(first), Some(last)) = (cuts.first(), cuts.last()) else {
+        return vec![];
+    };
+    // No upright line through the figure meets an edge that lies beside it.
+    let is_beside = |(a, b): &Edge| a.x.max(b.x) < *first || a.x.min(b.x) > *last;
+    for edges in &mut whole {
+        edges.retain(|e| !is_beside(e));
+    }
     let mut areas = vec![0.0; touching.len()];
-    for slab in cuts.windows(2) {
+    let (mut free, mut taken, mut room) = (vec![], vec![], Room::default());
+    for slab in cuts.windows(2).filter(|slab| slab[1] > slab[0]) {
         let (x, width) = ((slab[0] + slab[1]) / 2.0, slab[1] - slab[0]);
-        let mut free = spans_at(x, &figure);
+        spans_at(x, &figure, &mut room, &mut free);
         for (area, edges) in areas.iter_mut().zip(&whole) {
-            let (taken, left) = take(&free, &spans_at(x, edges));
-            *area += width * taken;
-            free = left;
+            spans_at(x, edges, &mut room, &mut taken);
+            *area += width * take(&mut free, &taken, &mut room);
         }
     }
     touching
@@ -117,33 +125,45 @@ fn cuts(figure: &[Edge], polygons: &[Vec<Edge>]) -> Vec<f64> {
     xs
 }
 
-/// The inside of a figure along the upright line at `x` (even-odd), as (from, to).
-fn spans_at(x: f64, edges: &[Edge]) -> Vec<(f64, f64)> {
-    let crossed = edges.iter().filter(|(a, b)| (a.x > x) != (b.x > x));
-    let mut ys: Vec<f64> = crossed
-        .map(|(a, b)| a.y + (x - a.x) / (b.x - a.x) * (b.y - a.y))
-        .collect();
-    ys.sort_by(f64::total_cmp);
-    ys.chunks_exact(2).map(|c| (c[0], c[1])).collect()
+/// From and to along an upright line.
+type Span = (f64, f64);
+
+/// Memory that is used again from line to line.
+#[derive(Default)]
+struct Room {
+    ys: Vec<f64>,
+    left: Vec<Span>,
 }
 
-/// Length of `free` that `spans` covers, and what it leaves.
-fn take(free: &[(f64, f64)], spans: &[(f64, f64)]) -> (f64, Vec<(f64, f64)>) {
-    let (mut taken, mut left) = (0.0, free.to_vec());
+/// Finds the inside of a figure along the upright line at `x` (even-odd).
+fn spans_at(x: f64, edges: &[Edge], room: &mut Room, out: &mut Vec<Span>) {
+    let crossed = edges.iter().filter(|(a, b)| (a.x > x) != (b.x > x));
+    let at = |(a, b): &Edge| a.y + (x - a.x) / (b.x - a.x) * (b.y - a.y);
+    room.ys.clear();
+    room.ys.extend(crossed.map(at));
+    room.ys.sort_unstable_by(f64::total_cmp);
+    out.clear();
+    out.extend(room.ys.chunks_exact(2).map(|c| (c[0], c[1])));
+}
+
+/// Takes what `spans` cover of what is `free`. Gives its length.
+fn take(free: &mut Vec<Span>, spans: &[Span], room: &mut Room) -> f64 {
+    let mut taken = 0.0;
     for &(from, to) in spans {
-        let mut next = Vec::with_capacity(left.len() + 1);
-        for (a, b) in left {
+        room.left.clear();
+        for &(a, b) in free.iter() {
             let (p, q) = (a.max(from), b.min(to));
             if p >= q {
-                next.push((a, b));
+                room.left.push((a, b));
                 continue;
             }
             taken += q - p;
-            next.extend([(a, p), (q, b)].into_iter().filter(|(u, v)| v > u));
+            let beside = [(a, p), (q, b)].into_iter().filter(|(u, v)| v > u);
+            room.left.extend(beside);
         }
-        left = next;
+        std::mem::swap(free, &mut room.left);
     }
-    (taken, left)
+    taken
 }
 
 #[cfg(test)]

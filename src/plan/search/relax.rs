@@ -70,8 +70,10 @@ fn so_far(cx: &Context, grid: &Grid, runs: &Runs, p: usize) -> Vec<f64> {
         return left.clone();
     }
     let pit = PitLevels::new(cx, grid, runs, p).least();
-    let with_pit = |z: usize| runs.above[p] + pit[z] + runs.joining_at(p, z);
-    (0..levels.len()).map(with_pit).collect()
+    let joining = runs.joining_by_level(p, levels.len());
+    let each = pit.iter().zip(&joining);
+    each.map(|(pit, joining)| runs.above[p] + pit + joining)
+        .collect()
 }
 
 /// Of some runs those that plans for `bound` may have, as far as it is seen with all levels of a run together: clashes and strikes

@@ -506,15 +506,20 @@ impl Runs {
         }
     }
 
+    /// The same at each of so many levels.
+    pub fn joining_by_level(&self, position: usize, levels: usize) -> Vec<f64> {
+        match self.joining.get(&position) {
+            Some(_) => (0..levels).map(|z| self.joining_at(position, z)).collect(),
+            None => vec![self.branches[position]; levels],
+        }
+    }
+
     /// The ways in which a position's branches may come in: where there is only one, received and launched. Each with what the
     /// branches cost by outlet level, of which there are so many.
     pub fn comings_in(&self, position: usize, levels: usize) -> Vec<(usize, Vec<f64>)> {
         match self.joining.get(&position).map(Vec::as_slice) {
             Some([(_, by)]) => [0, 1].map(|way| (way, by[way].clone())).into(),
-            _ => {
-                let all = (0..levels).map(|z| self.joining_at(position, z));
-                vec![(0, all.collect())]
-            }
+            _ => vec![(0, self.joining_by_level(position, levels))],
         }
     }
 
