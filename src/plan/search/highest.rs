@@ -9,6 +9,7 @@ use super::{
     runs::{Run, Runs, ends},
 };
 use crate::{clearance::LENGTH_TOLERANCE_M, plan::context::Context};
+use std::collections::BTreeMap;
 
 /// Takes from a route's grid the levels above the highest inlet that each position can have. `joining` says how high the outlet of
 /// a position may be for the branches that join there.
@@ -25,14 +26,7 @@ pub fn cap_levels(cx: &Context, grid: &mut Grid, runs: &mut Runs, joining: impl 
         if is_outfall {
             continue;
         }
-        let drop_m = if is_head {
-            0.0
-        } else {
-            cx.job().rules.manhole_drop_m
-        };
-        let levels = &grid.positions[p].levels;
-        let top = levels.level(levels.len() - 1).min(inlets[p] - drop_m);
-        let outlet = top.min(joining(p));
+        let outlet = highest_outlet(cx, grid, p, inlets[p]).min(joining(p));
         for &r in &runs.from[p] {
             let run = &runs.runs[r];
             inlets[run.ds] = inlets[run.ds].max(highest_inlet(cx, run, outlet));
@@ -43,8 +37,39 @@ pub fn cap_levels(cx: &Context, grid: &mut Grid, runs: &mut Runs, joining: impl 
     });
 }
 
+/// The highest outlet of a position with an inlet no higher than `inlet`; at the upstream end there is none.
+pub fn highest_outlet(cx: &Context, grid: &Grid, p: usize, inlet: f64) -> f64 {
+    let levels = &grid.positions[p].levels;
+    let top = levels.level(levels.len() - 1);
+    match ends(grid, p).0 {
+        true => top,
+        false => top.min(inlet - cx.job().rules.manhole_drop_m),
+    }
+}
+
+/// How high the outlet of a position may be for the branches that join there, each with the highest inlet that it can have.
+pub fn outlets_below(
+    cx: &Context,
+    grid: &Grid,
+    branches: impl Iterator<Item = (usize, f64)>,
+) -> BTreeMap<usize, f64> {
+    let mut outlets = BTreeMap::new();
+    for (branch, inlet) in branches {
+        if let Some(p) = grid.junction(branch) {
+            let drop_m = if ends(grid, p).1 {
+                0.0
+            } else {
+                cx.job().rules.manhole_drop_m
+            };
+            let outlet = outlets.entry(p).or_insert(f64::INFINITY);
+            *outlet = outlet.min(inlet - drop_m);
+        }
+    }
+    outlets
+}
+
 /// The highest inlet of a run with its outlet no higher than `outlet`.
-fn highest_inlet(cx: &Context, run: &Run, outlet: f64) -> f64 {
+pub fn highest_inlet(cx: &Context, run: &Run, outlet: f64) -> f64 {
     let profile = run
         .profile
         .as_ref()

@@ -10,6 +10,7 @@ use super::{
     bundle::Bundles,
     closed::End,
     grid::{Coarse, Grid, LevelGrid},
+    highest::{highest_inlet, highest_outlet, outlets_below},
     look::Look,
     pricing::Prices,
     ranges::Ranges,
@@ -59,6 +60,7 @@ impl Ready {
 pub fn thin_out(system: &System, ready: &mut [Ready], bound: f64) -> Option<Vec<f64>> {
     let members = system.members.iter().zip(&*ready);
     let mut routes: Vec<Route> = members.map(|(m, ready)| Route::new(&m.cx, ready)).collect();
+    cap_levels(system, &mut routes);
     let free = least_levels_free(system, &mut routes);
     if free[0] > bound {
         return None;
@@ -72,6 +74,20 @@ pub fn thin_out(system: &System, ready: &mut [Ready], bound: f64) -> Option<Vec<
         }
     }
     leave_out(system, &routes, ready, bound)
+}
+
+/// Takes from every grid the levels that are higher than any plan comes.
+fn cap_levels(system: &System, routes: &mut [Route]) {
+    let mut highest = vec![f64::INFINITY; routes.len()];
+    for i in system.upstream_first() {
+        let branches = system.branches(i).map(|b| (b, highest[b]));
+        let r = &mut routes[i];
+        let outlets = outlets_below(r.cx, &r.of.grid, branches);
+        r.cap_levels(|p| outlets.get(&p).copied().unwrap_or(f64::INFINITY));
+        if let Some(levels) = r.of.grid.inlets() {
+            highest[i] = levels.level(levels.len() - 1);
+        }
+    }
 }
 
 /// What every route and its branches cost at least, levels left free.
@@ -141,6 +157,33 @@ impl<'c, 'a> Route<'c, 'a> {
             of,
             below: vec![],
             left: vec![],
+        }
+    }
+
+    /// Takes from the positions of every station the levels above the highest inlet that any of them can have. `joining` says how high
+    /// the outlet of a position may be for the branches that join there.
+    fn cap_levels(&mut self, joining: impl Fn(usize) -> f64) {
+        let (cx, of) = (self.cx, &mut self.of);
+        let mut inlets = vec![f64::NEG_INFINITY; of.at.len()];
+        for station in (0..of.at.len()).rev() {
+            let places = of.at[station].clone();
+            let Some((is_head, is_outfall)) = places.clone().next().map(|p| ends(&of.grid, p))
+            else {
+                continue;
+            };
+            if !is_head {
+                places.clone().for_each(|p| of.grid.cap(p, inlets[station]));
+            }
+            if is_outfall {
+                continue;
+            }
+            let outlet =
+                |p: usize| highest_outlet(cx, &of.grid, p, inlets[station]).min(joining(p));
+            let outlet = places.map(outlet).fold(f64::NEG_INFINITY, f64::max);
+            for b in of.starting_at(station) {
+                let inlet = &mut inlets[of.pairs[b].ds];
+                *inlet = inlet.max(highest_inlet(cx, &of.runs.runs[b], outlet));
+            }
         }
     }
 

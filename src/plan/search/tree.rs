@@ -4,7 +4,7 @@ use super::{
     arrive::least_of_all,
     fan::Away,
     grid::{Coarse, Grid, LevelGrid, Position},
-    highest::cap_levels,
+    highest::{cap_levels, outlets_below},
     label::Book,
     pricing::Prices,
     ranges::Lowered,
@@ -15,7 +15,7 @@ use super::{
     thin_out::{Ready, thin_out},
 };
 use crate::plan::{context::Context, system::System};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 /// One route on one grid, as far as it is worked out.
 pub struct Searched<'c, 'a> {
@@ -180,19 +180,10 @@ impl<'s, 'a> Routes<'s, 'a> {
         let (system, routes) = (self.system, &mut self.searched);
         let mut highest = vec![f64::INFINITY; routes.len()];
         for i in system.upstream_first() {
-            let mut joining: BTreeMap<usize, f64> = BTreeMap::new();
-            for b in system.branches(i) {
-                if let Some(p) = routes[i].grid.junction(b) {
-                    let drop_m = match ends(&routes[i].grid, p).1 {
-                        true => 0.0,
-                        false => routes[i].prices.cx.job().rules.manhole_drop_m,
-                    };
-                    let outlet = joining.entry(p).or_insert(f64::INFINITY);
-                    *outlet = outlet.min(highest[b] - drop_m);
-                }
-            }
             let r = &mut routes[i];
-            let joining = |p: usize| joining.get(&p).copied().unwrap_or(f64::INFINITY);
+            let branches = system.branches(i).map(|b| (b, highest[b]));
+            let outlets = outlets_below(r.prices.cx, &r.grid, branches);
+            let joining = |p: usize| outlets.get(&p).copied().unwrap_or(f64::INFINITY);
             cap_levels(r.prices.cx, &mut r.grid, &mut r.runs, joining);
             if let Some(levels) = r.grid.inlets() {
                 highest[i] = levels.level(levels.len() - 1);
