@@ -146,6 +146,8 @@ struct Route<'c, 'a> {
     /// By position: least cost of all that lies upstream and of its pit, by (next drive launched there), by outlet level; none where
     /// nothing comes by.
     left: Vec<Option<[Ranges; 2]>>,
+    /// By position: the least of that at any level; +inf where nothing comes by.
+    least_left: Vec<f64>,
 }
 
 impl<'c, 'a> Route<'c, 'a> {
@@ -157,6 +159,7 @@ impl<'c, 'a> Route<'c, 'a> {
             of,
             below: vec![],
             left: vec![],
+            least_left: vec![],
         }
     }
 
@@ -227,6 +230,7 @@ impl<'c, 'a> Route<'c, 'a> {
     fn come_down(&mut self, bound: f64) -> Vec<f64> {
         let positions = self.of.grid.positions.len();
         self.left = (0..positions).map(|_| None).collect();
+        self.least_left = vec![f64::INFINITY; positions];
         self.of.runs.above = vec![f64::INFINITY; positions];
         let mut at_end = vec![];
         for station in (0..self.of.at.len()).rev() {
@@ -258,7 +262,10 @@ impl<'c, 'a> Route<'c, 'a> {
             if of.runs.joining.get(&p).is_some_and(|of| of.len() == 1) {
                 of.runs.left_alone.insert(p, alone);
             }
-            self.left[p] = Some(left.map(|by_level| Ranges::new(&by_level)));
+            let left = left.map(|by_level| Ranges::new(&by_level));
+            let least = left.iter().map(Ranges::least_of_all);
+            self.least_left[p] = least.fold(f64::INFINITY, f64::min);
+            self.left[p] = Some(left);
         }
     }
 
@@ -276,8 +283,13 @@ impl<'c, 'a> Route<'c, 'a> {
         let mut look = Look::default();
         for b in of.ending_at(station) {
             let (pair, run) = (&of.pairs[b], &of.runs.runs[b]);
-            let from = of.at[pair.us].clone();
-            let above = &of.grid.positions[from.start].levels;
+            // Most bundles cost too much from most positions, whatever their levels.
+            let is_of_use = |us: &usize| self.least_left[*us] + run.least() <= limit;
+            let mut from = of.at[pair.us].clone().filter(is_of_use).peekable();
+            let Some(first) = from.peek() else {
+                continue;
+            };
+            let above = &of.grid.positions[*first].levels;
             let window = levels.window(above, run.falls_m(cx));
             if window.is_some() {
                 open.take(run, End::Downstream, levels, above);
@@ -360,15 +372,24 @@ impl<'c, 'a> Route<'c, 'a> {
         let spare = places.clone().map(|p| [spare(p, 0), spare(p, 1)]);
         let spare: Vec<[Vec<f64>; 2]> = spare.collect();
         let most = greatest(spare.iter(), levels.len());
+        let greatest_spare = most
+            .iter()
+            .flatten()
+            .copied()
+            .fold(f64::NEG_INFINITY, f64::max);
         let mut out = vec![[0, 1].map(|_| vec![f64::INFINITY; levels.len()]); places.len()];
         let (mut sweep, mut open) = (Sweep::default(), Open::default());
         let mut look = Look::default();
         for b in of.starting_at(station) {
             let (pair, run) = (&of.pairs[b], &of.runs.runs[b]);
-            let to = of.at[pair.ds].clone();
-            let below = &of.grid.positions[to.start].levels;
+            let is_of_use = |ds: &usize| run.least() + relaxed.least[*ds] <= greatest_spare;
+            let mut to = of.at[pair.ds].clone().filter(is_of_use).peekable();
+            let Some(first) = to.peek() else {
+                continue;
+            };
+            let below = &of.grid.positions[*first].levels;
             open.take(run, End::Upstream, levels, below);
-            for ds in to.filter(|ds| relaxed.least[*ds].is_finite()) {
+            for ds in to {
                 match relaxed.sweep(cx, &of.grid, run, [places.start, ds], &mut sweep) {
                     // What is within none of their limits is of no use.
                     Some(swept) => {
