@@ -145,9 +145,14 @@ fn go_down(
         if runs.joining.get(&p).is_some_and(|of| of.len() == 1) {
             down.left_alone.insert(p, alone);
         }
+        let least_left =
+            |of: &[Vec<f64>; 2]| of.iter().flatten().copied().fold(f64::INFINITY, f64::min);
+        let least_left: Vec<f64> = left.iter().map(least_left).collect();
         for &r in &runs.from[p] {
             let run = &runs.runs[r];
-            if runs.is_bare(grid, run.ds) {
+            // Most runs cost too much whatever their levels.
+            let whole = least_left[run.classes[0]] + run.least() + relaxed.least[run.ds];
+            if runs.is_bare(grid, run.ds) || whole > bound {
                 continue;
             }
             let spare = bound - relaxed.least[run.ds];
