@@ -150,16 +150,20 @@ pub fn overlap_m2(corners: &Corners, polygon: &Polygon<f64>) -> f64 {
 
 /// What of a ring lies left of the line from `a` to `b`.
 fn clip(ring: &[Coord<f64>], a: Coord<f64>, b: Coord<f64>) -> Vec<Coord<f64>> {
+    let Some(&last) = ring.last() else {
+        return vec![];
+    };
     let mut out = Vec::with_capacity(ring.len() + 4);
-    for (i, &q) in ring.iter().enumerate() {
-        let p = ring[(i + ring.len() - 1) % ring.len()];
-        let (sp, sq) = (cross(a, b, p), cross(a, b, q));
+    let (mut p, mut sp) = (last, cross(a, b, last));
+    for &q in ring {
+        let sq = cross(a, b, q);
         if (sp > 0.0) != (sq > 0.0) && sp != sq {
             out.push(p + (q - p) * (sp / (sp - sq)));
         }
         if sq > 0.0 {
             out.push(q);
         }
+        (p, sp) = (q, sq);
     }
     out
 }
