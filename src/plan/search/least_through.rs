@@ -187,3 +187,69 @@ impl Deeper {
         self.pits * one
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{
+        cost::PitRates,
+        plan::{bare_site, context::World, system::System},
+    };
+
+    #[test]
+    fn the_cheapest_place_is_found_whatever_their_order() {
+        let (site, job) = (
+            bare_site::site(&[(0.0, 0.0), (60.0, 0.0)]),
+            bare_site::job(),
+        );
+        let world = World::new(&site, &job);
+        let system = System::new(&world, &vec![0], &[true]).expect("it has length");
+        let pit = |lowest_invert_m: f64, fixed: f64| {
+            Some(PitPrice {
+                lowest_invert_m,
+                ground_m: 50.0,
+                axis_height_m: 0.4,
+                support_from_m: 1.5,
+                rates: PitRates {
+                    fixed,
+                    per_m: 700.0,
+                    support_per_m: 90.0,
+                },
+            })
+        };
+        let place = |i: usize| {
+            let k = (i * 7 % 11) as f64;
+            let receives = match i % 3 {
+                0 => None,
+                _ => pit(44.0 + k / 5.0, 900.0 + 40.0 * k),
+            };
+            Place {
+                share: (i + 1) as f64 / 12.0,
+                highest: 48.0 - (i * 5 % 11) as f64 / 5.0,
+                drives: 3000.0 + 90.0 * (i * 3 % 11) as f64,
+                pits: [receives, pit(45.0 + k / 5.0, 1000.0 + 40.0 * k)],
+            }
+        };
+        let places: Vec<Place> = (0..11).map(place).collect();
+        let several = [[f64::INFINITY; 2]; 2];
+        let through = LeastThrough::new(&system.members[0].cx, places.clone(), several, None);
+        let (mut cheapest, length_m) = (std::collections::BTreeSet::new(), 40.0);
+        for z0 in (0..60).map(|i| 45.0 + f64::from(i) / 15.0) {
+            for z1 in (0..60).map(|i| 44.0 + f64::from(i) / 15.0) {
+                let each = |l: usize| {
+                    let cost = places.iter().enumerate().filter_map(move |(i, p)| {
+                        let z = z0 + (z1 - z0) * p.share;
+                        let cost = p.pits[l]?.at(z)?.0 + p.drives;
+                        (z <= p.highest + HAIR_M).then_some((cost, i))
+                    });
+                    cost.min_by(|a, b| a.0.total_cmp(&b.0))
+                };
+                let least = [0, 1].map(|l| each(l).map_or(f64::INFINITY, |c| c.0));
+                let found = through.at(z0, [z1; 2], length_m);
+                assert_eq!([found[1][1], found[0][0]], least, "{z0} {z1}");
+                cheapest.extend([each(0), each(1)].into_iter().flatten().map(|c| c.1));
+            }
+        }
+        assert!(cheapest.len() > 4, "{cheapest:?}");
+    }
+}

@@ -28,7 +28,7 @@ pub struct Look {
 }
 
 /// A run as it is looked at from outlet level `z`.
-struct From<'r> {
+struct OneLevel<'r> {
     run: &'r Run,
     levels: &'r LevelGrid,
     z: f64,
@@ -104,7 +104,7 @@ pub fn ways(
                 &mut look.struck,
             );
         }
-        let from = From {
+        let from = OneLevel {
             run,
             levels,
             z,
@@ -117,7 +117,7 @@ pub fn ways(
     }
 }
 
-impl From<'_> {
+impl OneLevel<'_> {
     /// Tells of the useful ways to a range of inlet levels, cut into parts.
     fn parts(
         &self,

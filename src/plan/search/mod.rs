@@ -11,14 +11,14 @@
 //!    With a corridor most of the lines between positions are left out before runs are made of them: `bundle`, all lines of two stations
 //!    together, with what `every_line` of them is certain to pass; `thin_out`, the bounds of steps 4 and 5 by bundles.
 //! 4. `relax`: a lower bound of the cost still to come from every (position, level), by leaving out rules; `sweep`: all levels of a run's
-//!    end together, but for what is `closed` by clashes.
+//!    end together, but for what is `closed` by clashes; `look`: one level by itself; `pit_levels`: a position's pit and manhole by all its levels.
 //! 5. `squeeze`: the same from upstream, and the ways to drive runs left out that no plan within the bound has; `arrive`: from
 //!    upstream for all runs, where none is to be left out yet.
 //! 6. `exact`: the exact least cost of every (position, level), from upstream down, looking only at what the
 //!    lower bound cannot rule out, in the order of the least it can cost (`ways`); through pits in `inner`.
 //! 7. `tree`: what the routes of a tree may cost beside each other; `learn`: steps 4 to 6 for one route after the other, within
 //!    bounds that grow until a plan is found, and what is found of a branch by its level at the junction (`table`).
-//! 8. `solve`: all that on coarser grids first. Their points are points of the fine grid too, so
+//! 8. `solve`: all that on coarser grids first, where they are much coarser. Their points are points of the fine grid too, so
 //!    their best plan is a plan of the fine grid, and its cost a bound. `solution` reads the plan off the steps.
 
 mod arrive;

@@ -86,3 +86,26 @@ fn least_on(routes: &mut Routes, bound: f64) -> Option<Solved> {
     routes.settle(bound)?;
     routes.least_within(bound)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plan::{bare_site, context::World};
+
+    #[test]
+    fn coarse_grids_are_for_routes_that_have_far_fewer_stations_on_them() {
+        let grids = |points: &[(f64, f64)], corridor_m: f64| {
+            let (site, mut job) = (bare_site::site(points), bare_site::job());
+            job.search.station_step_m = 1.0;
+            (job.search.corridor_m, job.search.corridor_step_m) = (corridor_m, 0.5);
+            let world = World::new(&site, &job);
+            let system = System::new(&world, &vec![0], &[true]).expect("it has length");
+            worth_it(&system).len()
+        };
+        let curve = |i: i32| (f64::from(i) * 4.0, f64::from(i * i % 3) * 0.2);
+        let curved: Vec<(f64, f64)> = (0..30).map(curve).collect();
+        assert_eq!(grids(&[(0.0, 0.0), (120.0, 0.0)], 0.0), 3);
+        assert_eq!(grids(&curved, 0.0), 1);
+        assert_eq!(grids(&curved, 1.0), 3);
+    }
+}
