@@ -450,12 +450,13 @@ fn lower(out: &mut [Vec<f64>; 2], sweep: &Sweep, limits: &[Vec<f64>; 2]) -> bool
 
 #[cfg(test)]
 mod tests {
+    use super::*;
     use crate::{
+        job::Job,
         plan::{
             bare_site,
             context::World,
-            search::{Coarse, solve::solve, tree::Routes},
-            system::System,
+            search::{solve::solve, tree::Routes},
         },
         site::Site,
     };
@@ -480,18 +481,67 @@ mod tests {
         site
     }
 
-    #[test]
-    fn no_line_is_left_out_that_runs_by_themselves_are_not() {
-        let (site, mut job) = (site(), bare_site::job());
+    fn job() -> Job {
+        let mut job = bare_site::job();
         (job.search.corridor_m, job.search.corridor_step_m) = (1.0, 0.5);
         job.search.station_step_m = 4.0;
+        job
+    }
+
+    const FINEST: Coarse = Coarse {
+        stations: 1,
+        levels: 1,
+    };
+
+    /// All runs of a system, with what they are certain to pass.
+    fn each_run<'s, 'a>(system: &'s System<'a>) -> Routes<'s, 'a> {
+        let mut each = Routes::new(system, FINEST, f64::INFINITY).expect("it has a plan");
+        each.each(|r| {
+            r.runs.take_lines(&mut r.prices, &r.grid);
+            r.runs.take_profiles(r.prices.cx, &r.grid);
+            r.runs.take_courses(r.prices.cx, &r.grid);
+        });
+        each
+    }
+
+    #[test]
+    fn no_level_is_left_out_that_runs_by_themselves_have() {
+        let (mut site, job) = (site(), job());
+        for (fid, x) in (10..).zip([4.0, 22.0, 36.0, 55.0]) {
+            let shallow = bare_site::main(fid, [(x, -9.0), (x, 40.0)], Some(48.3));
+            site.services.push(shallow);
+        }
+        let world = World::new(&site, &job);
+        let system = System::new(&world, &vec![0, 1], &[true, true]).expect("it has length");
+        let mut each = each_run(&system);
+        each.cap_levels();
+        let members = system.members.iter();
+        let ready: Vec<Ready> = members.map(|m| Ready::new(&m.cx, FINEST)).collect();
+        let members = system.members.iter().zip(&ready);
+        let mut routes: Vec<Route> = members.map(|(m, r)| Route::new(&m.cx, r)).collect();
+        let levels =
+            |grid: &Grid| -> Vec<usize> { grid.positions.iter().map(|p| p.levels.len()).collect() };
+        let all: Vec<Vec<usize>> = routes.iter().map(|r| levels(&r.of.grid)).collect();
+        cap_levels(&system, &mut routes);
+        let (mut left_out, mut close) = (0, 0);
+        for ((route, all), each) in routes.iter().zip(&all).zip(&each.searched) {
+            let now = levels(&route.of.grid);
+            left_out += all.iter().zip(&now).filter(|(all, now)| now < all).count();
+            for (of_all, of_each) in route.of.grid.positions.iter().zip(&each.grid.positions) {
+                let highest = [of_all, of_each].map(|p| p.levels.level(p.levels.len() - 1));
+                assert!(highest[0] >= highest[1] - 1e-9, "{highest:?}");
+                close += usize::from(highest[0] < highest[1] + 0.05);
+            }
+        }
+        assert!(left_out > 20 && close > 10, "{left_out} {close}");
+    }
+
+    #[test]
+    fn no_line_is_left_out_that_runs_by_themselves_are_not() {
+        let (site, job) = (site(), job());
         let world = World::new(&site, &job);
         let system = System::new(&world, &vec![0, 1], &[true, true]).expect("it has length");
         let best = solve(&system).expect("it has a plan").cost;
-        let coarse = Coarse {
-            stations: 1,
-            levels: 1,
-        };
         let ends = |routes: &Routes| -> Vec<BTreeSet<(usize, usize)>> {
             let of = routes.searched.iter();
             of.map(|r| r.runs.runs.iter().map(|r| (r.us, r.ds)).collect())
@@ -499,17 +549,12 @@ mod tests {
         };
         for more in [1.0, 1.02, 1.1] {
             let bound = best * more + 1e-3;
-            let mut each = Routes::new(&system, coarse, f64::INFINITY).expect("it has a plan");
-            each.each(|r| {
-                r.runs.take_lines(&mut r.prices, &r.grid);
-                r.runs.take_profiles(r.prices.cx, &r.grid);
-                r.runs.take_courses(r.prices.cx, &r.grid);
-            });
+            let mut each = each_run(&system);
             let all = ends(&each);
             each.settle(bound).expect("it has a plan");
             each.bound_branches();
             each.beyond_all(bound);
-            let thinned = Routes::new(&system, coarse, bound).expect("it has a plan");
+            let thinned = Routes::new(&system, FINEST, bound).expect("it has a plan");
             for ((by_each, kept), all) in ends(&each).iter().zip(ends(&thinned)).zip(&all) {
                 assert!(by_each.is_subset(&kept), "{more}");
                 assert!(!by_each.is_empty());
@@ -521,6 +566,6 @@ mod tests {
                 );
             }
         }
-        assert!(Routes::new(&system, coarse, 0.8 * best).is_none());
+        assert!(Routes::new(&system, FINEST, 0.8 * best).is_none());
     }
 }
