@@ -181,13 +181,9 @@ impl<'w, 'a> Ways<'w, 'a> {
 
 /// Where every plan has a pit: ends (but for that of the route that is joined) and junctions.
 fn needed(system: &System) -> Vec<(usize, Vec<Coord<f64>>)> {
-    const FINE: Coarse = Coarse {
-        stations: 1,
-        levels: 1,
-    };
     let mut out = vec![];
     for (i, m) in system.members.iter().enumerate() {
-        let grid = Grid::new(&m.cx, FINE);
+        let grid = Grid::new(&m.cx, Coarse::FINEST);
         let last = grid.stations.len() - 1;
         let always =
             |s: &usize| *s == last || *s == 0 && !m.cx.joined || !grid.branches(*s).is_empty();

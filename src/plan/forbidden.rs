@@ -57,11 +57,7 @@ mod tests {
             centre: coord! {x: 20.0, y: 0.0},
             radius_m: 5.0,
         });
-        let one = Coarse {
-            stations: 1,
-            levels: 1,
-        };
-        let grid = Grid::new(&cx, one);
+        let grid = Grid::new(&cx, Coarse::FINEST);
         let stations: Vec<usize> = grid.positions.iter().map(|p| p.station).collect();
         assert_eq!(stations, [0, 1, 2, 6, 7, 8]);
         let mut prices = Prices::new(&cx);

@@ -34,13 +34,7 @@ fn drives(c: &mut Criterion) {
     let (site, job) = (town(STREET, 7), JobFile::default().job);
     let world = World::new(&site, &job);
     let cx = Context::new(&world, &site.routes[0]).expect("the route has a length");
-    let grid = Grid::new(
-        &cx,
-        Coarse {
-            stations: 1,
-            levels: 1,
-        },
-    );
+    let grid = Grid::new(&cx, Coarse::FINEST);
     let [us, ds] = DRIVE.map(|n| grid.point(n));
     let services = &world.obstacles.services;
     c.bench_function("near a 60 m drive", |b| {

@@ -116,16 +116,12 @@ fn room_between_the_ends(site: &mut Site, job: &mut Job) {
 /// The alternatives of one route against all sets of stations: says how many there were, how often a cheaper set of pits was
 /// passed over because it is not another, and whether the list ended for want of plans.
 fn against_every_set(seed: u64, size: &Size, launch_m: f64, number: usize) -> Option<[usize; 3]> {
-    const FINE: Coarse = Coarse {
-        stations: 1,
-        levels: 1,
-    };
     let (mut site, mut job) = small_site(seed, size);
     room_between_the_ends(&mut site, &mut job);
     let stations: Vec<Coord<f64>> = {
         let world = World::new(&site, &job);
         let system = System::new(&world, &vec![0], &[true]).expect("the route has length");
-        let grid = Grid::new(&system.members[0].cx, FINE);
+        let grid = Grid::new(&system.members[0].cx, Coarse::FINEST);
         grid.stations.iter().map(|s| s.point).collect()
     };
     job.rig.launch_length_m = clear_length(launch_m, &stations);
@@ -157,7 +153,7 @@ fn against_every_set(seed: u64, size: &Size, launch_m: f64, number: usize) -> Op
             plan.cost
         );
         let chainages = plan.routes[0].pits.iter().map(|p| p.chainage_m);
-        let grid = Grid::new(&system.members[0].cx, FINE);
+        let grid = Grid::new(&system.members[0].cx, Coarse::FINEST);
         let station = |c: f64| {
             grid.stations
                 .iter()

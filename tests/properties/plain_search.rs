@@ -38,13 +38,7 @@ struct Incoming {
 
 impl<'c, 'a> PlainSearch<'c, 'a> {
     pub fn new(cx: &'c Context<'a>, remember: bool) -> Self {
-        let grid = Grid::new(
-            cx,
-            Coarse {
-                stations: 1,
-                levels: 1,
-            },
-        );
+        let grid = Grid::new(cx, Coarse::FINEST);
         PlainSearch {
             cx,
             levels: levels(cx, &grid),

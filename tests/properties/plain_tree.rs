@@ -49,15 +49,10 @@ pub struct PlainTree<'c, 'a> {
     sides: &'static [usize],
 }
 
-const FINE: Coarse = Coarse {
-    stations: 1,
-    levels: 1,
-};
-
 impl<'c, 'a> PlainTree<'c, 'a> {
     pub fn new(system: &'c System<'a>) -> Self {
         let route = |m: &'c pitwright::plan::system::Member<'a>| {
-            let grid = Grid::new(&m.cx, FINE);
+            let grid = Grid::new(&m.cx, Coarse::FINEST);
             Route {
                 levels: levels(&m.cx, &grid),
                 grid,
@@ -87,7 +82,7 @@ impl<'c, 'a> PlainTree<'c, 'a> {
     /// no route follows it.
     pub fn following(mut self, bare: &'c System<'a>, follows: &[bool]) -> Self {
         for ((r, m), follows) in self.routes.iter_mut().zip(&bare.members).zip(follows) {
-            r.bare = Some((Grid::new(&m.cx, FINE), Prices::new(&m.cx)));
+            r.bare = Some((Grid::new(&m.cx, Coarse::FINEST), Prices::new(&m.cx)));
             r.follows = *follows;
         }
         self

@@ -12,12 +12,6 @@ use crate::{
     },
 };
 
-/// The job's own grid.
-const FINE: Coarse = Coarse {
-    stations: 1,
-    levels: 1,
-};
-
 /// One route, looked at without levels.
 ///
 /// Levels, grades, drops and crossings of services at known depth are left out, and two drives launched out of line from one
@@ -35,7 +29,7 @@ pub struct Ways<'c, 'a> {
 impl<'c, 'a> Ways<'c, 'a> {
     /// Nothing looked at yet.
     pub fn new(cx: &'c Context<'a>) -> Self {
-        let grid = Grid::new(cx, FINE);
+        let grid = Grid::new(cx, Coarse::FINEST);
         let joins = |m: f64| {
             let near = |j: &Junction| (j.chainage_m - m).abs() < LENGTH_TOLERANCE_M;
             cx.junctions.iter().any(near)

@@ -196,11 +196,7 @@ mod tests {
         let world = World::new(&site, &job);
         let system = System::new(&world, &vec![0], &[true]).expect("it has length");
         let cx = &system.members[0].cx;
-        let coarse = Coarse {
-            stations: 1,
-            levels: 1,
-        };
-        let mut grid = Grid::new(cx, coarse);
+        let mut grid = Grid::new(cx, Coarse::FINEST);
         grid.keep_where_pits_stand(cx);
         let sketch = Rc::new(Sketch::new(cx, &grid, gone_m(cx)));
         let pairs = all_pairs(cx, &grid);

@@ -209,6 +209,14 @@ pub struct Coarse {
     pub levels: u32,
 }
 
+impl Coarse {
+    /// As fine as the job asks.
+    pub const FINEST: Coarse = Coarse {
+        stations: 1,
+        levels: 1,
+    };
+}
+
 /// What is special at a station.
 #[derive(Debug, Clone, Default)]
 struct Place {

@@ -323,13 +323,7 @@ mod tests {
         let world = World::new(&site, &job);
         let system = System::new(&world, &vec![0, 1], &[true, true]).expect("it has length");
         let cx = &system.members[0].cx;
-        let mut grid = Grid::new(
-            cx,
-            Coarse {
-                stations: 1,
-                levels: 1,
-            },
-        );
+        let mut grid = Grid::new(cx, Coarse::FINEST);
         let all = grid.positions.len();
         grid.keep_where_pits_stand(cx);
         assert!(

@@ -537,11 +537,7 @@ mod tests {
         let world = World::new(&site, &job);
         let system = System::new(&world, &vec![0], &[true]).expect("it has length");
         let cx = &system.members[0].cx;
-        let coarse = Coarse {
-            stations: 1,
-            levels: 1,
-        };
-        let grid = Grid::new(cx, coarse);
+        let grid = Grid::new(cx, Coarse::FINEST);
         let mut prices = Prices::new(cx);
         let services = &cx.world.obstacles.services;
         let (mut without_pieces, mut by_level, mut lawful) = (0, 0, 0);

@@ -18,10 +18,7 @@ const GRIDS: [Coarse; 3] = [
         stations: 3,
         levels: 3,
     },
-    Coarse {
-        stations: 1,
-        levels: 1,
-    },
+    Coarse::FINEST,
 ];
 
 /// A coarser grid is looked at first where it has no more than this share of the stations of the next finer one.
