@@ -4,7 +4,7 @@
 use super::{
     closed::End,
     grid::{Grid, LevelGrid},
-    look::{Look, close_from, covered_from, open},
+    look::{Look, close, covered_from, open},
     ranges::Ranges,
     runs::{Run, Runs, ends},
     squeeze::{Arrived, least_by_level, leave},
@@ -131,11 +131,6 @@ fn lower(
     levels: &LevelGrid,
     (out, scratch): (&mut Costs, &mut Scratch),
 ) {
-    let Scratch {
-        sweep,
-        closed,
-        look,
-    } = scratch;
     let above = &grid.positions[run.us].levels;
     let window = levels.window(above, run.falls_m(cx));
     let mut plain = 0;
@@ -146,18 +141,20 @@ fn lower(
             beyond: [&left[0], &left[1]],
             window,
         };
-        sweep.fill(levels, &swept);
+        scratch.sweep.fill(levels, &swept);
         if run.is_of_one_price() {
             let highest = run.highest_inlet_in_cover(above.level(above.len() - 1));
             plain = levels.range(f64::NEG_INFINITY, highest).end;
+            let Scratch { sweep, closed, .. } = scratch;
             closed.take(run, End::Downstream, levels, above);
             out.lower(plain, sweep, &swept, closed);
         }
     }
     for z in plain..levels.len() {
-        if window.is_none() || out.is_lowered_by(sweep, z) {
+        if window.is_none() || out.is_lowered_by(&scratch.sweep, z) {
             let mut both = out.at(z);
-            through(cx, run, left, (above, levels.level(z), look), &mut both);
+            let at = (above, levels.level(z), &mut scratch.look);
+            through(cx, run, left, at, &mut both);
             out.set(z, both);
         }
     }
@@ -199,7 +196,8 @@ pub fn through(
         }
         if !looked {
             looked = true;
-            close_from(run, levels, z, &by_grade, &mut look.closed);
+            let end = (End::Downstream, z);
+            close(run, end, levels, &by_grade, &mut look.closed);
         }
         for range in open(range, &look.closed) {
             *out = lower(out, &range);
@@ -241,11 +239,7 @@ mod tests {
 
     /// Its routes, with all that is certain of their runs.
     fn looked_at<'s, 'a>(system: &'s System<'a>) -> Routes<'s, 'a> {
-        let coarse = Coarse {
-            stations: 1,
-            levels: 1,
-        };
-        let mut routes = Routes::new(system, coarse, f64::INFINITY).expect("it has a plan");
+        let mut routes = Routes::new(system, Coarse::FINEST, f64::INFINITY).expect("it has a plan");
         routes.each(|r| {
             r.runs.take_lines(&mut r.prices, &r.grid);
             r.runs.take_profiles(r.prices.cx, &r.grid);

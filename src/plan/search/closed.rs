@@ -133,11 +133,7 @@ fn between(band: &Met, end: End, length_m: f64, levels: &LevelGrid, other: &Leve
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::plan::search::{
-        bands::Bands,
-        course::Band,
-        look::{close, close_from},
-    };
+    use crate::plan::search::{bands::Bands, course::Band, look::close};
 
     const LEVELS: LevelGrid = LevelGrid::Steps {
         first: 300,
@@ -199,12 +195,7 @@ mod tests {
                 by_lines.take(&run, end, &LEVELS, &OTHER);
                 for z in 0..LEVELS.len() {
                     let (mut alone, all) = (vec![], 0..OTHER.len());
-                    match end {
-                        End::Upstream => close(&run, &OTHER, LEVELS.level(z), &all, &mut alone),
-                        End::Downstream => {
-                            close_from(&run, &OTHER, LEVELS.level(z), &all, &mut alone)
-                        }
-                    }
+                    close(&run, (end, LEVELS.level(z)), &OTHER, &all, &mut alone);
                     let alone: Vec<[i64; 2]> = alone
                         .iter()
                         .map(|r| [r.start as i64, r.end as i64])

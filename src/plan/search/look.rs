@@ -3,9 +3,10 @@
 
 use super::{
     bands::Met,
+    closed::End,
     grid::LevelGrid,
     least_through::{BySides, NEVER},
-    runs::Run,
+    runs::{Run, passed_at},
     strikes::{Strike, class},
 };
 use crate::{
@@ -97,7 +98,7 @@ pub fn ways(
         }
         if !looked {
             looked = true;
-            close(run, levels, z, &by_grade, &mut look.closed);
+            close(run, (End::Upstream, z), levels, &by_grade, &mut look.closed);
             run.struck(
                 z,
                 [by_grade.start, by_grade.end - 1].map(|i| levels.level(i)),
@@ -154,7 +155,7 @@ impl OneLevel<'_> {
     /// Each strike that counts, and the levels it passes to inlets between two.
     fn struck(&self, ends: [f64; 2]) -> impl Iterator<Item = (&Strike, [f64; 2])> {
         let all = self.struck.iter().map(|i| &self.run.strikes[*i]);
-        all.map(move |(share, s)| (s, ends.map(|to| self.z + (to - self.z) * share)))
+        all.map(move |(share, s)| (s, passed_at(*share, self.z, ends)))
     }
 
     /// What strikes cost at least to inlets between two levels.
@@ -212,35 +213,29 @@ pub fn open(
         })
 }
 
-/// Finds the inlet levels of a range that are certain to clash, by rising start.
+/// Finds the levels of the other end, of a range, to or from which the line is certain to clash, by rising start; this end is at `z`.
 pub fn close(
     run: &Run,
+    (end, z): (End, f64),
     levels: &LevelGrid,
-    z: f64,
     within: &Range<usize>,
     out: &mut Vec<Range<usize>>,
 ) {
-    let ends = [within.start, within.end - 1].map(|i| levels.level(i));
-    let meets = |band: &&Met| meets(band, ends.map(|to| z + band.share * (to - z)));
-    let by = |band: &Met| closed_by(band, run.length_m, levels, z);
+    let others = [within.start, within.end - 1].map(|i| levels.level(i));
+    let at = |band: &Met, other: f64| match end {
+        End::Upstream => z + band.share * (other - z),
+        End::Downstream => other + band.share * (z - other),
+    };
+    let by = |band: &Met| match end {
+        End::Upstream => closed_by(band, run.length_m, levels, z),
+        End::Downstream => closed_above(band, run.length_m, levels, z),
+    };
+    let met = run
+        .bands
+        .iter()
+        .filter(|b| meets(b, others.map(|other| at(b, other))));
     out.clear();
-    out.extend(run.bands.iter().filter(meets).filter_map(by));
-    out.sort_unstable_by_key(|r| r.start);
-}
-
-/// Finds the outlet levels of a range from which the line to inlet level `z` is certain to clash, by rising start.
-pub fn close_from(
-    run: &Run,
-    levels: &LevelGrid,
-    z: f64,
-    within: &Range<usize>,
-    out: &mut Vec<Range<usize>>,
-) {
-    let ends = [within.start, within.end - 1].map(|i| levels.level(i));
-    let meets = |band: &&Met| meets(band, ends.map(|from| from + band.share * (z - from)));
-    let by = |band: &Met| closed_above(band, run.length_m, levels, z);
-    out.clear();
-    out.extend(run.bands.iter().filter(meets).filter_map(by));
+    out.extend(met.filter_map(by));
     out.sort_unstable_by_key(|r| r.start);
 }
 

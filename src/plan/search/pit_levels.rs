@@ -3,7 +3,7 @@
 use super::{
     grid::Grid,
     pricing::PitPrice,
-    runs::{Runs, ends, manhole_prices},
+    runs::{Runs, ends, manhole_price, manhole_prices},
     squeeze::Arrived,
 };
 use crate::plan::context::Context;
@@ -127,6 +127,11 @@ impl PitPrice {
         let depth = |z: &f64| self.depth(*z);
         out.extend(levels_m[below..].iter().map(|z| self.cost(depth(z))));
     }
+}
+
+/// Least pit and manhole at a level, however drives meet the pit.
+pub fn least_pit_at(cx: &Context, grid: &Grid, runs: &Runs, p: usize, z: f64) -> f64 {
+    runs.pits[p].least_at(z) + manhole_price(cx, grid, p, z)
 }
 
 /// The lesser of two numbers; without regard to what is none, so that many are compared at once.

@@ -11,7 +11,7 @@ use super::{
     look::{Look, Ways, ways},
     pit_levels::PitLevels,
     ranges::{Ranges, least_of_each},
-    runs::{Run, Runs, ends, manhole_price},
+    runs::{Run, Runs, ends},
     sweep::{Costs, Scratch, Sweep, Swept},
 };
 use crate::{clearance::LENGTH_TOLERANCE_M, plan::context::Context};
@@ -186,7 +186,10 @@ impl Relaxed {
             others.map(|(_, b)| b[0][z].min(b[1][z])).sum::<f64>()
         };
         let left = runs.left_alone.get(&p).filter(|_| !is_outfall);
-        let pit = PitLevels::new(cx, grid, runs, p).least();
+        let pit = match left {
+            Some(_) => vec![],
+            None => PitLevels::new(cx, grid, runs, p).least(),
+        };
         let so_far = |launched: usize, z: usize| match left {
             Some(left) => left[launched][z],
             None => runs.above[p] + pit[z],
@@ -260,21 +263,17 @@ impl Relaxed {
         (levels, left): (&LevelGrid, &[f64]),
         (out, scratch): (&mut Costs, &mut Scratch),
     ) {
-        let Scratch {
-            sweep,
-            closed,
-            look,
-        } = scratch;
         let below = &grid.positions[run.ds].levels;
-        let swept = self.sweep(cx, grid, run, [run.us, run.ds], sweep);
+        let swept = self.sweep(cx, grid, run, [run.us, run.ds], &mut scratch.sweep);
         let mut plain = 0;
         if let Some(swept) = swept.as_ref().filter(|_| run.is_of_one_price()) {
             plain = plain_outlets(cx, run, levels);
+            let Scratch { sweep, closed, .. } = &mut *scratch;
             closed.take(run, End::Upstream, levels, below);
             out.lower(plain, sweep, swept, closed);
         }
         for z in plain..levels.len() {
-            if swept.is_some() && !out.is_lowered_by(sweep, z) {
+            if swept.is_some() && !out.is_lowered_by(&scratch.sweep, z) {
                 continue;
             }
             let left = left[z] - self.least[run.ds];
@@ -284,7 +283,7 @@ impl Relaxed {
                     cx,
                     grid,
                     (run, run.ds),
-                    (levels.level(z), left, &mut *look),
+                    (levels.level(z), left, &mut scratch.look),
                     &mut both,
                 );
                 out.set(z, both);
@@ -393,9 +392,4 @@ pub fn outlets(cx: &Context, levels: &LevelGrid, z: f64) -> Range<usize> {
 pub fn outfall_levels(cx: &Context, levels: &LevelGrid, z: f64) -> Range<usize> {
     let deepest = cx.job().rules.manhole_drop_max_m.map_or(-1e9, |d| z - d);
     levels.range(deepest, z)
-}
-
-/// Least pit and manhole at a level, however drives meet the pit.
-pub fn least_pit_at(cx: &Context, grid: &Grid, runs: &Runs, p: usize, z: f64) -> f64 {
-    runs.pits[p].least_at(z) + manhole_price(cx, grid, p, z)
 }

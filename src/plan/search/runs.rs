@@ -212,27 +212,18 @@ impl Run {
 
     /// What strikes cost at least from outlet level `z` to inlets between two levels.
     pub fn strikes(&self, z: f64, [low, high]: [f64; 2]) -> f64 {
-        let at = |share: f64, to: f64| z + (to - z) * share;
         let class = class((z - low) / self.length_m);
         let all = self.strikes.iter();
-        all.map(|(share, s)| s.between([at(*share, low), at(*share, high)], class))
+        all.map(|(share, s)| s.between(passed_at(*share, z, [low, high]), class))
             .sum()
     }
 
     /// Finds the strikes that cost something from outlet level `z` to some inlet between two levels.
-    pub fn struck(&self, z: f64, [low, high]: [f64; 2], out: &mut Vec<usize>) {
-        let at = |share: f64, to: f64| z + (to - z) * share;
-        let matters = |(_, (share, s)): &(usize, &(f64, Strike))| {
-            s.matters([at(*share, low), at(*share, high)])
-        };
+    pub fn struck(&self, z: f64, ends: [f64; 2], out: &mut Vec<usize>) {
+        let all = self.strikes.iter().enumerate();
+        let matter = all.filter(|(_, (share, s))| s.matters(passed_at(*share, z, ends)));
         out.clear();
-        out.extend(
-            self.strikes
-                .iter()
-                .enumerate()
-                .filter(matters)
-                .map(|(i, _)| i),
-        );
+        out.extend(matter.map(|(i, _)| i));
     }
 
     /// Least costs with through pits from outlet level `z` to the inlet levels of a range.
@@ -242,6 +233,11 @@ impl Run {
             None => self.multi,
         }
     }
+}
+
+/// Levels at which lines from outlet level `z` to inlets between two levels pass a share of the way.
+pub fn passed_at(share: f64, z: f64, ends: [f64; 2]) -> [f64; 2] {
+    ends.map(|to| z + (to - z) * share)
 }
 
 /// A branch (its place in the system) by (its last drive launched at the junction), by outlet level there: its least cost.

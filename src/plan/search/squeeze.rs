@@ -114,11 +114,7 @@ fn go_down(
         left: vec![vec![]; grid.positions.len()],
         left_alone: BTreeMap::new(),
     };
-    let Scratch {
-        mut sweep,
-        mut closed,
-        mut look,
-    } = Scratch::default();
+    let mut scratch = Scratch::default();
     for p in (0..grid.positions.len()).rev() {
         if runs.is_bare(grid, p) {
             continue;
@@ -161,11 +157,11 @@ fn go_down(
             let to = &mut arrived[run.ds];
             let classes = [0, 1].map(|l: usize| run.classes[1].min(to[l].len() - 1));
             let [received, launched] = &left[run.classes[0]];
-            let swept = relaxed.sweep(cx, grid, run, [run.us, run.ds], &mut sweep);
+            let swept = relaxed.sweep(cx, grid, run, [run.us, run.ds], &mut scratch.sweep);
             let mut plain = 0;
             if swept.is_some() && run.is_of_one_price() {
                 plain = plain_outlets(cx, run, levels);
-                closed.take(run, End::Upstream, levels, levels_ds);
+                scratch.closed.take(run, End::Upstream, levels, levels_ds);
             }
             for (z, so_far) in received.iter().zip(launched).enumerate() {
                 let so_far = [*so_far.0, *so_far.1];
@@ -173,7 +169,7 @@ fn go_down(
                 if least > spare || spare.is_nan() {
                     continue;
                 }
-                let least = |f: usize| so_far[f] + sweep.least[f][z];
+                let least = |f: usize| so_far[f] + scratch.sweep.least[f][z];
                 if swept.is_some() && least(0).min(least(1)) > bound {
                     continue; // whatever else tells its levels apart
                 }
@@ -189,7 +185,7 @@ fn go_down(
                     }
                 };
                 match &swept {
-                    Some(swept) if z < plain => swept.each_open(&mut closed, z, |range| {
+                    Some(swept) if z < plain => swept.each_open(&mut scratch.closed, z, |range| {
                         let all = [true, false]
                             .map(|one_drive| Ways::at_any_level(run, one_drive, range.clone()));
                         (all.into_iter())
@@ -200,7 +196,7 @@ fn go_down(
                         cx,
                         run,
                         levels_ds,
-                        (levels.level(z), spare, &mut look),
+                        (levels.level(z), spare, &mut scratch.look),
                         useful,
                         &mut take,
                     ),

@@ -374,7 +374,8 @@ mod tests {
             let from = LEVELS.level(z);
             let allowed = OTHER.range(from - 0.15 * 20.0, from - 0.01 * 20.0);
             let mut shut = vec![];
-            close(&run, &OTHER, from, &(0..OTHER.len()), &mut shut);
+            let all = 0..OTHER.len();
+            close(&run, (End::Upstream, from), &OTHER, &all, &mut shut);
             let is_open = |i: &usize| !shut.iter().any(|r| r.contains(i));
             for f in [0, 1] {
                 let cost = |i: usize| (0..2).map(move |l| (i, l));

@@ -12,9 +12,10 @@ use super::{
     grid::{Coarse, Grid, LevelGrid},
     highest::{highest_inlet, highest_outlet, outlets_below},
     look::Look,
+    pit_levels::least_pit_at,
     pricing::Prices,
     ranges::Ranges,
-    relax::{Relaxed, inlet, least_pit_at},
+    relax::{Relaxed, inlet},
     runs::{Pair, Runs, all_pairs, ends, gone_m},
     sketch::Sketch,
     squeeze::{Arrived, leave},
@@ -143,11 +144,16 @@ struct Route<'c, 'a> {
     of: Bundles,
     /// By station: least cost of its pit, its branches and all that lies downstream, levels left free.
     below: Vec<f64>,
-    /// By position: least cost of all that lies upstream and of its pit, by (next drive launched there), by outlet level; none where
-    /// nothing comes by.
-    left: Vec<Option<[Ranges; 2]>>,
-    /// By position: the least of that at any level; +inf where nothing comes by.
-    least_left: Vec<f64>,
+    /// By position; none where nothing comes by.
+    left: Vec<Option<Left>>,
+}
+
+/// Least cost of all that lies upstream of a position and of its pit.
+struct Left {
+    /// By (next drive launched there), by outlet level.
+    by_level: [Ranges; 2],
+    /// At any level.
+    least: f64,
 }
 
 impl<'c, 'a> Route<'c, 'a> {
@@ -159,7 +165,6 @@ impl<'c, 'a> Route<'c, 'a> {
             of,
             below: vec![],
             left: vec![],
-            least_left: vec![],
         }
     }
 
@@ -169,20 +174,20 @@ impl<'c, 'a> Route<'c, 'a> {
         let (cx, of) = (self.cx, &mut self.of);
         let mut inlets = vec![f64::NEG_INFINITY; of.at.len()];
         for station in (0..of.at.len()).rev() {
+            // Its positions have the same levels, and where branches join there is but one.
             let places = of.at[station].clone();
-            let Some((is_head, is_outfall)) = places.clone().next().map(|p| ends(&of.grid, p))
-            else {
+            let first = places.start;
+            if places.is_empty() {
                 continue;
-            };
+            }
+            let (is_head, is_outfall) = ends(&of.grid, first);
             if !is_head {
-                places.clone().for_each(|p| of.grid.cap(p, inlets[station]));
+                places.for_each(|p| of.grid.cap(p, inlets[station]));
             }
             if is_outfall {
                 continue;
             }
-            let outlet =
-                |p: usize| highest_outlet(cx, &of.grid, p, inlets[station]).min(joining(p));
-            let outlet = places.map(outlet).fold(f64::NEG_INFINITY, f64::max);
+            let outlet = highest_outlet(cx, &of.grid, first, inlets[station]).min(joining(first));
             for b in of.starting_at(station) {
                 let inlet = &mut inlets[of.pairs[b].ds];
                 *inlet = inlet.max(highest_inlet(cx, &of.runs.runs[b], outlet));
@@ -230,7 +235,6 @@ impl<'c, 'a> Route<'c, 'a> {
     fn come_down(&mut self, bound: f64) -> Vec<f64> {
         let positions = self.of.grid.positions.len();
         self.left = (0..positions).map(|_| None).collect();
-        self.least_left = vec![f64::INFINITY; positions];
         self.of.runs.above = vec![f64::INFINITY; positions];
         let mut at_end = vec![];
         for station in (0..self.of.at.len()).rev() {
@@ -262,10 +266,10 @@ impl<'c, 'a> Route<'c, 'a> {
             if of.runs.joining.get(&p).is_some_and(|of| of.len() == 1) {
                 of.runs.left_alone.insert(p, alone);
             }
-            let left = left.map(|by_level| Ranges::new(&by_level));
-            let least = left.iter().map(Ranges::least_of_all);
-            self.least_left[p] = least.fold(f64::INFINITY, f64::min);
-            self.left[p] = Some(left);
+            let by_level = left.map(|by_level| Ranges::new(&by_level));
+            let least = by_level.iter().map(Ranges::least_of_all);
+            let least = least.fold(f64::INFINITY, f64::min);
+            self.left[p] = Some(Left { by_level, least });
         }
     }
 
@@ -284,9 +288,10 @@ impl<'c, 'a> Route<'c, 'a> {
         for b in of.ending_at(station) {
             let (pair, run) = (&of.pairs[b], &of.runs.runs[b]);
             // Most bundles cost too much from most positions, whatever their levels.
-            let is_of_use = |us: &usize| self.least_left[*us] + run.least() <= limit;
-            let mut from = of.at[pair.us].clone().filter(is_of_use).peekable();
-            let Some(first) = from.peek() else {
+            let is_of_use = |left: &&Left| left.least + run.least() <= limit;
+            let left = |us: usize| Some((us, self.left[us].as_ref().filter(is_of_use)?));
+            let mut from = of.at[pair.us].clone().filter_map(left).peekable();
+            let Some((first, _)) = from.peek() else {
                 continue;
             };
             let above = &of.grid.positions[*first].levels;
@@ -295,10 +300,8 @@ impl<'c, 'a> Route<'c, 'a> {
                 open.take(run, End::Downstream, levels, above);
             }
             let by_sides = run.by_sides();
-            for us in from {
-                let Some(left) = &self.left[us] else {
-                    continue;
-                };
+            for (us, left) in from {
+                let left = &left.by_level;
                 let to = || (places.clone().zip(0..)).filter(|(p, _)| pair.has(&of.at, [us, *p]));
                 match window {
                     Some(window) => {
@@ -366,7 +369,11 @@ impl<'c, 'a> Route<'c, 'a> {
             return vec![];
         };
         let spare = |p: usize, f: usize| match &self.left[p] {
-            Some(left) => left[f].numbers().iter().map(|l| bound - l).collect(),
+            Some(left) => left.by_level[f]
+                .numbers()
+                .iter()
+                .map(|l| bound - l)
+                .collect(),
             None => vec![f64::NEG_INFINITY; levels.len()],
         };
         let spare = places.clone().map(|p| [spare(p, 0), spare(p, 1)]);
@@ -488,14 +495,9 @@ mod tests {
         job
     }
 
-    const FINEST: Coarse = Coarse {
-        stations: 1,
-        levels: 1,
-    };
-
     /// All runs of a system, with what they are certain to pass.
     fn each_run<'s, 'a>(system: &'s System<'a>) -> Routes<'s, 'a> {
-        let mut each = Routes::new(system, FINEST, f64::INFINITY).expect("it has a plan");
+        let mut each = Routes::new(system, Coarse::FINEST, f64::INFINITY).expect("it has a plan");
         each.each(|r| {
             r.runs.take_lines(&mut r.prices, &r.grid);
             r.runs.take_profiles(r.prices.cx, &r.grid);
@@ -516,7 +518,7 @@ mod tests {
         let mut each = each_run(&system);
         each.cap_levels();
         let members = system.members.iter();
-        let ready: Vec<Ready> = members.map(|m| Ready::new(&m.cx, FINEST)).collect();
+        let ready: Vec<Ready> = members.map(|m| Ready::new(&m.cx, Coarse::FINEST)).collect();
         let members = system.members.iter().zip(&ready);
         let mut routes: Vec<Route> = members.map(|(m, r)| Route::new(&m.cx, r)).collect();
         let levels =
@@ -554,7 +556,7 @@ mod tests {
             each.settle(bound).expect("it has a plan");
             each.bound_branches();
             each.beyond_all(bound);
-            let thinned = Routes::new(&system, FINEST, bound).expect("it has a plan");
+            let thinned = Routes::new(&system, Coarse::FINEST, bound).expect("it has a plan");
             for ((by_each, kept), all) in ends(&each).iter().zip(ends(&thinned)).zip(&all) {
                 assert!(by_each.is_subset(&kept), "{more}");
                 assert!(!by_each.is_empty());
@@ -566,6 +568,6 @@ mod tests {
                 );
             }
         }
-        assert!(Routes::new(&system, FINEST, 0.8 * best).is_none());
+        assert!(Routes::new(&system, Coarse::FINEST, 0.8 * best).is_none());
     }
 }
