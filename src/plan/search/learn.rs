@@ -49,7 +49,9 @@ const MOST: f64 = 0.05;
 /// Runs of a route that a plan within some bound may have, and what is still to come from each of its positions.
 struct Few {
     runs: Runs,
-    relaxed: Relaxed,
+    relaxed: Rc<Relaxed>,
+    /// The bound.
+    upto: f64,
 }
 
 impl<'c, 'a> Searched<'c, 'a> {
@@ -64,26 +66,59 @@ impl<'c, 'a> Searched<'c, 'a> {
         std::mem::replace(&mut self.runs, none)
     }
 
-    /// Of some runs those that a plan for `bound` may have, their pits priced by the directions that are left.
-    pub fn squeezed(&mut self, (runs, relaxed): (&Runs, &Relaxed), bound: f64) -> Runs {
+    /// Of some runs those that a plan for `bound` may have, their pits priced by the directions that are left; and whether that
+    /// changed any price.
+    fn squeezed(&mut self, (runs, relaxed): (&Runs, &Relaxed), bound: f64) -> (Runs, bool) {
         const MANY: usize = 64;
         let mut runs = squeeze(self.prices.cx, &self.grid, runs, relaxed, bound);
-        runs.price_pits(&mut self.prices, &self.grid, MANY);
-        runs
+        let changed = runs.price_pits(&mut self.prices, &self.grid, MANY);
+        (runs, changed)
     }
 
-    /// The same, and what strikes along them and through pits in them cost at least.
-    fn worked_out(&mut self, runs: &Runs, beyond: &[f64], bound: f64) -> Few {
-        let relaxed = self.relaxed(runs, beyond, bound);
-        let mut runs = self.squeezed((runs, &relaxed), bound);
-        if !runs.worked_out {
-            runs.take_strikes(self.prices.cx, &self.grid);
-            let relaxed = self.relaxed(&runs, beyond, bound);
-            runs = self.squeezed((&runs, &relaxed), bound);
-            runs.take_chains(&mut self.prices, &mut self.grid);
+    /// The same, what is still to come from each position worked out anew where that says more.
+    fn fewer(&mut self, few: &Few, beyond: &[f64], bound: f64) -> Few {
+        debug_assert!(
+            bound <= few.upto,
+            "plans are sought among runs that leave some out"
+        );
+        let (runs, changed) = self.squeezed((&few.runs, &few.relaxed), bound);
+        let relaxed = self.relaxed_again(&runs, &few.relaxed, changed, (beyond, bound));
+        Few {
+            runs,
+            relaxed,
+            upto: bound,
         }
-        let relaxed = self.relaxed(&runs, beyond, bound);
-        Few { runs, relaxed }
+    }
+
+    /// What is still to come from each position, known before some runs were left out that no plan for the bound has: by these no
+    /// other became dearer, so that it is worked out anew only where some `changed`.
+    fn relaxed_again(
+        &self,
+        runs: &Runs,
+        before: &Rc<Relaxed>,
+        changed: bool,
+        (beyond, bound): (&[f64], f64),
+    ) -> Rc<Relaxed> {
+        match changed {
+            true => Rc::new(self.relaxed(runs, beyond, bound)),
+            false => before.clone(),
+        }
+    }
+
+    /// Of all runs those that a plan for `bound` may have, with what strikes along them and through pits in them cost at least.
+    fn worked_out(&mut self, all: (&Runs, &Relaxed), beyond: &[f64], bound: f64) -> Few {
+        let (mut runs, _) = self.squeezed(all, bound);
+        runs.take_strikes(self.prices.cx, &self.grid);
+        let relaxed = Rc::new(self.relaxed(&runs, beyond, bound));
+        let (mut runs, repriced) = self.squeezed((&runs, &relaxed), bound);
+        let with_chains = runs.take_chains(&mut self.prices, &mut self.grid);
+        let changed = repriced || with_chains;
+        let relaxed = self.relaxed_again(&runs, &relaxed, changed, (beyond, bound));
+        Few {
+            runs,
+            relaxed,
+            upto: bound,
+        }
     }
 
     /// Works out what strikes and through pits cost at least along the runs that the branch may have for these costs at its levels,
@@ -91,8 +126,9 @@ impl<'c, 'a> Searched<'c, 'a> {
     fn work_out(&mut self, to: &[f64]) {
         let (beyond, bound) = beyond_for(to);
         let runs = self.take_runs();
-        let few = self.worked_out(&runs, &beyond, bound);
-        let few = self.squeezed((&few.runs, &few.relaxed), bound);
+        let relaxed = self.relaxed(&runs, &beyond, bound);
+        let few = self.worked_out((&runs, &relaxed), &beyond, bound);
+        let (few, _) = self.squeezed((&few.runs, &few.relaxed), bound);
         self.runs = runs;
         let least = |z: usize| few.arrived.get(z).copied().unwrap_or(f64::INFINITY);
         self.raise((0..to.len()).map(|z| least(z).min(to[z])).collect());
@@ -106,26 +142,21 @@ impl<'c, 'a> Searched<'c, 'a> {
     }
 
     /// These runs, with what is known of the branches by now.
-    fn few_now(&self) -> Option<Runs> {
+    fn few_now(&self, beyond: &[f64], bound: f64) -> Option<Few> {
         let (few, _) = self.few.as_ref()?;
         let mut few = few.clone();
         few.joining = self.runs.joining.clone();
-        Some(few)
+        Some(self.still_to_come(few, beyond, bound))
     }
 
-    /// Of some runs those that a plan for `bound` may have, ready for the search.
-    fn for_search(&mut self, runs: &Runs, beyond: &[f64], bound: f64) -> Few {
-        let few = self.worked_out(runs, beyond, bound);
-        match runs.worked_out {
-            true => few,
-            false => self.squeezed_again(few, beyond, bound),
+    /// Some runs, with what is still to come from each position.
+    fn still_to_come(&self, runs: Runs, beyond: &[f64], bound: f64) -> Few {
+        let relaxed = Rc::new(self.relaxed(&runs, beyond, bound));
+        Few {
+            runs,
+            relaxed,
+            upto: bound,
         }
-    }
-
-    fn squeezed_again(&mut self, few: Few, beyond: &[f64], bound: f64) -> Few {
-        let runs = self.squeezed((&few.runs, &few.relaxed), bound);
-        let relaxed = self.relaxed(&runs, beyond, bound);
-        Few { runs, relaxed }
     }
 
     /// The least that a plan with these runs costs, all beyond the route included.
@@ -189,8 +220,7 @@ impl<'s, 'a> Routes<'s, 'a> {
     pub fn least_within(&mut self, bound: f64) -> Option<Solved> {
         self.allow(bound);
         self.bound_branches();
-        let beyond = self.beyond_all(bound);
-        let least = self.least_plan(0, &self.searched[0].runs, &beyond[0], bound);
+        let (beyond, least) = self.beyond_all(bound);
         if least > bound || least.is_infinite() {
             return None;
         }
@@ -231,22 +261,29 @@ impl<'s, 'a> Routes<'s, 'a> {
         let own = self.own_cost(0);
         let alone = self.system.branches(0).next().is_none();
         let ahead = own * if alone { AHEAD_ALONE } else { AHEAD };
-        let mut least = self.least_plan(0, &self.searched[0].runs, beyond, bound);
-        let mut all = self.searched[0].take_runs();
+        let r = &mut self.searched[0];
+        let mut all = r.take_runs();
+        let relaxed = r.relaxed(&all, beyond, bound);
+        let mut least = relaxed.least_plan(r.prices.cx, &r.grid, &all);
         let mut upto = (least + SLACKS[0] * own + ahead).min(bound);
-        let mut few = self.searched[0].worked_out(&all, beyond, upto);
+        let mut few = r.worked_out((&all, &relaxed), beyond, upto);
+        drop(relaxed);
         let mut searches = 0;
         for slack in SLACKS.into_iter().chain([f64::INFINITY]) {
+            let r = &mut self.searched[0];
             // What is known of the branches by now may say more.
-            all.joining = self.searched[0].runs.joining.clone();
+            all.joining = r.runs.joining.clone();
             let next = (least + slack * own).min(bound);
             if next > upto {
                 upto = (next + ahead).min(bound);
-                few = self.searched[0].worked_out(&all, beyond, upto);
+                let relaxed = r.relaxed(&all, beyond, upto);
+                few = r.worked_out((&all, &relaxed), beyond, upto);
+            } else if few.runs.joining != all.joining {
+                few.runs.joining = all.joining.clone();
+                few = r.still_to_come(few.runs, beyond, upto);
             }
             if !alone {
-                few.runs.joining = all.joining.clone();
-                few = self.searched[0].for_search(&few.runs, beyond, upto);
+                few = r.fewer(&few, beyond, upto);
             }
             least = self.raised(least, &few, upto);
             if searches < self.searches && least < upto && upto.is_finite() {
@@ -258,12 +295,12 @@ impl<'s, 'a> Routes<'s, 'a> {
                 if let Some(known) = known {
                     bound = bound.min(known.label.cost + 2.0 * SAME_COST);
                     upto = upto.min(bound);
-                    few = self.searched[0].for_search(&few.runs, beyond, upto);
+                    few = self.searched[0].fewer(&few, beyond, upto);
                     least = self.raised(least, &few, upto);
                 }
             }
             let within = (least + slack * own).min(upto);
-            let found = self.with_branches(0, &few.runs, beyond, within);
+            let found = self.with_branches(0, &few, beyond, within);
             let steps = self.book.len();
             let ending = found.and_then(|few| self.exact(0, &few, within)?.search());
             if let Some(ending) = ending.filter(|e| e.label.cost + SAME_COST <= within) {
@@ -323,7 +360,7 @@ impl<'s, 'a> Routes<'s, 'a> {
                 "plans are sought among runs that leave some out"
             );
             let (beyond, bound) = beyond_for(&to);
-            let few = r.few_now();
+            let few = r.few_now(&beyond, bound);
             let found = few.and_then(|few| self.with_branches(i, &few, &beyond, bound));
             let steps = self.book.len();
             let mut found = found.and_then(|few| self.exact(i, &few, bound)?.search_branch());
@@ -354,8 +391,8 @@ impl<'s, 'a> Routes<'s, 'a> {
 
     /// Of some runs of a route those that a plan for `bound` may have, its branches searched as far as that asks; none where
     /// there is no such plan.
-    fn with_branches(&mut self, i: usize, runs: &Runs, beyond: &[f64], bound: f64) -> Option<Few> {
-        let mut few = self.searched[i].for_search(runs, beyond, bound);
+    fn with_branches(&mut self, i: usize, few: &Few, beyond: &[f64], bound: f64) -> Option<Few> {
+        let mut few = self.searched[i].fewer(few, beyond, bound);
         let system = self.system;
         for b in system.branches(i) {
             if self.searched[i].least_of(&few) > bound {
@@ -368,18 +405,11 @@ impl<'s, 'a> Routes<'s, 'a> {
                 self.learn(b, &need, true);
                 let r = &mut self.searched[i];
                 few.runs.joining = r.runs.joining.clone();
-                few.relaxed = r.relaxed(&few.runs, beyond, bound);
-                few = r.squeezed_again(few, beyond, bound);
+                few = r.still_to_come(few.runs, beyond, bound);
+                few = r.fewer(&few, beyond, bound);
             }
         }
         (self.searched[i].least_of(&few) <= bound).then_some(few)
-    }
-
-    /// The least that a plan with some runs of a route costs, all beyond the route included.
-    fn least_plan(&self, i: usize, runs: &Runs, beyond: &[f64], bound: f64) -> f64 {
-        let r = &self.searched[i];
-        let relaxed = r.relaxed(runs, beyond, bound);
-        relaxed.least_plan(r.prices.cx, &r.grid, runs)
     }
 
     /// The exact search of a route; its branches have been searched. None where no pit can stand at a junction.

@@ -18,7 +18,7 @@ const NONE: DirectionId = DirectionId::MAX;
 ///
 /// A branch's drive that is launched from a junction only makes a pit larger that the route's own drives are launched from: what
 /// these ask for is within it, on the same axis.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct Meetings {
     /// Directions of the drives downstream, by class; empty: all in one.
     downs: Vec<DirectionId>,

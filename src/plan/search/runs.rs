@@ -250,8 +250,6 @@ pub struct Runs {
     pub runs: Vec<Run>,
     /// What is certain at a glance.
     sketch: Rc<Sketch>,
-    /// What strikes and through pits cost at least is worked out.
-    pub worked_out: bool,
     /// Runs by upstream position.
     pub from: Vec<Vec<usize>>,
     /// Runs by downstream position.
@@ -453,7 +451,6 @@ impl Runs {
         let mut all = Runs {
             runs,
             sketch: sketch.clone(),
-            worked_out: false,
             from: vec![],
             to: vec![],
             pits: vec![],
@@ -488,7 +485,6 @@ impl Runs {
             from: vec![],
             to: vec![],
             left: vec![],
-            worked_out: self.worked_out,
         };
         some.index(grid.positions.len());
         some
@@ -576,10 +572,11 @@ impl Runs {
         }
     }
 
-    /// Works out the least pit prices of every position, with at most `many` pairs of directions told apart.
+    /// Works out the least pit prices of every position, with at most `many` pairs of directions told apart. Says whether that changed
+    /// any that a run has.
     ///
     /// Fewer runs leave fewer ways for drives to meet, and so less that has to be left open.
-    pub fn price_pits(&mut self, prices: &mut Prices, grid: &Grid, many: usize) {
+    pub fn price_pits(&mut self, prices: &mut Prices, grid: &Grid, many: usize) -> bool {
         let apart = |of: &[usize], direction: fn(&Run) -> DirectionId| {
             let all: BTreeSet<DirectionId> = of.iter().map(|r| direction(&self.runs[*r])).collect();
             all.into_iter().collect::<Vec<_>>()
@@ -594,13 +591,17 @@ impl Runs {
             );
             Meetings::new(prices, grid, p, directions, self.away.get(&p), many)
         };
-        self.pits = (0..grid.positions.len()).map(at).collect();
+        let pits: Vec<Meetings> = (0..grid.positions.len()).map(at).collect();
+        let is_other = |p: usize| !self.is_bare(grid, p) && self.pits.get(p) != Some(&pits[p]);
+        let changed = (0..pits.len()).any(is_other);
+        self.pits = pits;
         for run in &mut self.runs {
             run.classes = [
                 self.pits[run.us].down(run.down),
                 self.pits[run.ds].up(run.up),
             ];
         }
+        changed
     }
 
     /// Keeps these runs.
@@ -704,16 +705,17 @@ impl Runs {
     /// Replaces closed-form costs with through pits by those of the cheapest drives and through pits along the line, each
     /// pit as shallow as its place allows, drives at any level. Runs from one manhole along one line share a chain.
     ///
-    /// Chains are kept while there is room; a run whose chain is not kept has it made again when it is needed.
-    pub fn take_chains(&mut self, prices: &mut Prices, grid: &mut Grid) {
+    /// Chains are kept while there is room; a run whose chain is not kept has it made again when it is needed. Says whether there is any
+    /// run with through pits.
+    pub fn take_chains(&mut self, prices: &mut Prices, grid: &mut Grid) -> bool {
         const ROOM: usize = 10_000_000;
-        self.worked_out = true;
-        let mut kept = 0;
+        let (mut kept, mut any) = (0, false);
         for p in 0..grid.positions.len() {
             let with_pits = |r: &&usize| self.runs[**r].least_multi().is_finite();
             let rest = self.from[p].iter().filter(with_pits).copied();
             let (one, mut rest): (Vec<usize>, Vec<usize>) =
                 rest.partition(|r| self.runs[*r].several > self.runs[*r].most_multi);
+            any |= !one.is_empty() || !rest.is_empty();
             for r in one {
                 let run = &mut self.runs[r];
                 let most = run.most_multi;
@@ -745,6 +747,7 @@ impl Runs {
                 });
             }
         }
+        any
     }
 }
 

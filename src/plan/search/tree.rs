@@ -239,13 +239,14 @@ impl<'s, 'a> Routes<'s, 'a> {
     }
 
     /// Leaves of every route the runs that plans for `bound` may have, from the first up. Gives what lies beyond each, what is known
-    /// of each cost at least.
-    pub fn beyond_all(&mut self, bound: f64) -> Vec<Vec<f64>> {
+    /// of each cost at least, and the least that a plan costs so.
+    pub fn beyond_all(&mut self, bound: f64) -> (Vec<Vec<f64>>, f64) {
         // With so many runs a closer look at each pays: they are looked at again and again. So it does with fewer, where there is room
         // aside of the route, if branches join: what lies beyond those is known better by it.
         const MANY: usize = 10_000;
         let mut all = vec![vec![]; self.searched.len()];
         all[0] = self.free();
+        let mut least = 0.0;
         for i in 0..self.searched.len() {
             let r = &mut self.searched[i];
             if all[i].is_empty() {
@@ -263,15 +264,18 @@ impl<'s, 'a> Routes<'s, 'a> {
                 };
             }
             let mut branches = self.system.branches(i).peekable();
-            if branches.peek().is_some() {
+            if i == 0 || branches.peek().is_some() {
                 let r = &self.searched[i];
                 let relaxed = r.relaxed(&r.runs, &all[i], bound);
+                if i == 0 {
+                    least = relaxed.least_plan(r.prices.cx, &r.grid, &r.runs);
+                }
                 for b in branches {
                     all[b] = self.beyond_of(b, &relaxed, &r.runs).unwrap_or_default();
                 }
             }
         }
-        all
+        (all, least)
     }
 
     /// Least cost of the rest of the system by inlet level at the downstream end of a branch, from the bounds of the runs of the
