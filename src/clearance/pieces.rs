@@ -101,6 +101,13 @@ impl ServicePart {
             straights: vec![],
         }
     }
+
+    /// Gives back what was taken for more pieces than there are: a city has a million.
+    fn give_back_room(&mut self) {
+        self.pieces.shrink_to_fit();
+        self.straights.iter_mut().for_each(Vec::shrink_to_fit);
+        self.straights.shrink_to_fit();
+    }
 }
 
 /// Every usable part of a service, cut into pieces. Parts without length are left out.
@@ -117,6 +124,7 @@ pub fn cut(index: usize, service: &Service, job: &Job, ground: &Ground) -> Vec<S
             ),
         };
         cut_line(line, &source, ground, &mut part);
+        part.give_back_room();
         part.locate(service.quality, &job.rules, ground);
         (!part.pieces.is_empty()).then_some(part)
     };

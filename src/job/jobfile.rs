@@ -12,6 +12,7 @@ use super::{
     text::Source,
     value::KeyPath,
 };
+use std::sync::LazyLock;
 
 /// A job file, read and resolved.
 #[derive(Debug, Clone, PartialEq)]
@@ -73,8 +74,12 @@ impl JobFile {
 impl Default for JobFile {
     /// What an empty job file makes.
     fn default() -> JobFile {
-        JobFile::parse("", "defaults")
-            .expect("the built-in rule set is consistent, as its test proves")
+        // Read once: whoever varies jobs asks again and again.
+        static DEFAULT: LazyLock<JobFile> = LazyLock::new(|| {
+            JobFile::parse("", "defaults")
+                .expect("the built-in rule set is consistent, as its test proves")
+        });
+        DEFAULT.clone()
     }
 }
 

@@ -19,8 +19,11 @@ use crate::{
 };
 use rayon::prelude::*;
 use std::{
-    collections::BTreeMap,
-    sync::atomic::{AtomicUsize, Ordering},
+    collections::{BTreeMap, VecDeque},
+    sync::{
+        Mutex,
+        atomic::{AtomicUsize, Ordering},
+    },
 };
 
 /// Hears how far long work has come.
@@ -69,19 +72,50 @@ pub fn plan_with_alternatives(
     let (done, total) = (AtomicUsize::new(0), site.routes.len());
     progress.at("routes", 0, total);
     let trees = trees(site);
-    let outcomes: Vec<Outcome> = trees
-        .par_iter()
-        .map(|tree| {
-            let outcome = plan_tree(&world, tree, number);
-            let done = done.fetch_add(tree.len(), Ordering::Relaxed) + tree.len();
-            progress.at("routes", done, total);
-            outcome
-        })
-        .collect();
+    let outcomes: Vec<Outcome> = of_each(site, &trees, |tree| {
+        let outcome = plan_tree(&world, tree, number);
+        let done = done.fetch_add(tree.len(), Ordering::Relaxed) + tree.len();
+        progress.at("routes", done, total);
+        outcome
+    });
     let stops: Vec<_> = outcomes.iter().map(|o| o.stops.clone()).collect();
     let mut plan = gather(&world, &trees, outcomes);
     no_plan::explain(&world, &trees, &stops, &mut plan, progress);
     plan
+}
+
+/// What `plan` makes of each tree, in their order.
+///
+/// One thread takes the longest that is left, all others the shortest: the longest take most memory by far, and so only short ones
+/// are worked on beside them.
+fn of_each<T: Send>(site: &Site, trees: &[Tree], plan: impl Fn(&Tree) -> T + Sync) -> Vec<T> {
+    let length_m = |tree: &Tree| -> f64 {
+        let lines = tree.iter().map(|r| &site.routes[*r].line.points);
+        let steps = lines.flat_map(|points| points.windows(2));
+        steps
+            .map(|ab| (ab[1].x - ab[0].x).hypot(ab[1].y - ab[0].y))
+            .sum()
+    };
+    let mut left: Vec<(f64, usize)> = trees.iter().map(length_m).zip(0..).collect();
+    left.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let left = Mutex::new(VecDeque::from(left));
+    let hand = |hand: usize| {
+        let next = || {
+            let mut left = left.lock().expect("nobody panics in between");
+            if hand == 0 {
+                left.pop_back()
+            } else {
+                left.pop_front()
+            }
+        };
+        let each = std::iter::from_fn(next).map(|(_, i)| (i, plan(&trees[i])));
+        each.collect::<Vec<_>>()
+    };
+    let hands = rayon::current_num_threads().min(trees.len());
+    let done = (0..hands).into_par_iter().with_max_len(1);
+    let mut done: Vec<(usize, T)> = done.flat_map_iter(hand).collect();
+    done.sort_by_key(|(i, _)| *i);
+    done.into_iter().map(|(_, of)| of).collect()
 }
 
 /// What came of a tree.
