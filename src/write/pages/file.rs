@@ -8,8 +8,8 @@ use std::fs::{File, OpenOptions};
 use std::io::{Error, ErrorKind, Read, Result, Seek, SeekFrom, Write};
 use std::ops::Range;
 use std::path::Path;
-use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::mpsc::{self, Receiver, SyncSender};
 use std::thread::{self, JoinHandle};
 
 /// So many rows are turned into pages by one thread in one go. Each go begins a page, so it must not hang on the number of threads.
@@ -99,45 +99,37 @@ impl PageFile {
     ) -> Result<Vec<T>> {
         let (page, goes) = (self.page, rows.div_ceil(TOGETHER));
         let next = AtomicUsize::new(0);
-        let laid: Mutex<BTreeMap<usize, (Leaves, T)>> = Mutex::default();
         let mut desk = Desk {
             file: self,
             root,
             alone: goes == 1,
-            placed: 0,
             said: Vec::with_capacity(goes),
             ends: vec![],
         };
-        let shared = Mutex::new(&mut desk);
-        // Whoever has laid some rows writes what is next in turn, unless another is at it; then it lays more meanwhile.
-        let hand = |_: usize| -> Result<()> {
+        // One thread writes and all others lay, for the disk keeps whoever writes waiting.
+        let (laid, waiting) = mpsc::sync_channel(MOST_WAITING);
+        let hand = |laid: &mut SyncSender<(usize, Leaves, T)>, _: usize| {
             let mut room = 0;
             loop {
                 let go = next.fetch_add(1, Ordering::Relaxed);
                 if go >= goes {
-                    return Ok(());
+                    return;
                 }
                 let mut leaves = Leaves::with_room(page, room);
                 let of = put(go * TOGETHER..rows.min((go + 1) * TOGETHER), &mut leaves);
                 room = leaves.bytes();
-                let waiting = {
-                    let mut laid = laid.lock().expect("nobody panics in between");
-                    laid.insert(go, (leaves, of));
-                    laid.len()
-                };
-                let desk = match shared.try_lock() {
-                    Ok(desk) => Some(desk),
-                    // What waits is in memory: no more than so much of it.
-                    Err(_) if waiting > MOST_WAITING => shared.lock().ok(),
-                    Err(_) => None,
-                };
-                desk.map_or(Ok(()), |mut desk| desk.write(&laid))?;
+                if laid.send((go, leaves, of)).is_err() {
+                    return; // it could not be written, as the desk will tell
+                }
             }
         };
-        let hands = rayon::current_num_threads().min(goes);
-        let done = (0..hands).into_par_iter().with_max_len(1).map(hand);
-        done.collect::<Result<()>>()?;
-        desk.write(&laid)?;
+        thread::scope(|scope| {
+            let written = scope.spawn(|| desk.write(waiting));
+            let hands = rayon::current_num_threads().min(goes);
+            let hands = (0..hands).into_par_iter().with_max_len(1);
+            hands.for_each_with(laid, hand);
+            written.join().expect("writing does not panic")
+        })?;
         let Desk { said, mut ends, .. } = desk;
         while ends.len() > 1 {
             ends = self.level(root, &ends)?;
@@ -226,29 +218,25 @@ struct Desk<'f, T> {
     root: u32,
     /// There is one go of rows only.
     alone: bool,
-    /// Goes that were written.
-    placed: usize,
+    /// What was said of each go that was written.
     said: Vec<T>,
     /// Number and last row of each leaf.
     ends: Vec<(u32, i64)>,
 }
 
 impl<T> Desk<'_, T> {
-    /// Writes what was laid as far as nothing is missing.
-    fn write(&mut self, laid: &Mutex<BTreeMap<usize, (Leaves, T)>>) -> Result<()> {
-        loop {
-            let next = laid
-                .lock()
-                .expect("nobody panics in between")
-                .remove(&self.placed);
-            let Some((leaves, of)) = next else {
-                return Ok(());
-            };
-            self.file
-                .place(self.root, self.alone, leaves, &mut self.ends)?;
-            self.said.push(of);
-            self.placed += 1;
+    /// Writes what was laid, each go when all before it are written, until no more comes.
+    fn write(&mut self, laid: Receiver<(usize, Leaves, T)>) -> Result<()> {
+        let mut early = BTreeMap::new();
+        for (go, leaves, of) in laid {
+            early.insert(go, (leaves, of));
+            while let Some((leaves, of)) = early.remove(&self.said.len()) {
+                self.file
+                    .place(self.root, self.alone, leaves, &mut self.ends)?;
+                self.said.push(of);
+            }
         }
+        Ok(())
     }
 }
 
