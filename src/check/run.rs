@@ -21,9 +21,6 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 /// So many parts of services are looked at by one thread in one go.
 const PARTS_TOGETHER: usize = 1024;
 
-/// No thread keeps more parts than this for itself while another has none.
-const PARTS_AT_MOST: usize = 8 * PARTS_TOGETHER;
-
 /// So many bores are worked on by one thread in one go, services apart.
 const BORES_TOGETHER: usize = 512;
 
@@ -116,8 +113,6 @@ pub fn check(
             tell(some.len());
             Part::of(catch, &around, records)
         };
-        // Told to split so far, threads end together; a worker is made for each of the pieces that this leaves.
-        let parts = parts.with_max_len(PARTS_AT_MOST / PARTS_TOGETHER);
         parts.map_init(worker, look).collect::<Vec<Part>>()
     };
     let rest = || {
