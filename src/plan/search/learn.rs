@@ -82,26 +82,26 @@ impl<'c, 'a> Searched<'c, 'a> {
             "plans are sought among runs that leave some out"
         );
         let (runs, changed) = self.squeezed((&few.runs, &few.relaxed), bound);
-        let relaxed = self.relaxed_again(&runs, &few.relaxed, changed, (beyond, bound));
+        self.left_of(runs, &few.relaxed, changed, (beyond, bound))
+    }
+
+    /// Runs that are left, and what is still to come from each position. That is known from before the others were left out, which no
+    /// plan for the bound has: by this none became dearer, so it is worked out anew only where some `changed`.
+    fn left_of(
+        &self,
+        runs: Runs,
+        before: &Rc<Relaxed>,
+        changed: bool,
+        (beyond, upto): (&[f64], f64),
+    ) -> Few {
+        if changed {
+            return self.still_to_come(runs, beyond, upto);
+        }
+        let relaxed = before.clone();
         Few {
             runs,
             relaxed,
-            upto: bound,
-        }
-    }
-
-    /// What is still to come from each position, known before some runs were left out that no plan for the bound has: by these no
-    /// other became dearer, so that it is worked out anew only where some `changed`.
-    fn relaxed_again(
-        &self,
-        runs: &Runs,
-        before: &Rc<Relaxed>,
-        changed: bool,
-        (beyond, bound): (&[f64], f64),
-    ) -> Rc<Relaxed> {
-        match changed {
-            true => Rc::new(self.relaxed(runs, beyond, bound)),
-            false => before.clone(),
+            upto,
         }
     }
 
@@ -113,12 +113,7 @@ impl<'c, 'a> Searched<'c, 'a> {
         let (mut runs, repriced) = self.squeezed((&runs, &relaxed), bound);
         let with_chains = runs.take_chains(&mut self.prices, &mut self.grid);
         let changed = repriced || with_chains;
-        let relaxed = self.relaxed_again(&runs, &relaxed, changed, (beyond, bound));
-        Few {
-            runs,
-            relaxed,
-            upto: bound,
-        }
+        self.left_of(runs, &relaxed, changed, (beyond, bound))
     }
 
     /// Works out what strikes and through pits cost at least along the runs that the branch may have for these costs at its levels,
@@ -150,12 +145,12 @@ impl<'c, 'a> Searched<'c, 'a> {
     }
 
     /// Some runs, with what is still to come from each position.
-    fn still_to_come(&self, runs: Runs, beyond: &[f64], bound: f64) -> Few {
-        let relaxed = Rc::new(self.relaxed(&runs, beyond, bound));
+    fn still_to_come(&self, runs: Runs, beyond: &[f64], upto: f64) -> Few {
+        let relaxed = Rc::new(self.relaxed(&runs, beyond, upto));
         Few {
             runs,
             relaxed,
-            upto: bound,
+            upto,
         }
     }
 

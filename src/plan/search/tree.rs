@@ -246,7 +246,7 @@ impl<'s, 'a> Routes<'s, 'a> {
         const MANY: usize = 10_000;
         let mut all = vec![vec![]; self.searched.len()];
         all[0] = self.free();
-        let mut least = 0.0;
+        let mut least = f64::INFINITY;
         for i in 0..self.searched.len() {
             let r = &mut self.searched[i];
             if all[i].is_empty() {

@@ -18,7 +18,7 @@ const TOGETHER: usize = 2048;
 /// On a byte of this page SQLite takes its locks; nothing may be in it.
 const LOCK_BYTE: u64 = 1 << 30;
 
-/// No more goes than this lie laid and not yet written.
+/// No more goes than this lie laid until the thread that writes takes them.
 const MOST_WAITING: usize = 8;
 
 /// After so many bytes the disk is set to work.
