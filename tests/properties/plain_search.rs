@@ -7,10 +7,11 @@ use pitwright::{
     job::LaunchFrom,
     plan::{
         context::Context,
-        search::{Coarse, Grid, NodeId, Prices, manhole_price},
+        search::{Coarse, Grid, NodeId, PitPrice, Prices, manhole_price},
     },
 };
-use std::collections::{BTreeSet, HashMap};
+use rustc_hash::FxHashMap;
+use std::collections::BTreeSet;
 
 pub struct PlainSearch<'c, 'a> {
     cx: &'c Context<'a>,
@@ -20,9 +21,9 @@ pub struct PlainSearch<'c, 'a> {
     /// Sides from which a drive may be launched.
     sides: &'static [usize],
     prices: Prices<'c, 'a>,
-    drives: HashMap<(NodeId, NodeId, u64, u64, usize), Option<f64>>,
+    drives: FxHashMap<(NodeId, NodeId, u64, u64, usize), Option<f64>>,
     /// Costs of going on from a state; none: do not remember (every plan is then built in full).
-    known: Option<HashMap<(usize, u64, usize, NodeId), f64>>,
+    known: Option<FxHashMap<(usize, u64, usize, NodeId), f64>>,
     /// Stations at which, and only at which, a plan has its pits; none: any.
     only: Option<BTreeSet<usize>>,
     /// Plans built to their end.
@@ -36,6 +37,36 @@ struct Incoming {
     launched_here: bool,
 }
 
+/// A place along a run where a pit may stand.
+#[derive(Clone)]
+pub struct Place {
+    pub node: NodeId,
+    /// From the run's upstream end.
+    pub along_m: f64,
+    /// Price of a pit there by (next drive launched from upstream, the one before launched from downstream); none at the run's ends.
+    pub through: [[Option<PitPrice>; 2]; 2],
+}
+
+impl Place {
+    /// An end of a run.
+    pub fn end(node: NodeId, along_m: f64) -> Place {
+        Place {
+            node,
+            along_m,
+            through: [[None; 2]; 2],
+        }
+    }
+
+    /// Cost of a pit there with this invert, the drives beside it launched from these sides.
+    pub fn pit(&self, invert: f64, before: usize, next: usize) -> f64 {
+        let [next, before] = [next == FROM_UPSTREAM, before == FROM_DOWNSTREAM].map(usize::from);
+        let price = self.through[next][before];
+        price
+            .and_then(|p| p.at(invert))
+            .map_or(f64::INFINITY, |c| c.0)
+    }
+}
+
 impl<'c, 'a> PlainSearch<'c, 'a> {
     pub fn new(cx: &'c Context<'a>, remember: bool) -> Self {
         let grid = Grid::new(cx, Coarse::FINEST);
@@ -45,8 +76,8 @@ impl<'c, 'a> PlainSearch<'c, 'a> {
             sides: sides(cx.job().rig.launch_from),
             grid,
             prices: Prices::new(cx),
-            drives: HashMap::new(),
-            known: remember.then(HashMap::new),
+            drives: FxHashMap::default(),
+            known: remember.then(FxHashMap::default),
             only: None,
             plans: 0,
         }
@@ -72,7 +103,7 @@ impl<'c, 'a> PlainSearch<'c, 'a> {
 
     /// Least cost of any plan whose pits stand at exactly these stations; +inf where there is none.
     pub fn least_cost_at(&mut self, stations: BTreeSet<usize>) -> f64 {
-        self.known = Some(HashMap::new());
+        self.known = Some(FxHashMap::default());
         self.only = Some(stations);
         self.least_cost()
     }
@@ -110,6 +141,7 @@ impl<'c, 'a> PlainSearch<'c, 'a> {
             if !self.is_run(p, next) {
                 continue;
             }
+            let places = self.places(p, next);
             for i in 0..self.levels[p].len() {
                 let outlet = self.levels[p][i];
                 let drops = inlet - outlet;
@@ -121,7 +153,7 @@ impl<'c, 'a> PlainSearch<'c, 'a> {
                 }
                 for j in 0..self.levels[next].len() {
                     let inverts = [outlet, self.levels[next][j]];
-                    best = best.min(self.run(p, next, inverts, incoming));
+                    best = best.min(self.run([p, next], &places, inverts, incoming));
                 }
             }
         }
@@ -141,71 +173,84 @@ impl<'c, 'a> PlainSearch<'c, 'a> {
             && self.cx.alignment.strays_from(&s, &t, p, q) <= corridor
     }
 
-    /// Least cost of the pit at `us`, the run, and all below it.
-    fn run(&mut self, us: usize, ds: usize, inverts: [f64; 2], incoming: Option<Incoming>) -> f64 {
+    /// A run, from the upstream manhole to the downstream one.
+    fn places(&mut self, us: usize, ds: usize) -> Vec<Place> {
         let nodes = [us, ds].map(|p| self.grid.positions[p].node);
+        let stations = self.grid.positions[ds].station + 1..self.grid.positions[us].station;
+        let mut places = vec![Place::end(nodes[0], 0.0)];
+        for s in stations.rev() {
+            if let Some((node, along_m)) = self.grid.foot(self.cx, nodes, s, |_| true) {
+                let [up, down] = nodes.map(|n| self.prices.direction(&self.grid, node, n));
+                let mut pit = |next: bool, before: bool| {
+                    let drives = [(down, next), (up, before)];
+                    self.prices.pit(&self.grid, node, &drives)
+                };
+                let through = [false, true].map(|next| [false, true].map(|b| pit(next, b)));
+                places.push(Place {
+                    node,
+                    along_m,
+                    through,
+                });
+            }
+        }
         let length = self.grid.distance_m(nodes[0], nodes[1]);
-        let grade = (inverts[0] - inverts[1]) / length;
+        places.push(Place::end(nodes[1], length));
+        places
+    }
+
+    /// Least cost of the pit at `us`, the run, and all below it.
+    fn run(
+        &mut self,
+        [us, ds]: [usize; 2],
+        places: &[Place],
+        inverts: [f64; 2],
+        incoming: Option<Incoming>,
+    ) -> f64 {
+        let end = places.last().expect("a run has two ends");
+        let grade = (inverts[0] - inverts[1]) / end.along_m;
         if grade < self.cx.grade[0] - 1e-9 || grade > self.cx.grade[1] + 1e-9 {
             return f64::INFINITY;
         }
-        let stations = self.grid.positions[ds].station + 1..self.grid.positions[us].station;
-        let mut chain = vec![(nodes[0], 0.0)];
-        for s in stations.rev() {
-            chain.extend(self.grid.foot(self.cx, nodes, s, |_| true));
-        }
-        chain.push((nodes[1], length));
-        let chain: Vec<(NodeId, f64, f64)> = chain
-            .iter()
-            .map(|&(n, x)| (n, x, inverts[0] + (inverts[1] - inverts[0]) * (x / length)))
-            .collect();
+        let level = |p: &Place| inverts[0] + (inverts[1] - inverts[0]) * (p.along_m / end.along_m);
+        let levels: Vec<f64> = places.iter().map(level).collect();
         let mut best = f64::INFINITY;
         for &side in self.sides {
-            let pit = self.pit(
-                us,
-                inverts[0],
-                Some((nodes[1], side == FROM_UPSTREAM)),
-                incoming,
-            );
+            let down = Some((end.node, side == FROM_UPSTREAM));
+            let pit = self.pit(us, inverts[0], down, incoming);
             if pit.is_finite() {
-                best = best.min(pit + self.drives_from(&chain, 0, side, ds));
+                best = best.min(pit + self.drives_from((places, &levels), 0, side, ds));
             }
         }
         best
     }
 
-    /// Least cost from chain place `i` on, the next drive being launched from `side`; the pit at `i` is paid already.
-    fn drives_from(
-        &mut self,
-        chain: &[(NodeId, f64, f64)],
-        i: usize,
-        side: usize,
-        ds: usize,
-    ) -> f64 {
+    /// Least cost from place `i` of a run on, the next drive being launched from `side`; the pit at `i` is paid already.
+    fn drives_from(&mut self, run: (&[Place], &[f64]), i: usize, side: usize, ds: usize) -> f64 {
         let mut best = f64::INFINITY;
-        let end = chain.len() - 1;
+        let (places, levels) = run;
+        let end = places.len() - 1;
         for j in i + 1..=end {
-            let [from, to] = [i, j].map(|k| self.grid.nodes[chain[k].0 as usize].station);
-            let apart = chain[j].1 - chain[i].1 > LENGTH_TOLERANCE_M;
+            let [from, to] = [i, j].map(|k| self.grid.nodes[places[k].node as usize].station);
+            let apart = places[j].along_m - places[i].along_m > LENGTH_TOLERANCE_M;
             if !apart || !self.may_drive(from, to) {
                 continue;
             }
-            let drive = self.drive([chain[i].0, chain[j].0], [chain[i].2, chain[j].2], side);
-            let Some(drive) = drive else { continue };
-            let here = side == FROM_DOWNSTREAM;
+            let nodes = [places[i].node, places[j].node];
+            let Some(drive) = self.drive(nodes, [levels[i], levels[j]], side) else {
+                continue;
+            };
             if j == end {
                 let incoming = Incoming {
-                    from: chain[0].0,
-                    launched_here: here,
+                    from: places[0].node,
+                    launched_here: side == FROM_DOWNSTREAM,
                 };
-                best = best.min(drive + self.leave(ds, chain[j].2, Some(incoming)));
+                best = best.min(drive + self.leave(ds, levels[j], Some(incoming)));
                 continue;
             }
             for &next in self.sides {
-                let launches = [(chain[end].0, next == FROM_UPSTREAM), (chain[0].0, here)];
-                let pit = self.through_pit(chain[j].0, chain[j].2, launches);
+                let pit = places[j].pit(levels[j], side, next);
                 if pit.is_finite() {
-                    best = best.min(drive + pit + self.drives_from(chain, j, next, ds));
+                    best = best.min(drive + pit + self.drives_from(run, j, next, ds));
                 }
             }
         }
@@ -235,17 +280,6 @@ impl<'c, 'a> PlainSearch<'c, 'a> {
             });
         self.drives.insert(key, cost);
         cost
-    }
-
-    fn through_pit(&mut self, node: NodeId, invert: f64, drives: [(NodeId, bool); 2]) -> f64 {
-        let drives: Vec<_> = drives
-            .iter()
-            .map(|&(n, l)| (self.prices.direction(&self.grid, node, n), l))
-            .collect();
-        let price = self.prices.pit(&self.grid, node, &drives);
-        price
-            .and_then(|p| p.at(invert))
-            .map_or(f64::INFINITY, |c| c.0)
     }
 
     /// Pit and manhole at a position; the drive down as (node it goes to, launched here).

@@ -3,18 +3,19 @@
 //! and asks the library only what one pit or one drive costs and where pits may stand. Who may launch, and for which pits and
 //! drives an old pipe that some route follows does not count, it works out by itself.
 
-use super::plain_search::{levels, sides};
+use super::plain_search::{Place, levels, sides};
 use geo::Coord;
 use pitwright::{
     clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM, LENGTH_TOLERANCE_M},
     job::LaunchFrom,
     plan::{
         context::Context,
-        search::{Coarse, Grid, NodeId, Prices, manhole_price},
+        search::{Coarse, DirectionId, Grid, NodeId, Prices, manhole_price},
         system::System,
     },
 };
-use std::collections::{BTreeMap, HashMap};
+use rustc_hash::FxHashMap;
+use std::{collections::BTreeMap, rc::Rc};
 
 /// The drive that comes in at a manhole from upstream: the pit that it comes from, launched at the manhole.
 type Arm = (NodeId, bool);
@@ -24,6 +25,9 @@ type Arms = BTreeMap<Arm, f64>;
 
 /// A drive looking away from a pit, launched there.
 type Away = (Coord<f64>, bool);
+
+/// The same, as prices know it.
+type Seen = (DirectionId, bool);
 
 /// A grid, and what pits and drives cost on it.
 type Priced<'c, 'a> = (Grid, Prices<'c, 'a>);
@@ -36,11 +40,13 @@ struct Route<'c, 'a> {
     bare: Option<Priced<'c, 'a>>,
     /// It follows the old pipe.
     follows: bool,
-    drives: HashMap<(NodeId, NodeId, u64, u64, usize), Option<f64>>,
+    drives: FxHashMap<(NodeId, NodeId, u64, u64, usize), Option<f64>>,
+    /// By upstream and downstream position.
+    runs: FxHashMap<(usize, usize), Rc<[Place]>>,
     /// By position and inlet.
-    arms: HashMap<(usize, u64), Arms>,
+    arms: FxHashMap<(usize, u64), Arms>,
     /// By position, outlet, node downstream and launched.
-    manholes: HashMap<(usize, u64, NodeId, bool), f64>,
+    manholes: FxHashMap<(usize, u64, NodeId, bool), f64>,
 }
 
 pub struct PlainTree<'c, 'a> {
@@ -59,9 +65,10 @@ impl<'c, 'a> PlainTree<'c, 'a> {
                 prices: Prices::new(&m.cx),
                 bare: None,
                 follows: false,
-                drives: HashMap::new(),
-                arms: HashMap::new(),
-                manholes: HashMap::new(),
+                drives: FxHashMap::default(),
+                runs: FxHashMap::default(),
+                arms: FxHashMap::default(),
+                manholes: FxHashMap::default(),
             }
         };
         let from = system.members[0].cx.job().rig.launch_from;
@@ -229,10 +236,16 @@ impl<'c, 'a> PlainTree<'c, 'a> {
                 |((from, launched), cost): (Arm, f64)| ((away(grid, node, from), launched), cost);
             arms.into_iter().map(seen).collect::<Vec<_>>()
         });
-        let mut choices: Vec<(Vec<Away>, f64)> = vec![(down.into_iter().collect(), 0.0)];
-        for arms in own.into_iter().chain(branches) {
-            let with = |(drives, so_far): &(Vec<Away>, f64)| {
-                let more = |(drive, cost): &(Away, f64)| {
+        let exempt = self.exempts_pit(m, node);
+        let mut choices: Vec<(Vec<Seen>, f64)> = vec![(vec![], 0.0)];
+        let down = down.map(|d| vec![(d, 0.0)]);
+        for arms in down.into_iter().chain(own).chain(branches) {
+            let arms: Vec<(Seen, f64)> = arms
+                .into_iter()
+                .map(|(drive, cost)| (self.seen(m, exempt, drive), cost))
+                .collect();
+            let with = |(drives, so_far): &(Vec<Seen>, f64)| {
+                let more = |(drive, cost): &(Seen, f64)| {
                     ([&drives[..], &[*drive]].concat(), so_far + cost)
                 };
                 arms.iter().map(more).collect::<Vec<_>>()
@@ -240,22 +253,20 @@ impl<'c, 'a> PlainTree<'c, 'a> {
             choices = choices.iter().flat_map(with).collect();
         }
         let mut best = f64::INFINITY;
+        let (grid, prices) = self.routes[m].priced(exempt);
         for (drives, cost) in choices {
-            best = best.min(cost + self.pit(m, node, &drives, z));
+            let price = prices.pit(grid, node, &drives);
+            let pit = price.and_then(|x| x.at(z)).map_or(f64::INFINITY, |c| c.0);
+            best = best.min(cost + pit);
         }
         let r = &self.routes[m];
         best + manhole_price(&self.system.members[m].cx, &r.grid, p, z)
     }
 
-    fn pit(&mut self, m: usize, node: NodeId, drives: &[Away], z: f64) -> f64 {
-        let exempt = self.exempts_pit(m, node);
-        let (grid, prices) = self.routes[m].priced(exempt);
-        let drives: Vec<_> = drives
-            .iter()
-            .map(|(u, launched)| (prices.direction_of(*u), *launched))
-            .collect();
-        let price = prices.pit(grid, node, &drives);
-        price.and_then(|x| x.at(z)).map_or(f64::INFINITY, |c| c.0)
+    /// A drive as prices know it.
+    fn seen(&mut self, m: usize, exempt: bool, (away, launched): Away) -> Seen {
+        let (_, prices) = self.routes[m].priced(exempt);
+        (prices.direction_of(away), launched)
     }
 
     /// Every way to come in at `inlet`.
@@ -267,8 +278,9 @@ impl<'c, 'a> PlainTree<'c, 'a> {
         let mut arms = Arms::new();
         for us in 0..self.routes[m].grid.positions.len() {
             if self.is_run(m, us, p) {
+                let places = self.places(m, us, p);
                 for outlet in self.routes[m].levels[us].clone() {
-                    lower(&mut arms, self.run(m, [us, p], [outlet, inlet]));
+                    lower(&mut arms, self.run(m, us, &places, [outlet, inlet]));
                 }
             }
         }
@@ -291,35 +303,61 @@ impl<'c, 'a> PlainTree<'c, 'a> {
             && cx.alignment.strays_from(&s, &t, p, q) <= corridor
     }
 
-    /// Every way to build one run and all upstream of it.
-    fn run(&mut self, m: usize, [us, ds]: [usize; 2], inverts: [f64; 2]) -> Arms {
+    /// A run, from the upstream manhole to the downstream one.
+    fn places(&mut self, m: usize, us: usize, ds: usize) -> Rc<[Place]> {
+        if let Some(known) = self.routes[m].runs.get(&(us, ds)) {
+            return known.clone();
+        }
         let cx = &self.system.members[m].cx;
-        let r = &mut self.routes[m];
-        let nodes = [us, ds].map(|p| r.grid.positions[p].node);
-        let length = r.grid.distance_m(nodes[0], nodes[1]);
-        let grade = (inverts[0] - inverts[1]) / length;
+        let grid = &self.routes[m].grid;
+        let nodes = [us, ds].map(|p| grid.positions[p].node);
+        let between = grid.positions[ds].station + 1..grid.positions[us].station;
+        let length = grid.distance_m(nodes[0], nodes[1]);
+        let mut places = vec![Place::end(nodes[0], 0.0)];
+        for s in between.rev() {
+            let Some((node, along_m)) = self.routes[m].foot(cx, nodes, s) else {
+                continue;
+            };
+            let [up, down] = nodes.map(|n| away(&self.routes[m].grid, node, n));
+            let mut pit = |next: bool, before: bool| {
+                let exempt = self.exempts_pit(m, node);
+                let [down, up] = [(down, next), (up, before)].map(|d| self.seen(m, exempt, d));
+                let (grid, prices) = self.routes[m].priced(exempt);
+                prices.pit(grid, node, &[down, up])
+            };
+            let through = [false, true].map(|next| [false, true].map(|b| pit(next, b)));
+            places.push(Place {
+                node,
+                along_m,
+                through,
+            });
+        }
+        places.push(Place::end(nodes[1], length));
+        let places: Rc<[Place]> = places.into();
+        self.routes[m].runs.insert((us, ds), places.clone());
+        places
+    }
+
+    /// Every way to build one run and all upstream of it.
+    fn run(&mut self, m: usize, us: usize, places: &[Place], inverts: [f64; 2]) -> Arms {
+        let cx = &self.system.members[m].cx;
+        let (head, end) = (&places[0], &places[places.len() - 1]);
+        let grade = (inverts[0] - inverts[1]) / end.along_m;
         if grade < cx.grade[0] - 1e-9 || grade > cx.grade[1] + 1e-9 {
             return Arms::new();
         }
-        let between = r.grid.positions[ds].station + 1..r.grid.positions[us].station;
-        let mut chain = vec![(nodes[0], 0.0)];
-        for s in between.rev() {
-            chain.extend(r.foot(cx, nodes, s));
-        }
-        chain.push((nodes[1], length));
-        let at =
-            |&(n, x): &(NodeId, f64)| (n, x, inverts[0] + (inverts[1] - inverts[0]) * (x / length));
-        let chain: Vec<(NodeId, f64, f64)> = chain.iter().map(at).collect();
+        let level = |p: &Place| inverts[0] + (inverts[1] - inverts[0]) * (p.along_m / end.along_m);
+        let levels: Vec<f64> = places.iter().map(level).collect();
         let mut arms = Arms::new();
         for &side in self.sides {
-            let ways = self.drives_from(m, &chain, 0, side);
+            let ways = self.drives_from(m, (places, &levels), 0, side);
             if ways.iter().all(|w| w.is_infinite()) {
                 continue;
             }
-            let above = self.manhole(m, us, inverts[0], nodes[1], side == FROM_UPSTREAM);
+            let above = self.manhole(m, us, inverts[0], end.node, side == FROM_UPSTREAM);
             for (launched, cost) in [false, true].into_iter().zip(ways) {
                 if (above + cost).is_finite() {
-                    let way = Arms::from([((nodes[0], launched), above + cost)]);
+                    let way = Arms::from([((head.node, launched), above + cost)]);
                     lower(&mut arms, way);
                 }
             }
@@ -327,24 +365,25 @@ impl<'c, 'a> PlainTree<'c, 'a> {
         arms
     }
 
-    /// Least cost of the drives and through pits from chain place `i` on, the next drive being launched from `side`, by whether
+    /// Least cost of the drives and through pits from place `i` of a run on, the next drive being launched from `side`, by whether
     /// the last is launched at the end.
     fn drives_from(
         &mut self,
         m: usize,
-        chain: &[(NodeId, f64, f64)],
+        run: (&[Place], &[f64]),
         i: usize,
         side: usize,
     ) -> [f64; 2] {
         let mut best = [f64::INFINITY; 2];
-        let end = chain.len() - 1;
+        let (places, levels) = run;
+        let end = places.len() - 1;
         let here = usize::from(side == FROM_DOWNSTREAM);
         for j in i + 1..=end {
-            if chain[j].1 - chain[i].1 <= LENGTH_TOLERANCE_M {
+            if places[j].along_m - places[i].along_m <= LENGTH_TOLERANCE_M {
                 continue;
             }
-            let nodes = [chain[i].0, chain[j].0];
-            let Some(drive) = self.drive(m, nodes, [chain[i].2, chain[j].2], side) else {
+            let nodes = [places[i].node, places[j].node];
+            let Some(drive) = self.drive(m, nodes, [levels[i], levels[j]], side) else {
                 continue;
             };
             if j == end {
@@ -352,13 +391,9 @@ impl<'c, 'a> PlainTree<'c, 'a> {
                 continue;
             }
             for &next in self.sides {
-                let grid = &self.routes[m].grid;
-                let down = away(grid, chain[j].0, chain[end].0);
-                let up = away(grid, chain[j].0, chain[0].0);
-                let drives = [(down, next == FROM_UPSTREAM), (up, here == 1)];
-                let pit = self.pit(m, chain[j].0, &drives, chain[j].2);
+                let pit = places[j].pit(levels[j], side, next);
                 if pit.is_finite() {
-                    let rest = self.drives_from(m, chain, j, next);
+                    let rest = self.drives_from(m, run, j, next);
                     best = [0, 1].map(|l| best[l].min(drive + pit + rest[l]));
                 }
             }
