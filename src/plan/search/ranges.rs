@@ -121,6 +121,21 @@ impl Ranges {
     }
 }
 
+/// The least sum of two numbers of one place.
+pub fn least_sum(a: &[f64], b: &[f64]) -> f64 {
+    // Some at once: each waits for the one before it otherwise.
+    const LANES: usize = 8;
+    let mut least = [f64::INFINITY; LANES];
+    let (a, b) = (a.chunks(LANES), b.chunks(LANES));
+    for (a, b) in a.zip(b) {
+        for (least, (a, b)) in least.iter_mut().zip(a.iter().zip(b)) {
+            let sum = a + b;
+            *least = if sum < *least { sum } else { *least };
+        }
+    }
+    least.into_iter().fold(f64::INFINITY, f64::min)
+}
+
 /// The least of each of several ranges, whose ends rise from one to the next.
 pub fn least_of_each(values: Vec<f64>, ranges: &[Range<usize>]) -> Vec<f64> {
     if ranges.iter().any(|r| r.start > 0) {
@@ -170,6 +185,19 @@ impl Lowered {
         let row = row_at(self.n, power);
         for i in [range.start, range.end - (1 << power)] {
             self.all[row + i] = self.all[row + i].min(to);
+        }
+    }
+
+    /// Makes numbers from the first named on no greater than their like of `to`.
+    pub fn lower_each(&mut self, first: usize, to: &[f64]) {
+        if to.iter().all(|to| to.is_infinite()) {
+            return;
+        }
+        if self.all.is_empty() {
+            self.all = vec![f64::INFINITY; row_at(self.n, powers(self.n))];
+        }
+        for (number, to) in self.all[first..].iter_mut().zip(to) {
+            *number = if to < number { *to } else { *number };
         }
     }
 

@@ -25,10 +25,11 @@ use std::collections::BTreeMap;
 pub fn squeeze(cx: &Context, grid: &Grid, runs: &Runs, relaxed: &Relaxed, bound: f64) -> Runs {
     // By run: least plan that drives it as one drive, and with through pits, by the sides that launch.
     let mut least = vec![[NEVER; 2]; runs.runs.len()];
-    let down = go_down(cx, grid, runs, (relaxed, bound), |r, so_far, way| {
-        let least = &mut least[r][usize::from(!way.one_drive)];
-        for (f, l, whole) in wholes(relaxed, &runs.runs[r], so_far, way) {
-            least[f][l] = least[f][l].min(whole);
+    let down = go_down(cx, grid, runs, (relaxed, bound), |r, one_drive, wholes| {
+        let least: &mut [BySides; 2] = &mut least[r];
+        let least = least[usize::from(!one_drive)].iter_mut().flatten();
+        for (least, whole) in least.zip(wholes.as_flattened()) {
+            *least = least.min(*whole);
         }
     });
     let kept = runs.runs.iter().zip(least);
@@ -40,17 +41,12 @@ pub fn squeeze(cx: &Context, grid: &Grid, runs: &Runs, relaxed: &Relaxed, bound:
 }
 
 /// Least plans with a way along a run and what was paid before it, by the sides that launch.
-fn wholes<'a>(
-    relaxed: &'a Relaxed,
-    run: &'a Run,
-    so_far: [f64; 2],
-    way: &'a Ways,
-) -> impl Iterator<Item = (usize, usize, f64)> + 'a {
-    [0, 1].into_iter().flat_map(move |l| {
+fn wholes(relaxed: &Relaxed, run: &Run, so_far: [f64; 2], way: &Ways) -> BySides {
+    let rest = [0, 1].map(|l| {
         let rest = relaxed.inlet(run.ds, l, run.classes[1]);
-        let rest = rest.least(way.range.clone());
-        [0, 1].map(|f| (f, l, so_far[f] + way.cost[f][l] + rest))
-    })
+        rest.least(way.range.clone())
+    });
+    [0, 1].map(|f: usize| [0, 1].map(|l: usize| so_far[f] + way.cost[f][l] + rest[l]))
 }
 
 /// A run without the ways to drive it whose least plan exceeds the bound; none where that leaves none.
@@ -93,13 +89,13 @@ struct Down {
 }
 
 /// Works out what partial plans cost at least that may be part of one for the bound. `hear` is told of every way along a run that
-/// may be, and of the cost before it, by (first drive launched there).
+/// may be (as one drive or not), and of the least plans with it.
 fn go_down(
     cx: &Context,
     grid: &Grid,
     runs: &Runs,
     (relaxed, bound): (&Relaxed, f64),
-    mut hear: impl FnMut(usize, [f64; 2], &Ways),
+    mut hear: impl FnMut(usize, bool, BySides),
 ) -> Down {
     // By position, (last drive launched there), class of its direction and inlet level, the position's pit left out.
     let none = |p: usize| {
@@ -114,6 +110,8 @@ fn go_down(
         left: vec![vec![]; grid.positions.len()],
         left_alone: BTreeMap::new(),
     };
+    // Fewer levels of a run are looked at one by one.
+    const MANY: usize = 12;
     let mut scratch = Scratch::default();
     for p in (0..grid.positions.len()).rev() {
         if runs.is_bare(grid, p) {
@@ -163,6 +161,9 @@ fn go_down(
                 plain = plain_outlets(cx, run, levels);
                 scratch.closed.take(run, End::Upstream, levels, levels_ds);
             }
+            scratch.together.clear();
+            let all = || [received, launched].map(|of| &of[..plain]);
+            let many = plain > 0 && scratch.sweep.are_within(all(), bound) >= MANY;
             for (z, so_far) in received.iter().zip(launched).enumerate() {
                 let so_far = [*so_far.0, *so_far.1];
                 let spare = spare - so_far[0].min(so_far[1]);
@@ -174,17 +175,20 @@ fn go_down(
                     continue; // whatever else tells its levels apart
                 }
                 let useful = |way: &Ways| {
-                    let mut wholes = wholes(relaxed, run, so_far, way);
-                    wholes.any(|(_, _, whole)| whole <= bound)
+                    let wholes = wholes(relaxed, run, so_far, way);
+                    wholes.iter().flatten().any(|whole| *whole <= bound)
                 };
                 let mut take = |way: Ways| {
-                    hear(r, so_far, &way);
+                    hear(r, way.one_drive, wholes(relaxed, run, so_far, &way));
                     for l in [0, 1] {
                         let by = |f: usize| so_far[f] + way.cost[f][l];
                         to[l][classes[l]].lower(way.range.clone(), by(0).min(by(1)));
                     }
                 };
                 match &swept {
+                    Some(swept) if many && z < plain && swept.is_open(&mut scratch.closed, z) => {
+                        scratch.together.push(z, so_far);
+                    }
                     Some(swept) if z < plain => swept.each_open(&mut scratch.closed, z, |range| {
                         let all = [true, false]
                             .map(|one_drive| Ways::at_any_level(run, one_drive, range.clone()));
@@ -200,6 +204,18 @@ fn go_down(
                         useful,
                         &mut take,
                     ),
+                }
+            }
+            let moved = swept.as_ref().map(|swept| scratch.together.moved(swept));
+            if let Some(moved) = moved.filter(|m| !m.is_empty()) {
+                let beside = moved.least_plans();
+                for one_drive in [true, false] {
+                    let Ways { cost, .. } = Ways::at_any_level(run, one_drive, 0..0);
+                    let whole = |f: usize| [0, 1].map(|l: usize| beside[f][l] + cost[f][l]);
+                    hear(r, one_drive, [0, 1].map(whole));
+                }
+                for l in [0, 1] {
+                    to[l][classes[l]].lower_each(moved.first, &moved.within(l, bound));
                 }
             }
         }

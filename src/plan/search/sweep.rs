@@ -9,7 +9,7 @@ use super::{
     grid::LevelGrid,
     least_through::BySides,
     look::Look,
-    ranges::Ranges,
+    ranges::{Ranges, least_sum},
     runs::Run,
 };
 use std::ops::Range;
@@ -43,6 +43,16 @@ impl Swept<'_> {
         tell(from, last + 1);
     }
 
+    /// Nothing is closed of the window of a level of this end.
+    pub fn is_open(&self, closed: &mut Closed, z: usize) -> bool {
+        let levels = self.beyond[0].len() as i64;
+        let window = self.window.map(|by| z as i64 + by);
+        closed.is_empty()
+            || closed
+                .at(z, [window[0].max(0), window[1].min(levels - 1)])
+                .is_empty()
+    }
+
     /// Least cost from a level of this end to all in the window that are not closed.
     fn outside(&self, closed: &mut Closed, z: usize) -> [f64; 2] {
         let mut beyond = [f64::INFINITY; 2];
@@ -60,6 +70,101 @@ impl Swept<'_> {
     /// Least cost with what lies beyond, by (launched at this end).
     fn with(&self, beyond: [f64; 2]) -> [f64; 2] {
         self.cost.map(|c| (c[0] + beyond[0]).min(c[1] + beyond[1]))
+    }
+}
+
+/// What was paid before a run, by levels of this end from which it may go to any level of the other in their windows.
+#[derive(Debug, Default)]
+pub struct Together {
+    first: usize,
+    /// By (launched at this end), by level from the first on; +inf of those between that are none of them.
+    so_far: [Vec<f64>; 2],
+}
+
+impl Together {
+    /// Forgets all.
+    pub fn clear(&mut self) {
+        self.so_far.iter_mut().for_each(Vec::clear);
+    }
+
+    /// Takes a level higher than all before it.
+    pub fn push(&mut self, z: usize, so_far: [f64; 2]) {
+        if self.so_far[0].is_empty() {
+            self.first = z;
+        }
+        for (all, so_far) in self.so_far.iter_mut().zip(so_far) {
+            all.resize(z - self.first, f64::INFINITY);
+            all.push(so_far);
+        }
+    }
+
+    /// The least of them by level of the other end, the run left out.
+    pub fn moved<'s, 'r>(&self, of: &'s Swept<'r>) -> Moved<'s, 'r> {
+        let [from, to] = of.window;
+        let (first, end) = (
+            self.first as i64 + from,
+            (self.first + self.so_far[0].len()) as i64 + to,
+        );
+        let there = of.beyond[0].len() as i64;
+        let first = first.clamp(0, there);
+        let levels = (end.min(there) - first).max(0) as usize;
+        let back = first - self.first as i64;
+        let moved = |so_far: &Vec<f64>| {
+            let mut out = vec![f64::INFINITY; levels];
+            if levels > 0 && so_far.iter().any(|c| c.is_finite()) {
+                Ranges::new(so_far).moving([back - to, back - from], &mut out);
+            }
+            out
+        };
+        let arrived = match self.so_far[0].is_empty() {
+            true => [vec![], vec![]],
+            false => self.so_far.each_ref().map(moved),
+        };
+        let first = first as usize;
+        Moved { of, first, arrived }
+    }
+}
+
+/// Costs moved along a run of one price.
+pub struct Moved<'s, 'r> {
+    of: &'s Swept<'r>,
+    /// First level of the other end that is told of.
+    pub first: usize,
+    /// By (launched at this end), by level of the other from the first on.
+    arrived: [Vec<f64>; 2],
+}
+
+impl Moved<'_, '_> {
+    /// It tells of no level.
+    pub fn is_empty(&self) -> bool {
+        self.arrived[0].is_empty()
+    }
+
+    /// What lies beyond the levels that are told of, launched there or not.
+    fn beyond(&self, l: usize) -> &[f64] {
+        &self.of.beyond[l].numbers()[self.first..self.first + self.arrived[0].len()]
+    }
+
+    /// The least of what was paid before the run and what lies beyond it, by (launched at this end), (launched at the other).
+    pub fn least_plans(&self) -> BySides {
+        [0, 1].map(|f: usize| [0, 1].map(|l| least_sum(&self.arrived[f], self.beyond(l))))
+    }
+
+    /// What was paid before the run and it costs, the drive at the other end launched there or not (`l`); +inf where that and what lies
+    /// beyond cost more than `bound`.
+    pub fn within(&self, l: usize, bound: f64) -> Vec<f64> {
+        let cost = [0, 1].map(|f: usize| self.of.cost[f][l]);
+        let each = self.arrived[0].iter().zip(&self.arrived[1]);
+        let one = |((a, b), beyond): ((&f64, &f64), &f64)| {
+            let (a, b) = (a + cost[0], b + cost[1]);
+            let least = if a < b { a } else { b };
+            if least + beyond <= bound {
+                least
+            } else {
+                f64::INFINITY
+            }
+        };
+        each.zip(self.beyond(l)).map(one).collect()
     }
 }
 
@@ -106,6 +211,8 @@ pub struct Scratch {
     pub closed: Closed,
     /// A closer look at one level.
     pub look: Look,
+    /// Levels that are taken all together.
+    pub together: Together,
 }
 
 /// What lowers costs by level: kept from run to run, to be filled anew.
@@ -173,6 +280,17 @@ impl Sweep {
                 (self.least[0][z], self.least[1][z]) = (both[0], both[1]);
             }
         }
+    }
+
+    /// At how many of the first levels what was paid before, by (launched at this end), and this are no more than `bound`.
+    pub fn are_within(&self, so_far: [&[f64]; 2], bound: f64) -> usize {
+        let [here, there] = &self.least;
+        let first = so_far[0].iter().zip(here);
+        let all = first.zip(so_far[1].iter().zip(there));
+        let is_within = |((a, b), (c, d)): ((&f64, &f64), (&f64, &f64))| {
+            usize::from((a + b <= bound) | (c + d <= bound))
+        };
+        all.map(is_within).sum()
     }
 
     /// The least at any level with what was paid before.
@@ -397,5 +515,61 @@ mod tests {
         let whole = |z: usize| z as f64 + sweep.least[0][z].min(sweep.least[1][z]);
         let least = (0..LEVELS.len()).map(whole).fold(f64::INFINITY, f64::min);
         assert_eq!(sweep.least_with(&so_far), least);
+    }
+
+    #[test]
+    fn costs_moved_together_are_those_of_each_level_moved_alone() {
+        let numbers = |by: usize, n: usize| (0..n).map(move |i| ((i * by) % 47) as f64);
+        let beyond = [29, 31].map(|by| Ranges::new(&numbers(by, 50).collect::<Vec<_>>()));
+        let of = |window: [i64; 2]| Swept {
+            cost: [[f64::INFINITY, 80.0], [70.0, 90.0]],
+            beyond: [&beyond[0], &beyond[1]],
+            window,
+        };
+        for (window, levels) in [([-20, -3], 8..55), ([-2, 9], 0..20), ([60, 70], 0..9)] {
+            let swept = of(window);
+            // One level in five is closed.
+            let from: Vec<(usize, [f64; 2])> = levels
+                .filter(|z| z % 5 != 3)
+                .map(|z| (z, [((z * 17) % 23) as f64, ((z * 13) % 19) as f64]))
+                .collect();
+            let mut together = Together::default();
+            from.iter()
+                .for_each(|(z, so_far)| together.push(*z, *so_far));
+            let moved = together.moved(&swept);
+            let arrives = |f: usize, i: i64| {
+                let reaches = |z: usize| (window[0]..=window[1]).contains(&(i - z as i64));
+                let all = from.iter().filter(|(z, _)| reaches(*z)).map(|(_, c)| c[f]);
+                all.fold(f64::INFINITY, f64::min)
+            };
+            let inlets = 0..beyond[0].len();
+            let least = moved.least_plans();
+            for l in [0, 1] {
+                for f in [0, 1] {
+                    let all = inlets
+                        .clone()
+                        .map(|i| arrives(f, i as i64) + beyond[l].at(i));
+                    assert_eq!(least[f][l], all.fold(f64::INFINITY, f64::min));
+                }
+                let bound = 95.0;
+                let within = moved.within(l, bound);
+                let mut told = 0;
+                for i in inlets.clone() {
+                    let paid = |f: usize| arrives(f, i as i64) + swept.cost[f][l];
+                    let paid = paid(0).min(paid(1));
+                    let is_within = paid + beyond[l].at(i) <= bound;
+                    let is_told = i.checked_sub(moved.first).and_then(|i| within.get(i));
+                    let expected = if is_within { paid } else { f64::INFINITY };
+                    assert_eq!(
+                        *is_told.unwrap_or(&f64::INFINITY),
+                        expected,
+                        "{window:?} {i}"
+                    );
+                    told += usize::from(is_within);
+                }
+                assert_eq!(moved.is_empty(), window[0] == 60);
+                assert!(moved.is_empty() || (3..45).contains(&told), "{told}");
+            }
+        }
     }
 }
