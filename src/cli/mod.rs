@@ -16,6 +16,7 @@ mod item;
 mod joins;
 mod kept_job;
 mod levels;
+mod memory;
 mod pipes;
 mod plan;
 mod progress;

@@ -2,7 +2,7 @@
 //!
 //! The core knows no clock: it says which stage it is at, and here the time is taken.
 
-use super::progress::Progress;
+use super::{memory::Memory, progress::Progress};
 use std::{sync::Mutex, time::Instant};
 
 /// A stopwatch over the stages of a command.
@@ -10,6 +10,7 @@ pub struct Stages {
     progress: Progress,
     started: Instant,
     laps: Mutex<Laps>,
+    memory: Memory,
 }
 
 struct Laps {
@@ -41,6 +42,7 @@ impl Stages {
             progress,
             started: Instant::now(),
             laps: Mutex::new(laps),
+            memory: Memory::default(),
         }
     }
 
@@ -84,5 +86,8 @@ impl crate::plan::Progress for Stages {
             self.begin(stage);
         }
         self.progress.show(stage, done as u64, total as u64);
+        if stage == "routes" {
+            self.memory.tidy();
+        }
     }
 }
