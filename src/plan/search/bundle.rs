@@ -41,7 +41,7 @@ impl Bundles {
             let mut run =
                 LeastOfPair::new(cx, sketch, *us, *ds).run(cx, positions, lines.length_m[0]);
             run.longest_m = lines.length_m[1];
-            run.profile = Some(Profile::new(std::iter::empty()));
+            run.profile = Some(Rc::new(Profile::new(std::iter::empty())));
             let (mut bands, mut proved) = (vec![], 0);
             let close: Vec<(usize, usize)> = strip.close([*us, *ds]).collect();
             for pieces in close.chunk_by(|a, b| a.0 == b.0) {

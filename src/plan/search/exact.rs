@@ -9,7 +9,7 @@
 use super::{
     grid::{Grid, LevelGrid},
     inner::{Chain, Through, through},
-    label::{Book, Front, Label, Leg, RunStep, SAME_COST, Step},
+    label::{Book, Front, Label, RunStep, SAME_COST, Step},
     pricing::{DirectionId, PitPrice, Prices},
     relax::{GRADE_TOLERANCE, Relaxed, outfall_levels, outlets, passes},
     runs::{Run, Runs, ends, manhole_prices},
@@ -127,14 +127,20 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
         (self.arrived, self.left) = positions
             .map(|_| (BTreeMap::new(), BTreeMap::new()))
             .unzip();
+        // By position: those from which no run goes on beyond it. What is known of these is not asked for any more.
+        let mut done: Vec<Vec<usize>> = vec![vec![]; self.grid.positions.len()];
+        for (us, from) in self.runs.from.iter().enumerate() {
+            let beyond = from.iter().map(|r| self.runs.runs[*r].ds).min();
+            done[beyond.unwrap_or(us)].push(us);
+        }
         for p in (0..self.grid.positions.len()).rev() {
-            if self.runs.is_bare(self.grid, p) {
-                continue;
+            if !self.runs.is_bare(self.grid, p) {
+                self.arrive(p);
+                if !ends(self.grid, p).1 {
+                    self.leave(p);
+                }
             }
-            self.arrive(p);
-            if !ends(self.grid, p).1 {
-                self.leave(p);
-            }
+            done[p].iter().for_each(|us| self.left[*us].clear());
         }
     }
 
@@ -161,7 +167,7 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
         let levels = self.grid.positions[p].levels.len();
         for (arrival, choices) in choices {
             let fronts = (0..levels)
-                .map(|z| self.judge(p, arrival, z, &choices))
+                .map(|z| self.judge(p, arrival, z, &choices).fit())
                 .collect();
             self.arrived[p].insert(arrival, fronts);
         }
@@ -314,7 +320,9 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
         {
             return f64::INFINITY;
         }
-        let before = self.left[run.us][&(way.launched, run.down)].fronts[way.outlet].least();
+        let before = self.left[run.us][&(way.launched, run.down)]
+            .at(way.outlet)
+            .least();
         if self.several(run, way.launched, arrives) + before >= way.least {
             // The least that one through pit costs is worked out already.
             return way.least;
@@ -338,7 +346,9 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
         if grade < allowed[0] - GRADE_TOLERANCE || grade > allowed[1] + GRADE_TOLERANCE {
             return;
         }
-        let before = self.left[run.us][&(way.launched, run.down)].fronts[way.outlet].clone();
+        let before = self.left[run.us][&(way.launched, run.down)]
+            .at(way.outlet)
+            .clone();
         let onward = if way.one_drive {
             self.one_drive(run, inverts, way.launched)
                 .into_iter()
@@ -363,12 +373,13 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
     ) {
         let station = self.grid.positions[run.us].station;
         let step = self.book.note(Step::Run(RunStep {
-            member: self.member,
+            member: self.member as u32,
             before: label.step,
-            positions: [run.us, run.ds],
+            positions: [run.us, run.ds].map(|p| p as u32),
             chainage_m: self.grid.stations[station].chainage_m,
             inverts,
-            legs: onward.legs.clone(),
+            through: onward.through.as_slice().into(),
+            from_downstream: onward.ends_launched,
         }));
         let next = Label {
             cost: label.cost + onward.cost,
@@ -396,11 +407,8 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
             pits: 0,
             depth_m: 0.0,
             from_downstream: u32::from(launched == 0),
-            legs: vec![Leg {
-                ds: self.grid.positions[run.ds].node,
-                chainage_m: self.grid.stations[self.grid.positions[run.ds].station].chainage_m,
-                side,
-            }],
+            through: vec![],
+            ends_launched: launched == 0,
         })
     }
 
@@ -467,7 +475,9 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
                         }
                     }
                 }
-                self.left[p].insert((launched, down), Left::new(out));
+                if let Some(left) = Left::new(out) {
+                    self.left[p].insert((launched, down), left);
+                }
             }
         }
     }

@@ -66,8 +66,10 @@ pub struct Through {
     pub depth_m: f64,
     /// Drives launched from their downstream pit.
     pub from_downstream: u32,
-    /// The drives, from upstream.
-    pub legs: Vec<Leg>,
+    /// The drives that end at through pits, from upstream.
+    pub through: Vec<Leg>,
+    /// The last drive is launched at the downstream manhole.
+    pub ends_launched: bool,
 }
 
 impl Chain {
@@ -693,18 +695,19 @@ impl Way {
 
     fn through(&self, chain: &Chain, grid: &Grid) -> Through {
         let chainage_m = |n: NodeId| grid.stations[grid.nodes[n as usize].station].chainage_m;
+        let (last, before) = self.path.split_last().expect("there is a last drive");
         Through {
             cost: self.cost,
             pits: self.pits,
             depth_m: self.depth_m,
             from_downstream: self.from_downstream,
-            legs: self
-                .path
+            ends_launched: last.1 == FROM_DOWNSTREAM,
+            through: before
                 .iter()
                 .map(|&(n, side)| Leg {
                     ds: chain.nodes[n].0,
                     chainage_m: chainage_m(chain.nodes[n].0),
-                    side,
+                    from_downstream: side == FROM_DOWNSTREAM,
                 })
                 .collect(),
         }

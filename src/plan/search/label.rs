@@ -13,32 +13,34 @@ const SAME_LENGTH_M: f64 = 1e-6;
 /// Index of a step in the [`Book`].
 pub type StepId = u32;
 
-/// A drive of a run, named by its downstream node and the side that launches it.
+/// A drive of a run that ends at a through pit.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Leg {
-    /// Downstream pit.
+    /// The pit.
     pub ds: NodeId,
     /// Chainage of its station (m).
     pub chainage_m: f64,
-    /// Launch side.
-    pub side: usize,
+    /// Launched there.
+    pub from_downstream: bool,
 }
 
-/// The last run of a partial plan.
+/// The last run of a partial plan. There are millions: it takes as little room as it can.
 #[derive(Debug, Clone)]
 pub struct RunStep {
     /// Whose: the route's place in the system.
-    pub member: usize,
+    pub member: u32,
     /// The partial plan before it; none at the upstream end.
     pub before: Option<StepId>,
     /// Upstream and downstream manhole (positions).
-    pub positions: [usize; 2],
+    pub positions: [u32; 2],
     /// Chainage of the upstream manhole (m).
     pub chainage_m: f64,
     /// Outlet invert upstream, inlet invert downstream.
     pub inverts: [f64; 2],
-    /// Its drives, from upstream.
-    pub legs: Vec<Leg>,
+    /// Its drives to through pits, from upstream.
+    pub through: Box<[Leg]>,
+    /// Its last drive is launched at the downstream manhole.
+    pub from_downstream: bool,
 }
 
 /// What made a partial plan longer.
@@ -212,7 +214,8 @@ impl Book {
             while let Some(i) = at {
                 at = match &self.steps[i as usize] {
                     Step::Run(run) => {
-                        out[run.member] = out[run.member].or(Some(i));
+                        let last = &mut out[run.member as usize];
+                        *last = last.or(Some(i));
                         run.before
                     }
                     Step::Join { before, branch } => {
@@ -228,7 +231,7 @@ impl Book {
     /// Chainages of all pits of one route above the manhole that its part of a partial plan ends at, ascending.
     fn pit_chainages(&self, from: Option<StepId>) -> impl Iterator<Item = f64> + '_ {
         self.upward(from).flat_map(|step| {
-            let through = step.legs[..step.legs.len() - 1].iter().rev();
+            let through = step.through.iter().rev();
             through
                 .map(|l| l.chainage_m)
                 .chain(std::iter::once(step.chainage_m))
@@ -339,6 +342,12 @@ impl Front {
         self.0.is_empty()
     }
 
+    /// Takes no more room than it needs: there are many.
+    pub fn fit(mut self) -> Front {
+        self.0.shrink_to_fit();
+        self
+    }
+
     /// All kept.
     pub fn labels(&self) -> &[Label] {
         &self.0
@@ -383,14 +392,15 @@ impl Front {
 mod tests {
     use super::*;
 
-    fn run(member: usize, before: Option<StepId>, chainage_m: f64) -> Step {
+    fn run(member: u32, before: Option<StepId>, chainage_m: f64) -> Step {
         Step::Run(RunStep {
             member,
             before,
             positions: [0; 2],
             chainage_m,
             inverts: [0.0; 2],
-            legs: vec![],
+            through: Box::default(),
+            from_downstream: false,
         })
     }
 
@@ -400,6 +410,11 @@ mod tests {
             step,
             ..Label::NOTHING
         })
+    }
+
+    #[test]
+    fn a_step_takes_little_room() {
+        assert_eq!(size_of::<Step>(), 64);
     }
 
     #[test]

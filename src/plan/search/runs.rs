@@ -46,7 +46,7 @@ pub struct Run {
     /// Direction looking upstream.
     pub up: DirectionId,
     /// Highest inverts along it as one drive, by distance from upstream; none before they are needed.
-    pub profile: Option<Profile>,
+    pub profile: Option<Rc<Profile>>,
     /// Least cost as one drive, by launch side; +inf where that cannot be.
     pub single: [f64; 2],
     /// Least cost with through pits, these included, by (first drive launched from the upstream manhole, last drive
@@ -66,8 +66,8 @@ pub struct Run {
     pub chain: Option<(Rc<Chain>, usize)>,
     /// Where an invert is certain to clash.
     pub bands: Bands,
-    /// Share of the way downstream, and what a strike there costs at least by level; empty before it is worked out.
-    pub strikes: Vec<(f64, Strike)>,
+    /// Share of the way downstream, and what a strike there costs at least by level; none before it is worked out, or where there are none.
+    pub strikes: Option<Rc<[(f64, Strike)]>>,
 }
 
 impl Run {
@@ -90,7 +90,7 @@ impl Run {
             classes: [0; 2],
             chain: None,
             bands: Bands::default(),
-            strikes: vec![],
+            strikes: None,
         }
     }
 
@@ -204,7 +204,7 @@ impl Run {
             return;
         }
         let ends = [self.us, self.ds].map(|p| grid.point(grid.positions[p].node));
-        self.profile = cover_profile(cx, ends, self.length_m);
+        self.profile = cover_profile(cx, ends, self.length_m).map(Rc::new);
         if self.profile.is_none() {
             self.single = [f64::INFINITY; 2];
         }
@@ -213,14 +213,14 @@ impl Run {
     /// What strikes cost at least from outlet level `z` to inlets between two levels.
     pub fn strikes(&self, z: f64, [low, high]: [f64; 2]) -> f64 {
         let class = class((z - low) / self.length_m);
-        let all = self.strikes.iter();
+        let all = self.strikes.iter().flat_map(|all| all.iter());
         all.map(|(share, s)| s.between(passed_at(*share, z, [low, high]), class))
             .sum()
     }
 
     /// Finds the strikes that cost something from outlet level `z` to some inlet between two levels.
     pub fn struck(&self, z: f64, ends: [f64; 2], out: &mut Vec<usize>) {
-        let all = self.strikes.iter().enumerate();
+        let all = self.strikes.iter().flat_map(|all| all.iter()).enumerate();
         let matter = all.filter(|(_, (share, s))| s.matters(passed_at(*share, z, ends)));
         out.clear();
         out.extend(matter.map(|(i, _)| i));
@@ -269,7 +269,7 @@ pub struct Runs {
     pub below: Vec<f64>,
     /// The same by how drives meet the pits.
     pub free: LevelsFree,
-    /// Least cost of all that lies upstream of a position and of its pit, by outlet level; empty before it is worked out.
+    /// Least cost of all that lies upstream of a position and of its pit, by outlet level; none before it is worked out, or where there are none.
     pub left: Vec<Vec<f64>>,
     /// By position where one branch joins: the same without the branch, by (its last drive launched there).
     pub left_alone: BTreeMap<usize, [Vec<f64>; 2]>,
@@ -689,7 +689,8 @@ impl Runs {
             for (r, from_m) in line {
                 let run = &mut self.runs[r];
                 let passed = passed(&all, from_m, from_m + run.length_m).into_iter();
-                run.strikes = passed.map(|s| (s.along_m / run.length_m, s)).collect();
+                let all: Vec<_> = passed.map(|s| (s.along_m / run.length_m, s)).collect();
+                run.strikes = (!all.is_empty()).then(|| all.into());
             }
         }
     }

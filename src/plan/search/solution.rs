@@ -7,7 +7,7 @@ use super::{
     tree::Searched,
 };
 use crate::{
-    clearance::{FROM_DOWNSTREAM, LENGTH_TOLERANCE_M},
+    clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM, LENGTH_TOLERANCE_M},
     pits::Meets,
     plan::system::System,
 };
@@ -76,7 +76,7 @@ pub fn solution(system: &System, routes: &[Searched], book: &Book, ending: Endin
             (ending.position, ending.invert_m)
         } else {
             let last = book.upward(strands[i]).next().expect("a branch has runs");
-            (last.positions[1], last.inverts[1])
+            (last.positions[1] as usize, last.inverts[1])
         };
         solved.push(route_solution(r, book, strands[i], end));
     }
@@ -130,7 +130,7 @@ fn route_solution(
     let mut pits = vec![pit(grid.positions[position].node, true, invert_m)];
     let mut drives = vec![];
     for (run, step) in book.upward(strand).enumerate() {
-        let [us, ds] = step.positions.map(|p| grid.positions[p].node);
+        let [us, ds] = step.positions.map(|p| grid.positions[p as usize].node);
         let length = grid.distance_m(us, ds);
         let level = |node: u32| {
             if node == ds {
@@ -140,16 +140,23 @@ fn route_solution(
                     + (step.inverts[1] - step.inverts[0]) * (grid.distance_m(us, node) / length)
             }
         };
-        for (i, leg) in step.legs.iter().enumerate().rev() {
-            let upper = if i == 0 { us } else { step.legs[i - 1].ds };
-            let inverts = [level(upper), level(leg.ds)];
+        let through = step.through.iter();
+        let through = through.map(|leg| (leg.ds, leg.from_downstream));
+        let legs: Vec<_> = through.chain([(ds, step.from_downstream)]).collect();
+        for (i, &(lower, from_downstream)) in legs.iter().enumerate().rev() {
+            let upper = if i == 0 { us } else { legs[i - 1].0 };
+            let inverts = [level(upper), level(lower)];
             let k = pits.len();
             drives.push(SolvedDrive {
                 pits: [k, k - 1],
                 inverts,
-                side: leg.side,
+                side: if from_downstream {
+                    FROM_DOWNSTREAM
+                } else {
+                    FROM_UPSTREAM
+                },
                 run,
-                exempt: exempt_for_drive(cx, grid, [upper, leg.ds]),
+                exempt: exempt_for_drive(cx, grid, [upper, lower]),
             });
             pits.push(pit(upper, i == 0, inverts[0]));
         }

@@ -32,9 +32,12 @@ pub fn squeeze(cx: &Context, grid: &Grid, runs: &Runs, relaxed: &Relaxed, bound:
             *least = least.min(*whole);
         }
     });
-    let kept = runs.runs.iter().zip(least);
-    let kept = kept.filter_map(|(run, least)| within(run, least, bound));
-    let mut few = runs.with(kept.collect(), grid);
+    let may_be = |least: &&[BySides; 2]| least.iter().flatten().flatten().any(|l| *l <= bound);
+    // Room for these and no more: there are many, and they are large.
+    let mut kept = Vec::with_capacity(least.iter().filter(may_be).count());
+    let all = runs.runs.iter().zip(least);
+    kept.extend(all.filter_map(|(run, least)| within(run, least, bound)));
+    let mut few = runs.with(kept, grid);
     (few.left, few.left_alone) = (down.left, down.left_alone);
     few.arrived = down.arrived;
     few

@@ -397,7 +397,7 @@ impl Run {
 
     /// What it costs does not depend on its levels: these only say where it may be.
     pub fn is_of_one_price(&self) -> bool {
-        self.strikes.is_empty() && self.through.is_none()
+        self.strikes.is_none() && self.through.is_none()
     }
 
     /// Outlets up to this one keep their cover on the flattest line there is, and so on any.

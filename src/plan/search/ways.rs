@@ -6,17 +6,22 @@ use std::{cmp::Ordering, ops::Range};
 /// The partial plans that leave a position in one way, by outlet level.
 #[derive(Debug)]
 pub struct Left {
-    /// The partial plans, the position's pit included.
-    pub fronts: Vec<Front>,
-    /// Least cost by level.
+    /// The lowest outlet level at which there are any.
+    first: usize,
+    /// The partial plans from that on, the position's pit included.
+    fronts: Vec<Front>,
+    /// Least cost by level, likewise.
     least: Vec<f64>,
     /// By power of two: the cheapest of so many levels from each on (a sparse table).
     cheapest: Vec<Vec<u32>>,
 }
 
 impl Left {
-    /// Takes partial plans over.
-    pub fn new(fronts: Vec<Front>) -> Left {
+    /// Takes partial plans by outlet level over; none where there are none.
+    pub fn new(mut fronts: Vec<Front>) -> Option<Left> {
+        let first = fronts.iter().position(|f| !f.is_empty())?;
+        let last = fronts.iter().rposition(|f| !f.is_empty())?;
+        let fronts: Vec<Front> = fronts.drain(first..=last).map(Front::fit).collect();
         let least: Vec<f64> = fronts.iter().map(Front::least).collect();
         let n = least.len();
         let mut cheapest = vec![(0..n as u32).collect::<Vec<u32>>()];
@@ -27,22 +32,34 @@ impl Left {
             cheapest.push((0..=n - 2 * span).map(both).collect());
             span *= 2;
         }
-        Left {
+        Some(Left {
+            first,
             fronts,
             least,
             cheapest,
-        }
+        })
+    }
+
+    /// The partial plans of a level.
+    ///
+    /// # Panics
+    /// Where it is lower or higher than all that have any.
+    pub fn at(&self, level: usize) -> &Front {
+        &self.fronts[level - self.first]
     }
 
     /// The cheapest outlet level of a range, the lowest of equals, and its cost; none where there is no partial plan.
     pub fn cheapest(&self, range: &Range<usize>) -> Option<(usize, f64)> {
+        let own = |level: usize| level.saturating_sub(self.first).min(self.fronts.len());
+        let range = own(range.start)..own(range.end);
         if range.is_empty() {
             return None;
         }
         let k = (range.end - range.start).ilog2() as usize;
         let row = &self.cheapest[k];
         let i = cheaper(&self.least, row[range.start], row[range.end - (1 << k)]) as usize;
-        self.least[i].is_finite().then_some((i, self.least[i]))
+        let least = self.least[i];
+        least.is_finite().then_some((self.first + i, least))
     }
 }
 
@@ -111,7 +128,16 @@ mod tests {
 
     #[test]
     fn the_cheapest_of_every_range_is_the_first_of_the_least() {
-        let costs = [5.0, 3.0, f64::INFINITY, 3.0, 2.0, 6.0, f64::INFINITY];
+        let costs = [
+            f64::INFINITY,
+            5.0,
+            3.0,
+            f64::INFINITY,
+            3.0,
+            2.0,
+            6.0,
+            f64::INFINITY,
+        ];
         let front = |c: &f64| match c.is_finite() {
             true => Front::of(Label {
                 cost: *c,
@@ -119,7 +145,7 @@ mod tests {
             }),
             false => Front::default(),
         };
-        let left = Left::new(costs.iter().map(front).collect());
+        let left = Left::new(costs.iter().map(front).collect()).expect("there are some");
         for i in 0..costs.len() {
             for j in i + 1..=costs.len() {
                 let least = costs[i..j].iter().copied().fold(f64::INFINITY, f64::min);
@@ -128,5 +154,7 @@ mod tests {
             }
         }
         assert_eq!(left.cheapest(&(3..3)), None);
+        assert_eq!(left.at(2).least(), 3.0);
+        assert!(Left::new(vec![Front::default(); 3]).is_none());
     }
 }
