@@ -29,6 +29,7 @@ impl Profile {
             }
             hull.push(p);
         }
+        hull.shrink_to_fit(); // they are kept by the hundred thousand
         Profile { corners: hull }
     }
 

@@ -106,8 +106,10 @@ impl<'c, 'a> Searched<'c, 'a> {
     }
 
     /// Of all runs those that a plan for `bound` may have, with what strikes along them and through pits in them cost at least.
-    fn worked_out(&mut self, all: (&Runs, &Relaxed), beyond: &[f64], bound: f64) -> Few {
-        let (mut runs, _) = self.squeezed(all, bound);
+    fn worked_out(&mut self, (all, relaxed): (&Runs, Relaxed), beyond: &[f64], bound: f64) -> Few {
+        let (mut runs, _) = self.squeezed((all, &relaxed), bound);
+        // With all runs it is large.
+        drop(relaxed);
         runs.take_strikes(self.prices.cx, &self.grid);
         let relaxed = Rc::new(self.relaxed(&runs, beyond, bound));
         let (mut runs, repriced) = self.squeezed((&runs, &relaxed), bound);
@@ -122,7 +124,7 @@ impl<'c, 'a> Searched<'c, 'a> {
         let (beyond, bound) = beyond_for(to);
         let runs = self.take_runs();
         let relaxed = self.relaxed(&runs, &beyond, bound);
-        let few = self.worked_out((&runs, &relaxed), &beyond, bound);
+        let few = self.worked_out((&runs, relaxed), &beyond, bound);
         let (few, _) = self.squeezed((&few.runs, &few.relaxed), bound);
         self.runs = runs;
         let least = |z: usize| few.arrived.get(z).copied().unwrap_or(f64::INFINITY);
@@ -261,8 +263,7 @@ impl<'s, 'a> Routes<'s, 'a> {
         let relaxed = r.relaxed(&all, beyond, bound);
         let mut least = relaxed.least_plan(r.prices.cx, &r.grid, &all);
         let mut upto = (least + SLACKS[0] * own + ahead).min(bound);
-        let mut few = r.worked_out((&all, &relaxed), beyond, upto);
-        drop(relaxed);
+        let mut few = r.worked_out((&all, relaxed), beyond, upto);
         let mut searches = 0;
         for slack in SLACKS.into_iter().chain([f64::INFINITY]) {
             let r = &mut self.searched[0];
@@ -272,7 +273,7 @@ impl<'s, 'a> Routes<'s, 'a> {
             if next > upto {
                 upto = (next + ahead).min(bound);
                 let relaxed = r.relaxed(&all, beyond, upto);
-                few = r.worked_out((&all, &relaxed), beyond, upto);
+                few = r.worked_out((&all, relaxed), beyond, upto);
             } else if few.runs.joining != all.joining {
                 few.runs.joining = all.joining.clone();
                 few = r.still_to_come(few.runs, beyond, upto);

@@ -33,12 +33,32 @@ pub struct Strike {
     radii_m: f64,
     /// Clearance beyond which it may have no row (m).
     watch_m: f64,
-    /// By class of grade: least allowance for the place itself, and for any place of the row (m).
-    allowance_m: [[f64; 2]; CLASSES],
-    /// By class of grade: with the bore farther above or below than this it costs nothing (m).
-    reach_m: [f64; CLASSES],
     /// What a strike costs.
     rate: f64,
+    /// By class of grade.
+    by_grade: [ByGrade; CLASSES],
+}
+
+/// What the likelihood of a strike is worked out from.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct ByGrade {
+    /// With the bore farther above or below than this it costs nothing (m).
+    reach_m: f64,
+    /// Least allowance for the place itself (m).
+    here_m: f64,
+    /// Standard deviations for every metre of clearance beyond that: by the least allowance for any place of the row.
+    per_m: f64,
+}
+
+impl ByGrade {
+    /// From the least allowance for the place itself, and for any place of the row; it reaches anywhere.
+    fn new(here_m: f64, least_m: f64) -> ByGrade {
+        ByGrade {
+            reach_m: f64::INFINITY,
+            here_m,
+            per_m: LIMIT / least_m,
+        }
+    }
 }
 
 /// Classes of grade: up to each of [`GRADES`], and any.
@@ -61,7 +81,8 @@ pub fn class(grade: f64) -> usize {
 impl Strike {
     /// Least cost with the bore so far above or below (m).
     fn at(&self, dz_m: f64, class: usize) -> f64 {
-        if dz_m > self.reach_m[class] {
+        let of = &self.by_grade[class];
+        if dz_m > of.reach_m {
             return 0.0;
         }
         let apart_m = (self.aside_m * self.aside_m + dz_m * dz_m).sqrt();
@@ -69,9 +90,8 @@ impl Strike {
         if clearance_m > self.watch_m {
             return 0.0;
         }
-        let [here, least] = self.allowance_m[class];
-        let beyond = (clearance_m - here).max(0.0);
-        self.rate * contact_at_least(LIMIT * (1.0 + beyond / least))
+        let beyond_m = (clearance_m - of.here_m).max(0.0);
+        self.rate * contact_at_least(LIMIT + beyond_m * of.per_m)
     }
 
     /// Least cost with an invert there between two levels, on a line of this class of grade.
@@ -89,7 +109,7 @@ impl Strike {
     /// It costs something at some invert between two levels.
     pub fn matters(&self, z: [f64; 2]) -> bool {
         let [a, b] = z.map(|z| z - self.invert_m);
-        let most = self.reach_m.iter().copied().fold(0.0, f64::max);
+        let most = self.by_grade.iter().map(|g| g.reach_m).fold(0.0, f64::max);
         nearest(a, b) <= most
     }
 
@@ -97,20 +117,20 @@ impl Strike {
     fn with_reach(mut self) -> Strike {
         // A hair more, so that nothing is left out that costs something.
         const HAIR_M: f64 = 1e-9;
-        self.reach_m = self.allowance_m.map(|[here, least]| {
-            let clearance_m = (here + least * (NEVER_FROM / LIMIT - 1.0)).min(self.watch_m);
+        for of in &mut self.by_grade {
+            let clearance_m = (of.here_m + (NEVER_FROM - LIMIT) / of.per_m).min(self.watch_m);
             let apart_m = (clearance_m + self.radii_m + HAIR_M).max(0.0);
             let level = (apart_m * apart_m - self.aside_m * self.aside_m).max(0.0);
-            level.sqrt() + HAIR_M
-        });
+            of.reach_m = level.sqrt() + HAIR_M;
+        }
         self
     }
 
     /// No more than this: what a lawful drive may come to, but for a little.
     fn most(&self, required_m: f64) -> f64 {
-        let [here, least] = self.allowance_m[0];
-        let beyond = (self.aside_m - self.radii_m - here).max(required_m);
-        self.rate * normal_cdf(-LIMIT * (1.0 + beyond / least))
+        let of = &self.by_grade[0];
+        let beyond_m = (self.aside_m - self.radii_m - of.here_m).max(required_m);
+        self.rate * normal_cdf(-LIMIT - beyond_m * of.per_m)
     }
 }
 
@@ -128,16 +148,17 @@ const NEVER_FROM: f64 = 6.0;
 
 /// The same by tabled values, for it is asked for by the million; 0 from [`NEVER_FROM`] on.
 ///
-/// It falls with x, so the value at the next place of the table is none too great.
+/// It falls with x, so the value at the next place of the table is none too great. In half the digits, so that the table stays at
+/// hand; a hair less, so that it is no more by that.
 fn contact_at_least(x: f64) -> f64 {
     const PLACES: usize = 8192;
-    const STEP: f64 = NEVER_FROM / PLACES as f64;
-    static TABLE: LazyLock<Vec<f64>> = LazyLock::new(|| {
-        (0..PLACES)
-            .map(|i| birnbaum((i + 1) as f64 * STEP))
-            .collect()
+    const BY_ONE: f64 = PLACES as f64 / NEVER_FROM;
+    static TABLE: LazyLock<Vec<f32>> = LazyLock::new(|| {
+        let at = |i: usize| birnbaum((i + 1) as f64 / BY_ONE) * (1.0 - f64::from(f32::EPSILON));
+        (0..PLACES).map(|i| at(i) as f32).collect()
     });
-    TABLE.get((x / STEP) as usize).copied().unwrap_or(0.0)
+    let at = TABLE.get((x * BY_ONE) as usize);
+    at.map_or(0.0, |least| f64::from(*least))
 }
 
 /// The services of known depth beside a line between positions of two stations, by part: each at several places.
@@ -226,14 +247,14 @@ fn strike(
 ) -> Option<Strike> {
     let part = &cx.world.obstacles.services.parts[id];
     let (y, job) = (&cx.yardstick, cx.job());
-    let mut allowance_m = [[0.0; 2]; CLASSES];
+    let mut by_grade = [ByGrade::new(0.0, 1.0); CLASSES];
     let mut grades = grades(cx);
     let mut grade = 0.0;
-    for of_class in &mut allowance_m {
+    for of_class in &mut by_grade {
         grade = grades.next().unwrap_or(grade);
         let lean = lean([line.p, line.q], &part.pieces[k], slope + grade);
         let here = least_allowance_m(cx, (part, k), lean);
-        *of_class = [here, least_of_part(cx, part, lean).min(here)];
+        *of_class = ByGrade::new(here, least_of_part(cx, part, lean).min(here));
     }
     let strike = Strike {
         along_m,
@@ -242,9 +263,8 @@ fn strike(
         aside_m,
         radii_m: y.bore_radius_m + part.radius_m,
         watch_m: y.watch_distance_m,
-        allowance_m,
-        reach_m: [0.0; CLASSES],
         rate: job.costs.strike[&part.kind],
+        by_grade,
     }
     .with_reach();
     let required = [Encounter::Crossing, Encounter::Parallel].map(|c| part.required_m(c));
@@ -291,9 +311,8 @@ mod tests {
             aside_m,
             radii_m: 0.2,
             watch_m,
-            allowance_m: [[0.3, 0.25], [0.28, 0.25], [0.25, 0.2]],
-            reach_m: [f64::INFINITY; CLASSES],
             rate: 1e6,
+            by_grade: [(0.3, 0.25), (0.28, 0.25), (0.25, 0.2)].map(|(a, b)| ByGrade::new(a, b)),
         };
         let mut some = 0;
         for (aside_m, watch_m) in [(0.0, 5.0), (0.4, 5.0), (0.4, 0.5), (2.0, 5.0)] {
