@@ -9,7 +9,8 @@
 use super::{
     grid::{Grid, LevelGrid},
     inner::{Chain, Through, through},
-    label::{Book, Front, Label, RunStep, SAME_COST, Step},
+    label::{Book, Front, Label, ROUNDING, RunStep, SAME_COST, Step},
+    pit_levels::PitLevels,
     pricing::{DirectionId, PitPrice, Prices},
     relax::{GRADE_TOLERANCE, Relaxed, outfall_levels, outlets, passes},
     runs::{Run, Runs, ends, manhole_prices},
@@ -498,16 +499,22 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
                 .collect()
         };
         let lower = |cx: &Context, z: f64| outlets(cx, &levels, z);
-        self.joined_at(p, own, lower)
+        let pit = PitLevels::new(self.prices.cx, self.grid, self.runs, p).least();
+        let onward = self.relaxed.least_outlets(p).into_iter().zip(pit);
+        let most: Vec<f64> = onward
+            .map(|(onward, pit)| self.bound - (onward + pit) + ROUNDING)
+            .collect();
+        self.joined_at(p, own, lower, &most)
     }
 
     /// Puts the branches that join at a position beside what comes down the route itself. `lower` gives the levels of the
-    /// position that a branch's inlet level allows.
+    /// position that a branch's inlet level allows; `most` what both may cost by outlet level, that a plan for the bound may come of it.
     fn joined_at(
         &mut self,
         p: usize,
         own: Vec<Incoming>,
         lower: impl Fn(&Context, f64) -> Range<usize>,
+        most: &[f64],
     ) -> Vec<Incoming> {
         let levels = self.grid.positions[p].levels.len();
         let mut all = own;
@@ -522,7 +529,8 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
                     let both = fronts
                         .iter()
                         .zip(&lowered)
-                        .map(|(a, b)| self.together(a, b));
+                        .zip(most)
+                        .map(|((a, b), most)| self.together(a, b, *most));
                     let both: Vec<Front> = both.collect();
                     if both.iter().any(|f| !f.is_empty()) {
                         with.push((drives, both));
@@ -534,11 +542,11 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
         all
     }
 
-    /// Every partial plan of the route with every one of a branch.
-    fn together(&mut self, own: &Front, branch: &Front) -> Front {
+    /// Every partial plan of the route with every one of a branch, where they cost no more than so much.
+    fn together(&mut self, own: &Front, branch: &Front, most: f64) -> Front {
         let mut front = Front::default();
         for a in own.labels() {
-            for b in branch.labels() {
+            for b in branch.labels().iter().filter(|b| a.cost + b.cost <= most) {
                 let step = self.book.note(Step::Join {
                     before: a.step,
                     branch: b.step.expect("a branch has runs"),
@@ -548,7 +556,7 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
                 }
             }
         }
-        front
+        front.fit()
     }
 
     /// From partial plans by inlet level to the same by outlet level.
@@ -573,7 +581,8 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
             let own = arrived.map(|((launched, up), fronts)| (vec![(up, launched == 1)], fronts));
             // No drop is needed here, but nothing comes in below what goes out.
             let lower = |cx: &Context, z: f64| outfall_levels(cx, &levels, z);
-            for (drives, fronts) in self.joined_at(p, own.collect(), lower) {
+            let most = vec![self.bound + ROUNDING; levels.len()];
+            for (drives, fronts) in self.joined_at(p, own.collect(), lower, &most) {
                 let price = if self.prices.cx.joined {
                     Some(PitPrice::NOTHING) // a branch on its own: the pit is not its
                 } else {

@@ -12,6 +12,7 @@ use super::{
     pit_levels::PitLevels,
     ranges::{Ranges, least_of_each},
     runs::{Run, Runs, ends},
+    squeeze::least_by_level,
     sweep::{Costs, Scratch, Sweep, Swept},
 };
 use crate::{clearance::LENGTH_TOLERANCE_M, plan::context::Context};
@@ -152,6 +153,11 @@ impl Relaxed {
     /// class and launched there or not.
     pub fn outlet(&self, p: usize, class: usize, launched: usize, z: usize) -> f64 {
         self.outlet[p][class][launched][z]
+    }
+
+    /// The same by outlet level, however the next drive leaves.
+    pub fn least_outlets(&self, p: usize) -> Vec<f64> {
+        least_by_level(self.outlet[p].iter().flatten())
     }
 
     /// No plan is cheaper; +inf where leaving rules out still gives none.

@@ -113,8 +113,12 @@ fn go_down(
         left: vec![vec![]; grid.positions.len()],
         left_alone: BTreeMap::new(),
     };
-    // Fewer levels of a run are looked at one by one.
-    const MANY: usize = 12;
+    let below = Below {
+        cx,
+        grid,
+        relaxed,
+        bound,
+    };
     let mut scratch = Scratch::default();
     for p in (0..grid.positions.len()).rev() {
         if runs.is_bare(grid, p) {
@@ -152,78 +156,110 @@ fn go_down(
             if runs.is_bare(grid, run.ds) || whole > bound {
                 continue;
             }
-            let spare = bound - relaxed.least[run.ds];
-            let least = run.least();
-            let levels_ds = &grid.positions[run.ds].levels;
-            let to = &mut arrived[run.ds];
-            let classes = [0, 1].map(|l: usize| run.classes[1].min(to[l].len() - 1));
-            let [received, launched] = &left[run.classes[0]];
-            let swept = relaxed.sweep(cx, grid, run, [run.us, run.ds], &mut scratch.sweep);
-            let mut plain = 0;
-            if swept.is_some() && run.is_of_one_price() {
-                plain = plain_outlets(cx, run, levels);
-                scratch.closed.take(run, End::Upstream, levels, levels_ds);
-            }
-            scratch.together.clear();
-            let all = || [received, launched].map(|of| &of[..plain]);
-            let many = plain > 0 && scratch.sweep.are_within(all(), bound) >= MANY;
-            for (z, so_far) in received.iter().zip(launched).enumerate() {
-                let so_far = [*so_far.0, *so_far.1];
-                let spare = spare - so_far[0].min(so_far[1]);
-                if least > spare || spare.is_nan() {
-                    continue;
-                }
-                let least = |f: usize| so_far[f] + scratch.sweep.least[f][z];
-                if swept.is_some() && least(0).min(least(1)) > bound {
-                    continue; // whatever else tells its levels apart
-                }
-                let useful = |way: &Ways| {
-                    let wholes = wholes(relaxed, run, so_far, way);
-                    wholes.iter().flatten().any(|whole| *whole <= bound)
-                };
-                let mut take = |way: Ways| {
-                    hear(r, way.one_drive, wholes(relaxed, run, so_far, &way));
-                    for l in [0, 1] {
-                        let by = |f: usize| so_far[f] + way.cost[f][l];
-                        to[l][classes[l]].lower(way.range.clone(), by(0).min(by(1)));
-                    }
-                };
-                match &swept {
-                    Some(swept) if many && z < plain && swept.is_open(&mut scratch.closed, z) => {
-                        scratch.together.push(z, so_far);
-                    }
-                    Some(swept) if z < plain => swept.each_open(&mut scratch.closed, z, |range| {
-                        let all = [true, false]
-                            .map(|one_drive| Ways::at_any_level(run, one_drive, range.clone()));
-                        (all.into_iter())
-                            .filter(|way| way.is_within(spare) && useful(way))
-                            .for_each(&mut take);
-                    }),
-                    _ => ways(
-                        cx,
-                        run,
-                        levels_ds,
-                        (levels.level(z), spare, &mut scratch.look),
-                        useful,
-                        &mut take,
-                    ),
-                }
-            }
-            let moved = swept.as_ref().map(|swept| scratch.together.moved(swept));
-            if let Some(moved) = moved.filter(|m| !m.is_empty()) {
-                let beside = moved.least_plans();
-                for one_drive in [true, false] {
-                    let Ways { cost, .. } = Ways::at_any_level(run, one_drive, 0..0);
-                    let whole = |f: usize| [0, 1].map(|l: usize| beside[f][l] + cost[f][l]);
-                    hear(r, one_drive, [0, 1].map(whole));
-                }
-                for l in [0, 1] {
-                    to[l][classes[l]].lower_each(moved.first, &moved.within(l, bound));
-                }
-            }
+            let (of, to) = (&left[run.classes[0]], &mut arrived[run.ds]);
+            below.go_along(run, of, to, &mut scratch, |one_drive, wholes| {
+                hear(r, one_drive, wholes);
+            });
         }
     }
     down
+}
+
+/// What lies downstream, and how much all may cost.
+struct Below<'r> {
+    cx: &'r Context<'r>,
+    grid: &'r Grid,
+    relaxed: &'r Relaxed,
+    bound: f64,
+}
+
+impl Below<'_> {
+    /// Moves what partial plans cost that leave a position by outlet level (the next drive received there, or launched) along a run,
+    /// to what they cost that arrive by level where it ends. `hear` is told of every way that a plan for the bound may have.
+    fn go_along(
+        &self,
+        run: &Run,
+        [received, launched]: &[Vec<f64>; 2],
+        to: &mut [Vec<Lowered>; 2],
+        scratch: &mut Scratch,
+        mut hear: impl FnMut(bool, BySides),
+    ) {
+        // Fewer levels of a run are looked at one by one.
+        const MANY: usize = 12;
+        let Below {
+            cx,
+            grid,
+            relaxed,
+            bound,
+        } = *self;
+        let [levels, levels_ds] = [run.us, run.ds].map(|p| &grid.positions[p].levels);
+        let spare = bound - relaxed.least[run.ds];
+        let least = run.least();
+        let classes = [0, 1].map(|l: usize| run.classes[1].min(to[l].len() - 1));
+        let swept = relaxed.sweep(cx, grid, run, [run.us, run.ds], &mut scratch.sweep);
+        let mut plain = 0;
+        if swept.is_some() && run.is_of_one_price() {
+            plain = plain_outlets(cx, run, levels);
+            scratch.closed.take(run, End::Upstream, levels, levels_ds);
+        }
+        scratch.together.clear();
+        let all = || [received, launched].map(|of| &of[..plain]);
+        let many = plain > 0 && scratch.sweep.are_within(all(), bound) >= MANY;
+        for (z, so_far) in received.iter().zip(launched).enumerate() {
+            let so_far = [*so_far.0, *so_far.1];
+            let spare = spare - so_far[0].min(so_far[1]);
+            if least > spare || spare.is_nan() {
+                continue;
+            }
+            let least = |f: usize| so_far[f] + scratch.sweep.least[f][z];
+            if swept.is_some() && least(0).min(least(1)) > bound {
+                continue; // whatever else tells its levels apart
+            }
+            let useful = |way: &Ways| {
+                let wholes = wholes(relaxed, run, so_far, way);
+                wholes.iter().flatten().any(|whole| *whole <= bound)
+            };
+            let mut take = |way: Ways| {
+                hear(way.one_drive, wholes(relaxed, run, so_far, &way));
+                for l in [0, 1] {
+                    let by = |f: usize| so_far[f] + way.cost[f][l];
+                    to[l][classes[l]].lower(way.range.clone(), by(0).min(by(1)));
+                }
+            };
+            match &swept {
+                Some(swept) if many && z < plain && swept.is_open(&mut scratch.closed, z) => {
+                    scratch.together.push(z, so_far);
+                }
+                Some(swept) if z < plain => swept.each_open(&mut scratch.closed, z, |range| {
+                    let all = [true, false]
+                        .map(|one_drive| Ways::at_any_level(run, one_drive, range.clone()));
+                    (all.into_iter())
+                        .filter(|way| way.is_within(spare) && useful(way))
+                        .for_each(&mut take);
+                }),
+                _ => ways(
+                    cx,
+                    run,
+                    levels_ds,
+                    (levels.level(z), spare, &mut scratch.look),
+                    useful,
+                    &mut take,
+                ),
+            }
+        }
+        let moved = swept.as_ref().map(|swept| scratch.together.moved(swept));
+        if let Some(moved) = moved.filter(|m| !m.is_empty()) {
+            let beside = moved.least_plans();
+            for one_drive in [true, false] {
+                let Ways { cost, .. } = Ways::at_any_level(run, one_drive, 0..0);
+                let whole = |f: usize| [0, 1].map(|l: usize| beside[f][l] + cost[f][l]);
+                hear(one_drive, [0, 1].map(whole));
+            }
+            for l in [0, 1] {
+                to[l][classes[l]].lower_each(moved.first, &moved.within(l, bound));
+            }
+        }
+    }
 }
 
 /// The least of several by level; those that are empty say nothing.
