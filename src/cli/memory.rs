@@ -1,7 +1,7 @@
 //! Memory that is given back between trees.
 //!
 //! What a large tree took lies scattered when it is done, and the C library keeps it for what comes next: the next large tree, on
-//! another thread, takes as much again. Of 5,000 lots with a corridor that is half of the peak (`docs/benchmarks.md`).
+//! another thread, takes as much again. Of 5,000 lots with a corridor that was a fifth of the peak (`docs/benchmarks.md`).
 
 use std::{fs, sync::Mutex};
 

@@ -1,6 +1,8 @@
 """Plans random sites with the program and with the exhaustive search, and audits every result.
 
-    python3 compare.py PITWRIGHT SEEDS [SEEDS ...] [--keep FOLDER] [--processes 2]     # SEEDS: 7 or 1-60
+    python3 compare.py PITWRIGHT SEEDS [SEEDS ...] [--kept] [--keep FOLDER] [--processes 2]     # SEEDS: 7 or 1-60
+
+With --kept the answers of `expect.py` are taken and nothing is searched; without SEEDS, all of these.
 
 One line a seed, a letter a route (P planned, - not); exit code 1 where status, cost or tie-broken plan differ, or the audit
 finds a discrepancy. Sites that the reference does not cover count as failures too.
@@ -17,6 +19,7 @@ from pathlib import Path
 
 import audit
 import exhaustive as ex
+import expect
 import make_sites
 from site_reader import NotCovered
 
@@ -52,10 +55,10 @@ def same(x, y):
     return abs(x - y) <= 2e-6
 
 
-def one(program, seed, folder):
-    """(status, cost, ties, problems) of one seed. Of several systems the costs are added."""
+def one(program, seed, folder, systems):
+    """(status, cost, ties, problems) of one seed, whose answers are searched unless they are given. Of several systems the costs are added."""
     gpkg, job = make_sites.make(seed, folder)
-    systems = ex.search(gpkg, job)
+    systems = systems or ex.search(gpkg, job)
     out = Path(folder) / f"site{seed:03}.result.gpkg"
     told = ("".join("P" if s == "planned" else "-" for w in systems.values() for s in w["routes"].values()),
             sum(w["cost"] or 0.0 for w in systems.values()), [w.get("ties") for w in systems.values() if w["cost"] is not None])
@@ -89,10 +92,10 @@ def system(want, got):
 
 def judged(job):
     """The line of one seed and whether it is planned, whether it differs."""
-    program, seed, folder = job
+    program, seed, folder, answers = job
     began = time.time()
     try:
-        statuses, cost, ties, bad = one(program, seed, folder)
+        statuses, cost, ties, bad = one(program, seed, folder, answers)
     except NotCovered as e:
         statuses, cost, ties, bad = "?", 0.0, [], [f"not covered: {e}"]
     money = f"{cost:.6f}" if cost else ""
@@ -106,13 +109,18 @@ def judged(job):
 def main():
     p = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     p.add_argument("program")
-    p.add_argument("seeds", nargs="+")
+    p.add_argument("seeds", nargs="*")
+    p.add_argument("--kept", action="store_true")
     p.add_argument("--processes", type=int, default=1)
     p.add_argument("--keep", help="folder for sites and results")
     args = p.parse_args()
     folder = args.keep or tempfile.mkdtemp(prefix="peers")
     failed = count = planned = 0
-    jobs = [(args.program, seed, folder) for seed in make_sites.seeds(args.seeds)]
+    known = expect.kept() if args.kept else {}
+    seeds = list(make_sites.seeds(args.seeds) if args.seeds else known)
+    if args.kept and (unknown := set(seeds) - set(known)):
+        p.error(f"no answers are kept of {sorted(unknown)}")
+    jobs = [(args.program, seed, folder, known.get(seed)) for seed in seeds]
     with ProcessPoolExecutor(args.processes) as pool:
         for line, has_plan, differs in pool.map(judged, jobs):
             count, planned, failed = count + 1, planned + has_plan, failed + differs

@@ -1,42 +1,46 @@
-"""Writes what the exhaustive search finds, and the sites it belongs to, so that other tests need no Python.
+"""Writes what the exhaustive search finds, and the sites it belongs to, so that other tests need no search.
 
-    python3 expect.py FIRST-LAST        # below 500: expected.json, from 500: expected-separations.json, trees: expected-joined.json
+    python3 expect.py [SEEDS ...] [--processes 2]        # SEEDS: 7 or 1-60; without any, those that are kept
 
-`expected.json`: {"seed": {"status", "cost", "pits", "chainages"}}, made by the exhaustive
-search alone; the program under test has no part in it. `expected-separations.json` is the same. Sites go to ./sites.
-`expected-joined.json`: {"seed": {"status", "cost" of the tree, "routes": {id: status}, "pits",
-"chainages": {id: [m]}, "outlets": {id: [m]}}}, pits of a junction among its parent's.
+`expected.json`: {"seed": what `exhaustive.answers` gives of its site}, made by the exhaustive search alone; the program under test has
+no part in it. Sites of 500 to 999 are such as separations make a difference in, those from 2000 on are trees. Sites go to ./sites.
 """
 
+import argparse
 import json
-import sys
+from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
 import exhaustive as ex
 import make_sites
 
 HERE = Path(__file__).parent
+KEPT = HERE / "expected.json"
 
 
-def solved(gpkg, job):
-    ((_, answer),) = ex.search(gpkg, job).items()
-    if len(answer["routes"]) > 1:
-        return {k: answer.get(k) for k in ("status", "cost", "routes", "pits", "chainages", "outlets")}
-    out = {k: answer.get(k) for k in ("status", "cost", "pits")}
-    return {**out, "chainages": next(iter(answer["chainages"].values())) if answer.get("chainages") else None}
+def kept():
+    """The answers that are kept, by seed."""
+    return {int(seed): answers for seed, answers in json.loads(KEPT.read_text()).items()}
+
+
+def solved(seed):
+    gpkg, job = make_sites.make(seed, HERE / "sites")
+    return f"{seed:03}", ex.search(gpkg, job)
 
 
 def main():
-    out = {}
-    seeds = list(make_sites.seeds(sys.argv[1:]))
-    for seed in seeds:
-        gpkg, job = make_sites.make(seed, HERE / "sites")
-        out[f"{seed:03}"] = answer = solved(gpkg, job)
-        print(seed, answer["status"], answer["cost"], flush=True)
-    lines = [f' "{k}": {json.dumps(v)}' for k, v in out.items()]
-    name = "expected-joined.json" if min(seeds) >= 2000 else "expected-separations.json" if min(seeds) >= 500 else "expected.json"
-    (HERE / name).write_text("{\n" + ",\n".join(lines) + "\n}\n")
-    print(sum(v["status"] == "planned" for v in out.values()), "planned of", len(out))
+    p = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    p.add_argument("seeds", nargs="*")
+    p.add_argument("--processes", type=int, default=1)
+    args = p.parse_args()
+    seeds = sorted(set(make_sites.seeds(args.seeds) if args.seeds else kept()))
+    lines = []
+    with ProcessPoolExecutor(args.processes) as pool:
+        for seed, answers in pool.map(solved, seeds):
+            lines.append(f' "{seed}": {json.dumps(answers)}')
+            print(seed, *(f"{w['status']} {w['cost']}" for w in answers.values()), flush=True)
+    KEPT.write_text("{\n" + ",\n".join(lines) + "\n}\n")
+    print(len(lines), "sites")
 
 
 if __name__ == "__main__":

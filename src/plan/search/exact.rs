@@ -307,6 +307,12 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
         Some((chain, end))
     }
 
+    /// The partial plans that a way goes on from.
+    fn before(&self, way: &Way) -> &Front {
+        let run = &self.runs.runs[way.run];
+        self.left[run.us][&(way.launched, run.down)].at(way.outlet)
+    }
+
     /// Least cost of a way with through pits, with these at their depths.
     fn refine(&mut self, way: &Way, arrives: usize, z: usize) -> f64 {
         let run = &self.runs.runs[way.run];
@@ -321,9 +327,7 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
         {
             return f64::INFINITY;
         }
-        let before = self.left[run.us][&(way.launched, run.down)]
-            .at(way.outlet)
-            .least();
+        let before = self.before(way).least();
         if self.several(run, way.launched, arrives) + before >= way.least {
             // The least that one through pit costs is worked out already.
             return way.least;
@@ -347,9 +351,7 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
         if grade < allowed[0] - GRADE_TOLERANCE || grade > allowed[1] + GRADE_TOLERANCE {
             return;
         }
-        let before = self.left[run.us][&(way.launched, run.down)]
-            .at(way.outlet)
-            .clone();
+        let before = self.before(&way).clone();
         let onward = if way.one_drive {
             self.one_drive(run, inverts, way.launched)
                 .into_iter()

@@ -154,7 +154,7 @@ impl OneLevel<'_> {
 
     /// Each strike that counts, and the levels it passes to inlets between two.
     fn struck(&self, ends: [f64; 2]) -> impl Iterator<Item = (&Strike, [f64; 2])> {
-        let strikes = self.run.strikes.as_deref().unwrap_or_default();
+        let strikes = self.run.all_strikes();
         let all = self.struck.iter().map(|i| &strikes[*i]);
         all.map(move |(share, s)| (s, passed_at(*share, self.z, ends)))
     }

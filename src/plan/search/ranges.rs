@@ -173,14 +173,19 @@ impl Lowered {
         self.all.is_empty()
     }
 
+    /// There is room for what is lowered.
+    fn touch(&mut self) {
+        if self.all.is_empty() {
+            self.all = vec![f64::INFINITY; row_at(self.n, powers(self.n))];
+        }
+    }
+
     /// Makes the numbers of a range no greater than `to`.
     pub fn lower(&mut self, range: Range<usize>, to: f64) {
         if range.start >= range.end || to.is_infinite() || to.is_nan() {
             return;
         }
-        if self.all.is_empty() {
-            self.all = vec![f64::INFINITY; row_at(self.n, powers(self.n))];
-        }
+        self.touch();
         let power = (range.end - range.start).ilog2() as usize;
         let row = row_at(self.n, power);
         for i in [range.start, range.end - (1 << power)] {
@@ -193,9 +198,7 @@ impl Lowered {
         if to.iter().all(|to| to.is_infinite()) {
             return;
         }
-        if self.all.is_empty() {
-            self.all = vec![f64::INFINITY; row_at(self.n, powers(self.n))];
-        }
+        self.touch();
         for (number, to) in self.all[first..].iter_mut().zip(to) {
             *number = if to < number { *to } else { *number };
         }

@@ -200,15 +200,11 @@ impl Relaxed {
             Some(left) => left[launched][z],
             None => runs.above[p] + pit[z],
         };
-        let at = |launched: usize, z: usize| {
-            let onward = self.outlet[p].iter().flatten().map(|by_level| by_level[z]);
-            let below = if is_outfall {
-                0.0
-            } else {
-                onward.fold(f64::INFINITY, f64::min)
-            };
-            so_far(launched, z) + below + others(z)
+        let below = match is_outfall {
+            true => vec![0.0; levels.len()],
+            false => self.least_outlets(p),
         };
+        let at = |launched: usize, z: usize| so_far(launched, z) + below[z] + others(z);
         let by_level = [0, 1].map(|launched| {
             let each = (0..levels.len()).map(|z| at(launched, z));
             Ranges::new(&each.collect::<Vec<_>>())

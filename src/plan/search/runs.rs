@@ -210,17 +210,22 @@ impl Run {
         }
     }
 
+    /// Share of the way downstream, and what a strike there costs at least by level.
+    pub fn all_strikes(&self) -> &[(f64, Strike)] {
+        self.strikes.as_deref().unwrap_or_default()
+    }
+
     /// What strikes cost at least from outlet level `z` to inlets between two levels.
     pub fn strikes(&self, z: f64, [low, high]: [f64; 2]) -> f64 {
         let class = class((z - low) / self.length_m);
-        let all = self.strikes.iter().flat_map(|all| all.iter());
+        let all = self.all_strikes().iter();
         all.map(|(share, s)| s.between(passed_at(*share, z, [low, high]), class))
             .sum()
     }
 
     /// Finds the strikes that cost something from outlet level `z` to some inlet between two levels.
     pub fn struck(&self, z: f64, ends: [f64; 2], out: &mut Vec<usize>) {
-        let all = self.strikes.iter().flat_map(|all| all.iter()).enumerate();
+        let all = self.all_strikes().iter().enumerate();
         let matter = all.filter(|(_, (share, s))| s.matters(passed_at(*share, z, ends)));
         out.clear();
         out.extend(matter.map(|(i, _)| i));
@@ -269,7 +274,7 @@ pub struct Runs {
     pub below: Vec<f64>,
     /// The same by how drives meet the pits.
     pub free: LevelsFree,
-    /// Least cost of all that lies upstream of a position and of its pit, by outlet level; none before it is worked out, or where there are none.
+    /// Least cost of all that lies upstream of a position and of its pit, by outlet level; empty before it is worked out.
     pub left: Vec<Vec<f64>>,
     /// By position where one branch joins: the same without the branch, by (its last drive launched there).
     pub left_alone: BTreeMap<usize, [Vec<f64>; 2]>,

@@ -25,11 +25,16 @@ pub struct Swept<'r> {
 }
 
 impl Swept<'_> {
+    /// First and last level of the other end in the window of a level of this end.
+    fn in_window(&self, z: usize) -> [i64; 2] {
+        let last = self.beyond[0].len() as i64 - 1;
+        let [from, to] = self.window.map(|by| z as i64 + by);
+        [from.max(0), to.min(last)]
+    }
+
     /// Tells of the levels of the other end that are in the window of a level of this end and not closed, range by range.
     pub fn each_open(&self, closed: &mut Closed, z: usize, mut hear: impl FnMut(Range<usize>)) {
-        let levels = self.beyond[0].len() as i64;
-        let first = (z as i64 + self.window[0]).max(0);
-        let last = (z as i64 + self.window[1]).min(levels - 1);
+        let [first, last] = self.in_window(z);
         let mut tell = |from: i64, to: i64| {
             if from < to {
                 hear(from as usize..to as usize);
@@ -45,12 +50,7 @@ impl Swept<'_> {
 
     /// Nothing is closed of the window of a level of this end.
     pub fn is_open(&self, closed: &mut Closed, z: usize) -> bool {
-        let levels = self.beyond[0].len() as i64;
-        let window = self.window.map(|by| z as i64 + by);
-        closed.is_empty()
-            || closed
-                .at(z, [window[0].max(0), window[1].min(levels - 1)])
-                .is_empty()
+        closed.is_empty() || closed.at(z, self.in_window(z)).is_empty()
     }
 
     /// Least cost from a level of this end to all in the window that are not closed.
