@@ -9,7 +9,7 @@
 use super::{
     grid::{Grid, LevelGrid},
     inner::{Chain, Through, through},
-    label::{Book, Front, Label, ROUNDING, RunStep, SAME_COST, Step},
+    label::{Book, Front, Label, ROUNDING, RunStep, SAME_COST, Step, StepId},
     pit_levels::PitLevels,
     pricing::{DirectionId, PitPrice, Prices},
     relax::{GRADE_TOLERANCE, Relaxed, outfall_levels, outlets, passes},
@@ -20,7 +20,7 @@ use crate::clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM};
 use crate::plan::context::Context;
 use geo::Coord;
 use std::{
-    collections::{BTreeMap, BinaryHeap},
+    collections::{BTreeMap, BTreeSet, BinaryHeap, HashMap},
     ops::Range,
     rc::Rc,
 };
@@ -92,6 +92,8 @@ pub struct Exact<'s, 'c, 'a> {
     pub bound: f64,
     /// Steps of the partial plans.
     pub book: &'s mut Book,
+    /// Steps that join a branch where the route is now, by what they join: its partial plans meet those of the route at many levels.
+    pub joins: HashMap<(Option<StepId>, StepId), StepId>,
     /// Chains made again, by run.
     pub chains: BTreeMap<usize, Rc<Chain>>,
     /// By position: partial plans by arrival, by inlet level.
@@ -445,120 +447,141 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
 
     /// Builds the pit of a position for every way to leave it.
     fn leave(&mut self, p: usize) {
-        let downs: std::collections::BTreeSet<DirectionId> = self.runs.from[p]
+        let downs: BTreeSet<DirectionId> = self.runs.from[p]
             .iter()
             .map(|r| self.runs.runs[*r].down)
             .collect();
         let levels = self.grid.positions[p].levels.clone();
-        let above = self.incoming(p);
         let node = self.grid.positions[p].node;
         let offset_m = self.grid.nodes[node as usize].offset_m;
         let manhole = manhole_prices(self.prices.cx, self.grid, p);
-        for down in downs {
-            let class = self.runs.pits[p].down(down);
-            for launched in [0, 1] {
-                let mut out = vec![Front::default(); levels.len()];
-                for (up, fronts) in &above {
-                    let drives = [&[(down, launched == 1)], &up[..]].concat();
-                    let Some(price) = self.prices.pit(self.grid, node, &drives) else {
+        let ways = downs.into_iter().flat_map(|down| [(0, down), (1, down)]);
+        let mut out: Vec<(Arrival, Vec<Front>)> = ways
+            .map(|way| (way, vec![Front::default(); levels.len()]))
+            .collect();
+        let own = self.from_upstream(p);
+        let lower = |cx: &Context, z: f64| outlets(cx, &levels, z);
+        let branches = self.from_branches(p, lower);
+        let most = self.most_by_level(p);
+        let mut leaving = |exact: &mut Self, (up, fronts): &Incoming| {
+            for ((launched, down), out) in &mut out {
+                let drives = [&[(*down, *launched == 1)], &up[..]].concat();
+                let Some(price) = exact.prices.pit(exact.grid, node, &drives) else {
+                    continue;
+                };
+                let class = exact.runs.pits[p].down(*down);
+                for (z, front) in fronts.iter().enumerate().filter(|(_, f)| !f.is_empty()) {
+                    let rest = exact.relaxed.outlet(p, class, *launched, z);
+                    let Some((cost, depth_m)) = price.at(levels.level(z)) else {
                         continue;
                     };
-                    for (z, front) in fronts.iter().enumerate().filter(|(_, f)| !f.is_empty()) {
-                        let rest = self.relaxed.outlet(p, class, launched, z);
-                        let Some((cost, depth_m)) = price.at(levels.level(z)) else {
-                            continue;
-                        };
-                        let cost = cost + manhole(levels.level(z));
-                        for label in front
-                            .labels()
-                            .iter()
-                            .filter(|l| l.cost + cost + rest <= self.bound)
-                        {
-                            out[z].insert(label.with_pit(cost, depth_m, offset_m), self.book);
-                        }
+                    let cost = cost + manhole(levels.level(z));
+                    let within = |l: &&Label| l.cost + cost + rest <= exact.bound;
+                    for label in front.labels().iter().filter(within) {
+                        out[z].insert(label.with_pit(cost, depth_m, offset_m), exact.book);
                     }
                 }
-                if let Some(left) = Left::new(out) {
-                    self.left[p].insert((launched, down), left);
-                }
             }
+        };
+        for own in &own {
+            self.together(own, &branches, &most, &mut leaving);
         }
+        self.joins.clear();
+        let left = out.into_iter().map(|(way, fronts)| (way, Left::new(fronts)));
+        self.left[p].extend(left.filter_map(|(way, left)| Some((way, left?))));
     }
 
-    /// Partial plans to a position by outlet level: its own from upstream with those of the branches that join.
-    fn incoming(&mut self, p: usize) -> Vec<Incoming> {
+    /// Partial plans of the route itself to a position by outlet level.
+    fn from_upstream(&mut self, p: usize) -> Vec<Incoming> {
         let levels = self.grid.positions[p].levels.clone();
-        let arrived = std::mem::take(&mut self.arrived[p]);
-        let own = if ends(self.grid, p).0 {
-            vec![(vec![], vec![Front::of(Label::NOTHING); levels.len()])]
-        } else {
-            arrived
-                .into_iter()
-                .map(|((launched, up), fronts)| {
-                    let drives = (up != ANY).then_some((up, launched == 1));
-                    (drives.into_iter().collect(), self.lowered(&levels, fronts))
+        if ends(self.grid, p).0 {
+            return vec![(vec![], vec![Front::of(Label::NOTHING); levels.len()])];
+        }
+        let arrived = std::mem::take(&mut self.arrived[p]).into_iter();
+        arrived
+            .map(|((launched, up), fronts)| {
+                let drive = (up != ANY).then_some((up, launched == 1));
+                (drive.into_iter().collect(), self.lowered(&levels, fronts))
+            })
+            .collect()
+    }
+
+    /// Partial plans of each branch that joins at a position, by the position's level; `lower` gives those that an inlet level of the
+    /// branch allows.
+    fn from_branches(
+        &mut self,
+        p: usize,
+        lower: impl Fn(&Context, f64) -> Range<usize>,
+    ) -> Vec<Vec<Incoming>> {
+        let levels = self.grid.positions[p].levels.len();
+        let branches = self.branches.remove(&p).unwrap_or_default();
+        let mut lowered = |branch: &Branch| -> Vec<Incoming> {
+            let arrivals = branch.arrivals.iter();
+            arrivals
+                .map(|(away, fronts)| {
+                    let range = |z: usize| lower(self.prices.cx, branch.levels.level(z));
+                    let drive = away.map(|u| (self.prices.direction_of(u), true));
+                    let fronts = lowered(levels, fronts, range, self.book);
+                    (drive.into_iter().collect(), fronts)
                 })
                 .collect()
         };
-        let lower = |cx: &Context, z: f64| outlets(cx, &levels, z);
-        let pit = PitLevels::new(self.prices.cx, self.grid, self.runs, p).least();
-        let onward = self.relaxed.least_outlets(p).into_iter().zip(pit);
-        let most: Vec<f64> = onward
-            .map(|(onward, pit)| self.bound - (onward + pit) + ROUNDING)
-            .collect();
-        self.joined_at(p, own, lower, &most)
+        branches.iter().map(|b| lowered(b)).collect()
     }
 
-    /// Puts the branches that join at a position beside what comes down the route itself. `lower` gives the levels of the
-    /// position that a branch's inlet level allows; `most` what both may cost by outlet level, that a plan for the bound may come of it.
-    fn joined_at(
+    /// What all that comes in at a position may cost by outlet level, that a plan for the bound may come of it.
+    fn most_by_level(&self, p: usize) -> Vec<f64> {
+        let pit = PitLevels::new(self.prices.cx, self.grid, self.runs, p).least();
+        let onward = self.relaxed.least_outlets(p).into_iter().zip(pit);
+        onward
+            .map(|(onward, pit)| self.bound - (onward + pit) + ROUNDING)
+            .collect()
+    }
+
+    /// Puts what comes in beside what comes of each of some branches, one way after the other, for there are many where several
+    /// branches join; tells `hear` of it. `most` is what all may cost by level.
+    fn together(
         &mut self,
-        p: usize,
-        own: Vec<Incoming>,
-        lower: impl Fn(&Context, f64) -> Range<usize>,
+        own: &Incoming,
+        branches: &[Vec<Incoming>],
         most: &[f64],
-    ) -> Vec<Incoming> {
-        let levels = self.grid.positions[p].levels.len();
-        let mut all = own;
-        for branch in self.branches.remove(&p).unwrap_or_default() {
-            let mut with = vec![];
-            for (away, fronts) in &branch.arrivals {
-                let range = |z: usize| lower(self.prices.cx, branch.levels.level(z));
-                let lowered = lowered(levels, fronts, range, self.book);
-                let drive = away.map(|u| (self.prices.direction_of(u), true));
-                for (drives, fronts) in &all {
-                    let drives = drives.iter().copied().chain(drive).collect();
-                    let both = fronts
-                        .iter()
-                        .zip(&lowered)
-                        .zip(most)
-                        .map(|((a, b), most)| self.together(a, b, *most));
-                    let both: Vec<Front> = both.collect();
-                    if both.iter().any(|f| !f.is_empty()) {
-                        with.push((drives, both));
-                    }
-                }
+        hear: &mut dyn FnMut(&mut Self, &Incoming),
+    ) {
+        let Some((branch, others)) = branches.split_first() else {
+            return hear(self, own);
+        };
+        for (drives, fronts) in branch {
+            let levels = own.1.iter().zip(fronts).zip(most);
+            let both: Vec<Front> = levels
+                .map(|((a, b), most)| self.both(a, b, *most))
+                .collect();
+            if both.iter().any(|f| !f.is_empty()) {
+                let drives = [&own.0[..], drives].concat();
+                self.together(&(drives, both), others, most, hear);
             }
-            all = with;
         }
-        all
     }
 
     /// Every partial plan of the route with every one of a branch, where they cost no more than so much.
-    fn together(&mut self, own: &Front, branch: &Front, most: f64) -> Front {
+    fn both(&mut self, own: &Front, branch: &Front, most: f64) -> Front {
         let mut front = Front::default();
         for a in own.labels() {
             for b in branch.labels().iter().filter(|b| a.cost + b.cost <= most) {
-                let step = self.book.note(Step::Join {
-                    before: a.step,
-                    branch: b.step.expect("a branch has runs"),
-                });
-                if !front.insert(a.with_branch(b, step), self.book) {
-                    self.book.strike_out_last();
+                let branch = b.step.expect("a branch has runs");
+                let known = self.joins.get(&(a.step, branch)).copied();
+                let before = a.step;
+                let step = known.unwrap_or_else(|| self.book.note(Step::Join { before, branch }));
+                let is_kept = front.insert(a.with_branch(b, step), self.book);
+                match (is_kept, known) {
+                    (true, None) => {
+                        self.joins.insert((before, branch), step);
+                    }
+                    (false, None) => self.book.strike_out_last(),
+                    (_, Some(_)) => {}
                 }
             }
         }
-        front.fit()
+        front
     }
 
     /// From partial plans by inlet level to the same by outlet level.
@@ -583,15 +606,16 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
             let own = arrived.map(|((launched, up), fronts)| (vec![(up, launched == 1)], fronts));
             // No drop is needed here, but nothing comes in below what goes out.
             let lower = |cx: &Context, z: f64| outfall_levels(cx, &levels, z);
+            let branches = self.from_branches(p, lower);
             let most = vec![self.bound + ROUNDING; levels.len()];
-            for (drives, fronts) in self.joined_at(p, own.collect(), lower, &most) {
-                let price = if self.prices.cx.joined {
+            let mut ending = |exact: &mut Self, (drives, fronts): &Incoming| {
+                let price = if exact.prices.cx.joined {
                     Some(PitPrice::NOTHING) // a branch on its own: the pit is not its
                 } else {
-                    self.prices.pit(self.grid, node, &drives)
+                    exact.prices.pit(exact.grid, node, drives)
                 };
                 let Some(price) = price else {
-                    continue;
+                    return;
                 };
                 for (z, f) in fronts.iter().enumerate() {
                     let invert_m = levels.level(z);
@@ -601,7 +625,7 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
                     let cost = cost + manhole(invert_m);
                     for label in f.labels() {
                         let label = label.with_pit(cost, depth_m, offset_m);
-                        if front.insert(label, self.book) {
+                        if front.insert(label, exact.book) {
                             endings.push(Ending {
                                 label,
                                 position: p,
@@ -610,7 +634,11 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
                         }
                     }
                 }
+            };
+            for own in own {
+                self.together(&own, &branches, &most, &mut ending);
             }
+            self.joins.clear();
         }
         let best = front.best(self.book)?;
         endings.into_iter().find(|e| e.label == best)

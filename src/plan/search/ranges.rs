@@ -3,10 +3,17 @@
 use std::ops::Range;
 
 /// Numbers with the least of any range at hand (a sparse table).
+///
+/// Mostly only some levels are of any use, one beside the other: what is +inf before the first of these and after the last takes no room.
 #[derive(Debug, Default)]
 pub struct Ranges {
+    /// How many numbers.
+    len: usize,
+    /// The first that is not +inf.
+    first: usize,
+    /// How many up to the last that is not.
     n: usize,
-    /// By power of two the least of so many numbers from each on, the numbers themselves first; then the least of all up to each, it
+    /// Of these by power of two the least of so many numbers from each on, the numbers themselves first; then the least of all up to each, it
     /// included; then the least of all from each on. In one piece, for thousands are made and let go.
     all: Vec<f64>,
     /// Where the least of all up to each begins.
@@ -26,6 +33,11 @@ fn powers(n: usize) -> usize {
 impl Ranges {
     /// Of these numbers.
     pub fn new(values: &[f64]) -> Ranges {
+        let len = values.len();
+        let is_some = |v: &f64| *v != f64::INFINITY;
+        let first = values.iter().position(is_some).unwrap_or(len);
+        let last = values.iter().rposition(is_some);
+        let values = &values[first..last.map_or(first, |last| last + 1)];
         let n = values.len();
         let powers = powers(n);
         let upto = row_at(n, powers);
@@ -49,7 +61,13 @@ impl Ranges {
             least = least.min(all[i]);
             all[upto + n + i] = least;
         }
-        Ranges { n, all, upto }
+        Ranges {
+            len,
+            first,
+            n,
+            all,
+            upto,
+        }
     }
 
     /// By power of two: the least of so many numbers from each on.
@@ -59,7 +77,8 @@ impl Ranges {
     }
 
     /// For every place i of `out` the least of the numbers from i + `from` up to i + `to`, as far as there are any; else +inf.
-    pub fn moving(&self, [from, to]: [i64; 2], out: &mut [f64]) {
+    pub fn moving(&self, window: [i64; 2], out: &mut [f64]) {
+        let [from, to] = window.map(|by| by - self.first as i64);
         let (n, places) = (self.n as i64, out.len() as i64);
         let (upto, onward) = self.all[self.upto..].split_at(self.n);
         let within = |i: i64| i.clamp(0, places) as usize;
@@ -92,6 +111,7 @@ impl Ranges {
 
     /// Least of a range; +inf of an empty one.
     pub fn least(&self, r: Range<usize>) -> f64 {
+        let r = self.inside(r);
         if r.start >= r.end {
             return f64::INFINITY;
         }
@@ -100,24 +120,34 @@ impl Ranges {
         row[r.start].min(row[r.end - (1 << k)])
     }
 
-    /// They.
-    pub fn numbers(&self) -> &[f64] {
-        &self.all[..self.n]
+    /// What of a range is not +inf before the first number or after the last that is not, counted from that first one.
+    fn inside(&self, r: Range<usize>) -> Range<usize> {
+        let from_first = |i: usize| i.saturating_sub(self.first).min(self.n);
+        from_first(r.start)..from_first(r.end)
+    }
+
+    /// The numbers of a range, but for those at either end that are +inf; and how many of these come before.
+    pub fn part(&self, r: Range<usize>) -> (usize, &[f64]) {
+        let inside = self.inside(r.clone());
+        let before = (self.first + inside.start).saturating_sub(r.start);
+        (before.min(r.len()), &self.all[inside])
     }
 
     /// How many.
     pub fn len(&self) -> usize {
-        self.n
+        self.len
     }
 
     /// Least of all.
     pub fn least_of_all(&self) -> f64 {
-        self.numbers().iter().copied().fold(f64::INFINITY, f64::min)
+        let numbers = &self.all[..self.n];
+        numbers.iter().copied().fold(f64::INFINITY, f64::min)
     }
 
     /// The value at `i`.
     pub fn at(&self, i: usize) -> f64 {
-        self.numbers()[i]
+        debug_assert!(i < self.len);
+        self.least(i..i + 1)
     }
 }
 
@@ -230,22 +260,58 @@ mod tests {
 
     #[test]
     fn least_of_every_range() {
-        let v = [5.0, 3.0, 4.0, 1.0, 2.0, 6.0, 0.5];
-        let r = Ranges::new(&v);
-        for i in 0..v.len() {
-            for j in i + 1..=v.len() {
-                assert_eq!(
-                    r.least(i..j),
-                    v[i..j].iter().copied().fold(f64::INFINITY, f64::min)
-                );
+        for v in [some(0), some(3)] {
+            let r = Ranges::new(&v);
+            assert_eq!(r.len(), v.len());
+            assert_eq!(r.least_of_all(), 0.5);
+            for i in 0..v.len() {
+                assert_eq!(r.at(i), v[i]);
+                for j in i + 1..=v.len() {
+                    let least = v[i..j].iter().copied().fold(f64::INFINITY, f64::min);
+                    assert_eq!(r.least(i..j), least);
+                }
+            }
+            assert_eq!(r.least(3..3), f64::INFINITY);
+        }
+        let none = Ranges::new(&[f64::INFINITY; 4]);
+        assert_eq!((none.len(), none.least(0..4), none.at(2)), (4, f64::INFINITY, f64::INFINITY));
+        assert_eq!(none.least_of_all(), f64::INFINITY);
+    }
+
+    /// Numbers, as many at either end +inf, and one between.
+    fn some(ends: usize) -> Vec<f64> {
+        let inner = [5.0, 3.0, f64::INFINITY, 4.0, 1.0, 2.0, 6.0, 0.5];
+        let ends = vec![f64::INFINITY; ends];
+        [&ends[..], &inner, &ends].concat()
+    }
+
+    #[test]
+    fn a_part_leaves_out_nothing_that_counts() {
+        for v in [some(0), some(3), vec![f64::INFINITY; 5]] {
+            let r = Ranges::new(&v);
+            for i in 0..v.len() {
+                for j in i..=v.len() {
+                    let (before, part) = r.part(i..j);
+                    let after = j - i - before - part.len();
+                    let ends = [before, after].map(|n| vec![f64::INFINITY; n]);
+                    assert_eq!([&ends[0], part, &ends[1]].concat(), v[i..j]);
+                }
             }
         }
-        assert_eq!(r.least(3..3), f64::INFINITY);
     }
 
     #[test]
     fn least_of_a_window_that_moves() {
-        let v: Vec<f64> = (0..9).map(|i| f64::from(i * 5 % 9)).collect();
+        (0..3).for_each(least_of_a_window);
+    }
+
+    /// With so many numbers +inf at either end.
+    fn least_of_a_window(ends: usize) {
+        let number = |i: usize| match i < ends || i + ends >= 9 {
+            true => f64::INFINITY,
+            false => (i * 5 % 9) as f64,
+        };
+        let v: Vec<f64> = (0..9).map(number).collect();
         let ranges = Ranges::new(&v);
         for from in -12..12_i64 {
             for to in from - 1..14_i64 {

@@ -140,21 +140,28 @@ impl Moved<'_, '_> {
         self.arrived[0].is_empty()
     }
 
-    /// What lies beyond the levels that are told of, launched there or not.
-    fn beyond(&self, l: usize) -> &[f64] {
-        &self.of.beyond[l].numbers()[self.first..self.first + self.arrived[0].len()]
+    /// What lies beyond the levels that are told of, launched there or not, from the first on where anything does; and how many come
+    /// before that.
+    fn beyond(&self, l: usize) -> (usize, &[f64]) {
+        let levels = self.first..self.first + self.arrived[0].len();
+        self.of.beyond[l].part(levels)
     }
 
     /// The least of what was paid before the run and what lies beyond it, by (launched at this end), (launched at the other).
     pub fn least_plans(&self) -> BySides {
-        [0, 1].map(|f: usize| [0, 1].map(|l| least_sum(&self.arrived[f], self.beyond(l))))
+        let beyond = [0, 1].map(|l| self.beyond(l));
+        let least = |f: usize, (before, beyond): (usize, &[f64])| {
+            least_sum(&self.arrived[f][before..], beyond)
+        };
+        [0, 1].map(|f: usize| beyond.map(|beyond| least(f, beyond)))
     }
 
     /// What was paid before the run and it costs, the drive at the other end launched there or not (`l`); +inf where that and what lies
     /// beyond cost more than `bound`.
     pub fn within(&self, l: usize, bound: f64) -> Vec<f64> {
         let cost = [0, 1].map(|f: usize| self.of.cost[f][l]);
-        let each = self.arrived[0].iter().zip(&self.arrived[1]);
+        let (before, beyond) = self.beyond(l);
+        let [a, b] = self.arrived.each_ref().map(|of| &of[before..]);
         let one = |((a, b), beyond): ((&f64, &f64), &f64)| {
             let (a, b) = (a + cost[0], b + cost[1]);
             let least = if a < b { a } else { b };
@@ -164,7 +171,10 @@ impl Moved<'_, '_> {
                 f64::INFINITY
             }
         };
-        each.zip(self.beyond(l)).map(one).collect()
+        let mut out = vec![f64::INFINITY; before];
+        out.extend(a.iter().zip(b).zip(beyond).map(one));
+        out.resize(self.arrived[0].len(), f64::INFINITY);
+        out
     }
 }
 

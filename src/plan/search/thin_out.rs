@@ -368,13 +368,10 @@ impl<'c, 'a> Route<'c, 'a> {
         let Some((places, levels)) = of.places(station) else {
             return vec![];
         };
-        let spare = |p: usize, f: usize| match &self.left[p] {
-            Some(left) => left.by_level[f]
-                .numbers()
-                .iter()
-                .map(|l| bound - l)
-                .collect(),
-            None => vec![f64::NEG_INFINITY; levels.len()],
+        let spare = |p: usize, f: usize| {
+            let left = self.left[p].as_ref().map(|left| &left.by_level[f]);
+            let spare = |z: usize| left.map_or(f64::NEG_INFINITY, |left| bound - left.at(z));
+            (0..levels.len()).map(spare).collect()
         };
         let spare = places.clone().map(|p| [spare(p, 0), spare(p, 1)]);
         let spare: Vec<[Vec<f64>; 2]> = spare.collect();
