@@ -44,7 +44,7 @@ impl Closed {
     /// Takes the bands of a run that may close any of `other` for any of `levels`, both in steps of one kind.
     pub fn take(&mut self, run: &Run, end: End, levels: &LevelGrid, other: &LevelGrid) {
         self.bands.clear();
-        let between = |band: &Met| between(band, end, run.length_m, levels, other);
+        let between = |band: Met| between(&band, end, run.length_m, levels, other);
         let last = (levels.len() - 1) as f64;
         let counts = |b: &Between| {
             let at_either_end = |line: &[f64; 2]| [line[0], line[0] + line[1] * last];

@@ -487,7 +487,9 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
             self.together(own, &branches, &most, &mut leaving);
         }
         self.joins.clear();
-        let left = out.into_iter().map(|(way, fronts)| (way, Left::new(fronts)));
+        let left = out
+            .into_iter()
+            .map(|(way, fronts)| (way, Left::new(fronts)));
         self.left[p].extend(left.filter_map(|(way, left)| Some((way, left?))));
     }
 

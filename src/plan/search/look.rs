@@ -227,9 +227,9 @@ pub fn close(
         End::Upstream => z + band.share * (other - z),
         End::Downstream => other + band.share * (z - other),
     };
-    let by = |band: &Met| match end {
-        End::Upstream => closed_by(band, run.length_m, levels, z),
-        End::Downstream => closed_above(band, run.length_m, levels, z),
+    let by = |band: Met| match end {
+        End::Upstream => closed_by(&band, run.length_m, levels, z),
+        End::Downstream => closed_above(&band, run.length_m, levels, z),
     };
     let met = run
         .bands

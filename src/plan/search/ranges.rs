@@ -274,7 +274,10 @@ mod tests {
             assert_eq!(r.least(3..3), f64::INFINITY);
         }
         let none = Ranges::new(&[f64::INFINITY; 4]);
-        assert_eq!((none.len(), none.least(0..4), none.at(2)), (4, f64::INFINITY, f64::INFINITY));
+        assert_eq!(
+            (none.len(), none.least(0..4), none.at(2)),
+            (4, f64::INFINITY, f64::INFINITY)
+        );
         assert_eq!(none.least_of_all(), f64::INFINITY);
     }
 

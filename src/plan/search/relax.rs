@@ -339,7 +339,7 @@ pub fn passes(run: &Run, [z0, z1]: [f64; 2], one_drive: bool) -> bool {
     };
     // a hair inside, so that only what is certain is ruled out
     let hair = 2.0 * LENGTH_TOLERANCE_M;
-    let clashes = |band: &Met| {
+    let clashes = |band: Met| {
         let z = z0 + (z1 - z0) * band.share;
         let holds = z0 - z1 <= band.grade * run.length_m + hair;
         holds && z > band.low + hair && z < band.high - hair
