@@ -5,16 +5,17 @@ mod chance;
 mod town;
 
 use chance::Chance;
-use criterion::{Criterion, Throughput, criterion_group, criterion_main};
-use geo::coord;
+use divan::{Bencher, counter::ItemsCount};
+use geo::{Coord, coord};
 use pitwright::{
     clearance::{Curtain, FROM_DOWNSTREAM, FROM_UPSTREAM, Segment, nearest, nearest_curtain},
-    job::JobFile,
+    job::{Job, JobFile},
     pits::{Access, Dig, Meets, Siting, footprint},
     plan::{
         context::{Context, World},
         search::{Coarse, Grid, Prices},
     },
+    site::Site,
 };
 use std::hint::black_box;
 use town::{Size, town};
@@ -30,20 +31,30 @@ const STREET: Size = Size {
     services_each: 200,
 };
 
-fn drives(c: &mut Criterion) {
+fn main() {
+    divan::main();
+}
+
+#[divan::bench]
+fn what_is_near_a_60_m_drive(b: Bencher) {
     let (site, job) = (town(STREET, 7), JobFile::default().job);
     let world = World::new(&site, &job);
     let cx = Context::new(&world, &site.routes[0]).expect("the route has a length");
     let grid = Grid::new(&cx, Coarse::FINEST);
     let [us, ds] = DRIVE.map(|n| grid.point(n));
     let services = &world.obstacles.services;
-    c.bench_function("near a 60 m drive", |b| {
-        b.iter(|| {
-            cx.yardstick
-                .near(services, black_box(us), ds, cx.concern_m, |_| false)
-        });
+    b.bench_local(|| {
+        cx.yardstick
+            .near(services, black_box(us), ds, cx.concern_m, |_| false)
     });
+}
 
+#[divan::bench]
+fn judging_a_60_m_drive_at_8_depths_from_both_sides(b: Bencher) {
+    let (site, job) = (town(STREET, 7), JobFile::default().job);
+    let world = World::new(&site, &job);
+    let cx = Context::new(&world, &site.routes[0]).expect("the route has a length");
+    let grid = Grid::new(&cx, Coarse::FINEST);
     let mut prices = Prices::new(&cx);
     let drive = prices
         .drive(&grid, DRIVE[0], DRIVE[1])
@@ -62,20 +73,17 @@ fn drives(c: &mut Criterion) {
         lawful > 0 && lawful < DEPTHS.len(),
         "{lawful} of the depths are lawful: some should be, and some not"
     );
-    let mut group = c.benchmark_group("judging");
-    group.throughput(Throughput::Elements(2 * DEPTHS.len() as u64));
-    group.bench_function("a 60 m drive at 8 depths from both sides", |b| {
-        b.iter(|| {
+    b.counter(ItemsCount::new(2 * DEPTHS.len()))
+        .bench_local(|| {
             let sides = [FROM_UPSTREAM, FROM_DOWNSTREAM];
             let each = levels.iter().flat_map(|z| sides.map(|s| (z, s)));
             each.filter_map(|(z, s)| prices.drive_cost(&drive, black_box(*z), s))
                 .sum::<f64>()
         });
-    });
-    group.finish();
 }
 
-fn pits(c: &mut Criterion) {
+#[divan::bench]
+fn a_pit_at_every_metre_of_a_street(b: Bencher) {
     let (site, job) = (town(STREET, 7), JobFile::default().job);
     let world = World::new(&site, &job);
     let siting = Siting {
@@ -97,12 +105,8 @@ fn pits(c: &mut Criterion) {
         standing > 0 && standing < places.len(),
         "a pit should stand at some places and not at others"
     );
-    let mut group = c.benchmark_group("siting");
-    group.throughput(Throughput::Elements(places.len() as u64));
-    group.bench_function("a pit at every metre of a street", |b| {
-        b.iter(|| places.iter().filter_map(|p| stands(black_box(p))).count());
-    });
-    group.finish();
+    b.counter(ItemsCount::new(places.len()))
+        .bench_local(|| places.iter().filter_map(|p| stands(black_box(p))).count());
 }
 
 /// Pairs of a long drive and a short piece that lie about as they do in a street.
@@ -135,29 +139,25 @@ fn pairs(n: usize) -> Vec<(Segment, Curtain)> {
     (0..n).map(|_| pair()).collect()
 }
 
-fn nearest_points(c: &mut Criterion) {
+#[divan::bench]
+fn nearest_points_of_a_drive_and_a_piece(b: Bencher) {
     let pairs = pairs(1000);
-    let mut group = c.benchmark_group("nearest points");
-    group.throughput(Throughput::Elements(pairs.len() as u64));
-    group.bench_function("of a drive and a piece", |b| {
-        let to_piece = |(drive, k): &(Segment, Curtain)| {
-            nearest(drive, &Segment { a: k.a, b: k.b }).distance_m
-        };
-        b.iter(|| black_box(&pairs).iter().map(to_piece).sum::<f64>());
-    });
-    group.bench_function("of a drive and a curtain", |b| {
-        b.iter(|| {
-            black_box(&pairs)
-                .iter()
-                .map(|(drive, k)| nearest_curtain(drive, k, 0.0).distance_m)
-                .sum::<f64>()
-        });
-    });
-    group.finish();
+    let to_piece =
+        |(drive, k): &(Segment, Curtain)| nearest(drive, &Segment { a: k.a, b: k.b }).distance_m;
+    b.counter(ItemsCount::new(pairs.len()))
+        .bench_local(|| black_box(&pairs).iter().map(to_piece).sum::<f64>());
 }
 
-/// A suburb of 5,000 lots; hedges and fruit trees in the back yards, a hundred and twenty thousand edges and trunks in all.
-fn ways(c: &mut Criterion) {
+#[divan::bench]
+fn nearest_points_of_a_drive_and_a_curtain(b: Bencher) {
+    let pairs = pairs(1000);
+    let to_curtain = |(drive, k): &(Segment, Curtain)| nearest_curtain(drive, k, 0.0).distance_m;
+    b.counter(ItemsCount::new(pairs.len()))
+        .bench_local(|| black_box(&pairs).iter().map(to_curtain).sum::<f64>());
+}
+
+/// A suburb of 5,000 lots; hedges and fruit trees in the back yards, a hundred and twenty thousand edges and trunks in all; and places in it.
+fn suburb() -> (Site, Job, Vec<Coord<f64>>) {
     let size = Size {
         streets: 50,
         length_m: 1000.0,
@@ -184,26 +184,24 @@ fn ways(c: &mut Criterion) {
     let places: Vec<_> = (0..1000)
         .map(|_| coord! {x: chance.between(0.0, 1000.0), y: chance.between(0.0, 4400.0)})
         .collect();
+    (site, job, places)
+}
+
+#[divan::bench(sample_count = 10, sample_size = 1)]
+fn who_gets_where_in_a_suburb_of_5000_lots(b: Bencher) {
+    let (site, job, _) = suburb();
+    b.bench_local(|| Access::new(black_box(&site), &job));
+}
+
+#[divan::bench]
+fn who_digs_at_a_place_of_it(b: Bencher) {
+    let (site, job, places) = suburb();
     let access = Access::new(&site, &job);
     let by = |who| places.iter().filter(|p| access.dig(**p) == who).count();
     let counts = [Some(Dig::Machine), Some(Dig::Hand), None].map(by);
     assert!(counts.iter().all(|n| *n > 0), "{counts:?}");
-    let mut group = c.benchmark_group("ways");
-    group.sample_size(10);
-    group.bench_function("who gets where in a suburb of 5,000 lots", |b| {
-        b.iter(|| Access::new(black_box(&site), &job));
+    b.counter(ItemsCount::new(places.len())).bench_local(|| {
+        let digs = places.iter().filter_map(|p| access.dig(black_box(*p)));
+        digs.count()
     });
-    group.throughput(Throughput::Elements(places.len() as u64));
-    group.bench_function("who digs at a place of it", |b| {
-        b.iter(|| {
-            places
-                .iter()
-                .filter_map(|p| access.dig(black_box(*p)))
-                .count()
-        });
-    });
-    group.finish();
 }
-
-criterion_group!(benches, drives, pits, ways, nearest_points);
-criterion_main!(benches);

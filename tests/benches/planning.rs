@@ -4,15 +4,18 @@
 mod chance;
 mod town;
 
-use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
+use divan::{Bencher, counter::ItemsCount};
 use pitwright::{
     job::{Job, JobFile},
     plan::{Quiet, plan},
     site::Site,
 };
 use rayon::{ThreadPool, ThreadPoolBuilder};
-use std::time::Duration;
 use town::{Size, town};
+
+fn main() {
+    divan::main();
+}
 
 fn threads(n: usize) -> ThreadPool {
     ThreadPoolBuilder::new()
@@ -44,59 +47,31 @@ fn checked(site: &Site, job: &Job) {
     assert!(without.is_empty(), "no plan for {without:?}");
 }
 
-fn one_route(c: &mut Criterion) {
-    let site = town(
-        Size {
-            streets: 1,
-            length_m: 300.0,
-            services_each: 200,
-        },
-        7,
-    );
-    let job = JobFile::default().job;
-    checked(&site, &job);
-    let mut group = c.benchmark_group("one route");
-    group
-        .sample_size(10)
-        .measurement_time(Duration::from_secs(15));
-    group.bench_function("300 m, 200 services, 1 thread", |b| {
-        threads(1).install(|| b.iter(|| plan(&site, &job, &Quiet)));
-    });
-    group.finish();
+#[divan::bench(sample_count = 10, sample_size = 1)]
+fn one_route_of_300_m_with_200_services_on_1_thread(b: Bencher) {
+    let size = Size {
+        streets: 1,
+        length_m: 300.0,
+        services_each: 200,
+    };
+    timed(b, &town(size, 7), 1);
 }
 
-fn more_routes(c: &mut Criterion) {
-    let job = JobFile::default().job;
-    let mut group = c.benchmark_group("routes of 100 m, 1 thread");
-    group
-        .sample_size(10)
-        .measurement_time(Duration::from_secs(10));
-    for n in [1, 2, 4, 8, 16, 32] {
-        let site = streets(n);
-        checked(&site, &job);
-        group.throughput(Throughput::Elements(n as u64));
-        group.bench_function(BenchmarkId::from_parameter(n), |b| {
-            threads(1).install(|| b.iter(|| plan(&site, &job, &Quiet)));
-        });
-    }
-    group.finish();
+#[divan::bench(sample_count = 10, sample_size = 1, args = [1, 2, 4, 8, 16, 32])]
+fn routes_of_100_m_on_1_thread(b: Bencher, n: usize) {
+    timed(b, &streets(n), 1);
 }
 
-fn more_threads(c: &mut Criterion) {
-    let job = JobFile::default().job;
-    let site = streets(32);
-    let mut group = c.benchmark_group("32 routes of 100 m, threads");
-    group
-        .sample_size(10)
-        .measurement_time(Duration::from_secs(10))
-        .throughput(Throughput::Elements(32));
-    for n in [1, 2] {
-        group.bench_function(BenchmarkId::from_parameter(n), |b| {
-            threads(n).install(|| b.iter(|| plan(&site, &job, &Quiet)));
-        });
-    }
-    group.finish();
+#[divan::bench(sample_count = 10, sample_size = 1, args = [1, 2])]
+fn routes_of_100_m_32_of_them_by_threads(b: Bencher, n: usize) {
+    timed(b, &streets(32), n);
 }
 
-criterion_group!(benches, one_route, more_routes, more_threads);
-criterion_main!(benches);
+/// Times the plan of a site on so many threads.
+fn timed(b: Bencher, site: &Site, n: usize) {
+    let job = JobFile::default().job;
+    checked(site, &job);
+    let pool = threads(n);
+    b.counter(ItemsCount::new(site.routes.len()))
+        .bench_local(|| pool.install(|| plan(site, &job, &Quiet)));
+}

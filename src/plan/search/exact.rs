@@ -9,7 +9,8 @@
 use super::{
     grid::{Grid, LevelGrid},
     inner::{Chain, Through, through},
-    label::{Book, Front, Label, ROUNDING, RunStep, SAME_COST, Step, StepId},
+    joining::{Incoming, Joins},
+    label::{Book, Front, Label, ROUNDING, RunStep, SAME_COST, Step},
     pit_levels::PitLevels,
     pricing::{DirectionId, PitPrice, Prices},
     relax::{GRADE_TOLERANCE, Relaxed, outfall_levels, outlets, passes},
@@ -20,7 +21,7 @@ use crate::clearance::{FROM_DOWNSTREAM, FROM_UPSTREAM};
 use crate::plan::context::Context;
 use geo::Coord;
 use std::{
-    collections::{BTreeMap, BTreeSet, BinaryHeap, HashMap},
+    collections::{BTreeMap, BTreeSet, BinaryHeap},
     ops::Range,
     rc::Rc,
 };
@@ -62,9 +63,6 @@ impl Branch {
     }
 }
 
-/// Partial plans of a position, its pit left out, by level: the drives that come in from upstream, in order of precedence.
-type Incoming = (Vec<(DirectionId, bool)>, Vec<Front>);
-
 /// A kind of way to the states of a position: along one run, launched in one way.
 struct Choice {
     run: usize,
@@ -92,8 +90,8 @@ pub struct Exact<'s, 'c, 'a> {
     pub bound: f64,
     /// Steps of the partial plans.
     pub book: &'s mut Book,
-    /// Steps that join a branch where the route is now, by what they join: its partial plans meet those of the route at many levels.
-    pub joins: HashMap<(Option<StepId>, StepId), StepId>,
+    /// Steps that join a branch where the route is now.
+    pub joins: Joins,
     /// Chains made again, by run.
     pub chains: BTreeMap<usize, Rc<Chain>>,
     /// By position: partial plans by arrival, by inlet level.
@@ -508,29 +506,6 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
             .collect()
     }
 
-    /// Partial plans of each branch that joins at a position, by the position's level; `lower` gives those that an inlet level of the
-    /// branch allows.
-    fn from_branches(
-        &mut self,
-        p: usize,
-        lower: impl Fn(&Context, f64) -> Range<usize>,
-    ) -> Vec<Vec<Incoming>> {
-        let levels = self.grid.positions[p].levels.len();
-        let branches = self.branches.remove(&p).unwrap_or_default();
-        let mut lowered = |branch: &Branch| -> Vec<Incoming> {
-            let arrivals = branch.arrivals.iter();
-            arrivals
-                .map(|(away, fronts)| {
-                    let range = |z: usize| lower(self.prices.cx, branch.levels.level(z));
-                    let drive = away.map(|u| (self.prices.direction_of(u), true));
-                    let fronts = lowered(levels, fronts, range, self.book);
-                    (drive.into_iter().collect(), fronts)
-                })
-                .collect()
-        };
-        branches.iter().map(|b| lowered(b)).collect()
-    }
-
     /// What all that comes in at a position may cost by outlet level, that a plan for the bound may come of it.
     fn most_by_level(&self, p: usize) -> Vec<f64> {
         let pit = PitLevels::new(self.prices.cx, self.grid, self.runs, p).least();
@@ -538,52 +513,6 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
         onward
             .map(|(onward, pit)| self.bound - (onward + pit) + ROUNDING)
             .collect()
-    }
-
-    /// Puts what comes in beside what comes of each of some branches, one way after the other, for there are many where several
-    /// branches join; tells `hear` of it. `most` is what all may cost by level.
-    fn together(
-        &mut self,
-        own: &Incoming,
-        branches: &[Vec<Incoming>],
-        most: &[f64],
-        hear: &mut dyn FnMut(&mut Self, &Incoming),
-    ) {
-        let Some((branch, others)) = branches.split_first() else {
-            return hear(self, own);
-        };
-        for (drives, fronts) in branch {
-            let levels = own.1.iter().zip(fronts).zip(most);
-            let both: Vec<Front> = levels
-                .map(|((a, b), most)| self.both(a, b, *most))
-                .collect();
-            if both.iter().any(|f| !f.is_empty()) {
-                let drives = [&own.0[..], drives].concat();
-                self.together(&(drives, both), others, most, hear);
-            }
-        }
-    }
-
-    /// Every partial plan of the route with every one of a branch, where they cost no more than so much.
-    fn both(&mut self, own: &Front, branch: &Front, most: f64) -> Front {
-        let mut front = Front::default();
-        for a in own.labels() {
-            for b in branch.labels().iter().filter(|b| a.cost + b.cost <= most) {
-                let branch = b.step.expect("a branch has runs");
-                let known = self.joins.get(&(a.step, branch)).copied();
-                let before = a.step;
-                let step = known.unwrap_or_else(|| self.book.note(Step::Join { before, branch }));
-                let is_kept = front.insert(a.with_branch(b, step), self.book);
-                match (is_kept, known) {
-                    (true, None) => {
-                        self.joins.insert((before, branch), step);
-                    }
-                    (false, None) => self.book.strike_out_last(),
-                    (_, Some(_)) => {}
-                }
-            }
-        }
-        front
     }
 
     /// From partial plans by inlet level to the same by outlet level.
@@ -649,7 +578,7 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
 
 /// From partial plans by inlet level to the same by outlet level; `range` gives the outlets of an inlet, both of its ends rising
 /// with the inlet.
-fn lowered(
+pub fn lowered(
     levels: usize,
     fronts: &[Front],
     range: impl Fn(usize) -> Range<usize>,

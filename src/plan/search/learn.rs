@@ -7,6 +7,7 @@
 
 use super::{
     exact::{Branch, Ending, Exact},
+    joining::Joins,
     label::SAME_COST,
     relax::{Relaxed, relax},
     runs::Runs,
@@ -15,10 +16,7 @@ use super::{
     table::Table,
     tree::{Routes, Searched},
 };
-use std::{
-    collections::{BTreeMap, HashMap},
-    rc::Rc,
-};
+use std::{collections::BTreeMap, rc::Rc};
 
 /// What strikes cost is worked out for runs of plans that cost so much more than the least, as a share of the route's own cost.
 const FIRST: f64 = 0.028;
@@ -429,7 +427,7 @@ impl<'s, 'a> Routes<'s, 'a> {
             relaxed: &few.relaxed,
             bound,
             book: &mut self.book,
-            joins: HashMap::new(),
+            joins: Joins::new(),
             chains: BTreeMap::new(),
             arrived: vec![],
             left: vec![],

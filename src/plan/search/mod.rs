@@ -15,7 +15,8 @@
 //! 5. `squeeze`: the same from upstream, and the ways to drive runs left out that no plan within the bound has; `arrive`: from
 //!    upstream for all runs, where none is to be left out yet.
 //! 6. `exact`: the exact least cost of every (position, level), from upstream down, looking only at what the
-//!    lower bound cannot rule out, in the order of the least it can cost (`ways`); through pits in `inner`.
+//!    lower bound cannot rule out, in the order of the least it can cost (`ways`); through pits in `inner`,
+//!    branches that come in at a junction in `joining`.
 //! 7. `tree`: what the routes of a tree may cost beside each other; `learn`: steps 4 to 6 for one route after the other, within
 //!    bounds that grow until a plan is found, and what is found of a branch by its level at the junction (`table`).
 //! 8. `solve`: all that on coarser grids first, where they are much coarser. Their points are points of the fine grid too, so
@@ -32,6 +33,7 @@ mod fan;
 mod grid;
 mod highest;
 mod inner;
+mod joining;
 mod label;
 mod learn;
 mod least_pit;
