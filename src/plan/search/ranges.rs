@@ -188,14 +188,21 @@ pub fn least_of_each(values: Vec<f64>, ranges: &[Range<usize>]) -> Vec<f64> {
 #[derive(Debug, Default)]
 pub struct Lowered {
     n: usize,
-    /// By power of two: what so many numbers from each on are at most, one row after the other. Empty while nothing was lowered.
+    /// By power of two: what so many numbers from each on are at most, one row after the other, up to the greatest power that was asked
+    /// for: mostly it is a small one. Empty while nothing was lowered.
     all: Vec<f64>,
+    /// How many rows there are.
+    powers: usize,
 }
 
 impl Lowered {
     /// So many numbers, all +inf.
     pub fn new(n: usize) -> Lowered {
-        Lowered { n, all: vec![] }
+        Lowered {
+            n,
+            all: vec![],
+            powers: 0,
+        }
     }
 
     /// Nothing was lowered.
@@ -203,10 +210,13 @@ impl Lowered {
         self.all.is_empty()
     }
 
-    /// There is room for what is lowered.
-    fn touch(&mut self) {
-        if self.all.is_empty() {
-            self.all = vec![f64::INFINITY; row_at(self.n, powers(self.n))];
+    /// There is a row for this power of two.
+    fn touch(&mut self, power: usize) {
+        if power >= self.powers {
+            self.powers = power + 1;
+            let room = row_at(self.n, self.powers);
+            self.all.reserve_exact(room - self.all.len());
+            self.all.resize(room, f64::INFINITY);
         }
     }
 
@@ -215,8 +225,8 @@ impl Lowered {
         if range.start >= range.end || to.is_infinite() || to.is_nan() {
             return;
         }
-        self.touch();
         let power = (range.end - range.start).ilog2() as usize;
+        self.touch(power);
         let row = row_at(self.n, power);
         for i in [range.start, range.end - (1 << power)] {
             self.all[row + i] = self.all[row + i].min(to);
@@ -228,7 +238,7 @@ impl Lowered {
         if to.iter().all(|to| to.is_infinite()) {
             return;
         }
-        self.touch();
+        self.touch(0);
         for (number, to) in self.all[first..].iter_mut().zip(to) {
             *number = if to < number { *to } else { *number };
         }
@@ -239,7 +249,7 @@ impl Lowered {
         if self.is_untouched() {
             return vec![f64::INFINITY; self.n];
         }
-        for power in (1..powers(self.n)).rev() {
+        for power in (1..self.powers).rev() {
             let (below, row) = self.all.split_at_mut(row_at(self.n, power));
             let below = &mut below[row_at(self.n, power - 1)..];
             let row = &row[..self.n + 1 - (1 << power)];
