@@ -457,9 +457,9 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
         let mut out: Vec<(Arrival, Vec<Front>)> = ways
             .map(|way| (way, vec![Front::default(); levels.len()]))
             .collect();
-        let own = self.from_upstream(p);
+        let own = self.of_route(p);
         let lower = |cx: &Context, z: f64| outlets(cx, &levels, z);
-        let branches = self.from_branches(p, lower);
+        let branches = self.of_branches(p, lower);
         let most = self.most_by_level(p);
         let mut leaving = |exact: &mut Self, (up, fronts): &Incoming| {
             for ((launched, down), out) in &mut out {
@@ -492,7 +492,7 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
     }
 
     /// Partial plans of the route itself to a position by outlet level.
-    fn from_upstream(&mut self, p: usize) -> Vec<Incoming> {
+    fn of_route(&mut self, p: usize) -> Vec<Incoming> {
         let levels = self.grid.positions[p].levels.clone();
         if ends(self.grid, p).0 {
             return vec![(vec![], vec![Front::of(Label::NOTHING); levels.len()])];
@@ -537,7 +537,7 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
             let own = arrived.map(|((launched, up), fronts)| (vec![(up, launched == 1)], fronts));
             // No drop is needed here, but nothing comes in below what goes out.
             let lower = |cx: &Context, z: f64| outfall_levels(cx, &levels, z);
-            let branches = self.from_branches(p, lower);
+            let branches = self.of_branches(p, lower);
             let most = vec![self.bound + ROUNDING; levels.len()];
             let mut ending = |exact: &mut Self, (drives, fronts): &Incoming| {
                 let price = if exact.prices.cx.joined {

@@ -17,7 +17,7 @@ pub type Joins = HashMap<(Option<StepId>, StepId), StepId>;
 impl Exact<'_, '_, '_> {
     /// Partial plans of each branch that joins at a position, by the position's level; `lower` gives those that an inlet level of the
     /// branch allows.
-    pub fn from_branches(
+    pub fn of_branches(
         &mut self,
         p: usize,
         lower: impl Fn(&Context, f64) -> Range<usize>,
