@@ -22,6 +22,7 @@ pub mod plan;
 pub mod read;
 pub mod register;
 pub mod report;
+mod single;
 pub mod site;
 pub mod view;
 #[cfg(feature = "gdal")]

@@ -1,6 +1,7 @@
 //! What a run is certain to clash with.
 
 use super::course::Band;
+use crate::single::{down, up};
 use std::rc::Rc;
 
 /// At this share of the way downstream an invert strictly between these levels is certain to clash.
@@ -32,9 +33,9 @@ impl Kept {
         const HAIR_M: f64 = 5e-5;
         Kept {
             share: met.share as f32,
-            low: -no_more(-met.low - HAIR_M),
-            high: no_more(met.high - HAIR_M),
-            grade: no_more(met.grade),
+            low: up(met.low + HAIR_M),
+            high: down(met.high - HAIR_M),
+            grade: down(met.grade),
         }
     }
 
@@ -47,16 +48,6 @@ impl Kept {
             high,
             grade,
         }
-    }
-}
-
-/// The greatest number of single precision that is no greater.
-fn no_more(number: f64) -> f32 {
-    let near = number as f32;
-    if f64::from(near) > number {
-        near.next_down()
-    } else {
-        near
     }
 }
 

@@ -10,6 +10,7 @@
 //! then for each cell its 64-bit id and least and greatest of every axis as 32-bit floats.
 
 use crate::clearance::{by_key, hilbert};
+use crate::single::{down, up};
 use crate::write::blob::Bounds;
 use rayon::prelude::*;
 use std::ops::Range;
@@ -37,26 +38,6 @@ impl Entry {
             fid,
             at: [down(b.min[0]), up(b.max[0]), down(b.min[1]), up(b.max[1])],
         }
-    }
-}
-
-/// Greatest single-precision number not above `x`.
-fn down(x: f64) -> f32 {
-    let near = x as f32;
-    if f64::from(near) > x {
-        near.next_down()
-    } else {
-        near
-    }
-}
-
-/// Least single-precision number not below `x`.
-fn up(x: f64) -> f32 {
-    let near = x as f32;
-    if f64::from(near) < x {
-        near.next_up()
-    } else {
-        near
     }
 }
 
@@ -279,13 +260,5 @@ mod tests {
         assert_eq!(one::<String>(&c, "SELECT rtreecheck('rtree_t_geom')"), "ok");
         c.execute_batch("DELETE FROM rtree_t_geom").unwrap();
         assert_eq!(one::<String>(&c, "SELECT rtreecheck('rtree_t_geom')"), "ok");
-    }
-
-    #[test]
-    fn boxes_are_rounded_outward() {
-        for x in [4_000_000.1f64, -4_000_000.1, 0.1, 16_777_217.0] {
-            assert!(f64::from(down(x)) <= x && f64::from(up(x)) >= x && down(x) < up(x));
-        }
-        assert_eq!((down(0.5), up(0.5)), (0.5, 0.5));
     }
 }
