@@ -9,7 +9,7 @@
 use super::{
     grid::{Grid, LevelGrid},
     inner::{Chain, Through, through},
-    joining::{Incoming, Joins},
+    joining::Incoming,
     label::{Book, Front, Label, ROUNDING, RunStep, SAME_COST, Step},
     pit_levels::PitLevels,
     pricing::{DirectionId, PitPrice, Prices},
@@ -90,8 +90,6 @@ pub struct Exact<'s, 'c, 'a> {
     pub bound: f64,
     /// Steps of the partial plans.
     pub book: &'s mut Book,
-    /// Steps that join a branch where the route is now.
-    pub joins: Joins,
     /// Chains made again, by run.
     pub chains: BTreeMap<usize, Rc<Chain>>,
     /// By position: partial plans by arrival, by inlet level.
@@ -459,9 +457,8 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
             .collect();
         let own = self.of_route(p);
         let lower = |cx: &Context, z: f64| outlets(cx, &levels, z);
-        let branches = self.of_branches(p, lower);
         let most = self.most_by_level(p);
-        let mut leaving = |exact: &mut Self, (up, fronts): &Incoming| {
+        let leaving = |exact: &mut Self, (up, fronts): &Incoming| {
             for ((launched, down), out) in &mut out {
                 let drives = [&[(*down, *launched == 1)], &up[..]].concat();
                 let Some(price) = exact.prices.pit(exact.grid, node, &drives) else {
@@ -481,10 +478,7 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
                 }
             }
         };
-        for own in &own {
-            self.together(own, &branches, &most, &mut leaving);
-        }
-        self.joins.clear();
+        self.each_coming_in(p, own, lower, &most, leaving);
         let left = out
             .into_iter()
             .map(|(way, fronts)| (way, Left::new(fronts)));
@@ -537,9 +531,8 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
             let own = arrived.map(|((launched, up), fronts)| (vec![(up, launched == 1)], fronts));
             // No drop is needed here, but nothing comes in below what goes out.
             let lower = |cx: &Context, z: f64| outfall_levels(cx, &levels, z);
-            let branches = self.of_branches(p, lower);
             let most = vec![self.bound + ROUNDING; levels.len()];
-            let mut ending = |exact: &mut Self, (drives, fronts): &Incoming| {
+            let ending = |exact: &mut Self, (drives, fronts): &Incoming| {
                 let price = if exact.prices.cx.joined {
                     Some(PitPrice::NOTHING) // a branch on its own: the pit is not its
                 } else {
@@ -566,10 +559,7 @@ impl<'s, 'c, 'a> Exact<'s, 'c, 'a> {
                     }
                 }
             };
-            for own in own {
-                self.together(&own, &branches, &most, &mut ending);
-            }
-            self.joins.clear();
+            self.each_coming_in(p, own.collect(), lower, &most, ending);
         }
         let best = front.best(self.book)?;
         endings.into_iter().find(|e| e.label == best)

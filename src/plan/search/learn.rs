@@ -7,7 +7,6 @@
 
 use super::{
     exact::{Branch, Ending, Exact},
-    joining::Joins,
     label::SAME_COST,
     relax::{Relaxed, relax},
     runs::Runs,
@@ -427,7 +426,6 @@ impl<'s, 'a> Routes<'s, 'a> {
             relaxed: &few.relaxed,
             bound,
             book: &mut self.book,
-            joins: Joins::new(),
             chains: BTreeMap::new(),
             arrived: vec![],
             left: vec![],
