@@ -35,51 +35,56 @@ fn main() {
     divan::main();
 }
 
-#[divan::bench]
-fn what_is_near_a_60_m_drive(b: Bencher) {
+/// What there is to plan the street with.
+fn on_the_street(hear: impl FnOnce(&Context, &Grid)) {
     let (site, job) = (town(STREET, 7), JobFile::default().job);
     let world = World::new(&site, &job);
     let cx = Context::new(&world, &site.routes[0]).expect("the route has a length");
     let grid = Grid::new(&cx, Coarse::FINEST);
-    let [us, ds] = DRIVE.map(|n| grid.point(n));
-    let services = &world.obstacles.services;
-    b.bench_local(|| {
-        cx.yardstick
-            .near(services, black_box(us), ds, cx.concern_m, |_| false)
+    hear(&cx, &grid);
+}
+
+#[divan::bench]
+fn what_is_near_a_60_m_drive(b: Bencher) {
+    on_the_street(|cx, grid| {
+        let [us, ds] = DRIVE.map(|n| grid.point(n));
+        let services = &cx.world.obstacles.services;
+        b.bench_local(|| {
+            cx.yardstick
+                .near(services, black_box(us), ds, cx.concern_m, |_| false)
+        });
     });
 }
 
 #[divan::bench]
 fn judging_a_60_m_drive_at_8_depths_from_both_sides(b: Bencher) {
-    let (site, job) = (town(STREET, 7), JobFile::default().job);
-    let world = World::new(&site, &job);
-    let cx = Context::new(&world, &site.routes[0]).expect("the route has a length");
-    let grid = Grid::new(&cx, Coarse::FINEST);
-    let mut prices = Prices::new(&cx);
-    let drive = prices
-        .drive(&grid, DRIVE[0], DRIVE[1])
-        .expect("the drive is lawful at some level");
-    let ground = DRIVE.map(|n| {
-        grid.nodes[n as usize]
-            .ground_m
-            .expect("the town has ground")
-    });
-    let levels = DEPTHS.map(|depth| ground.map(|g| g - depth));
-    let lawful = levels
-        .iter()
-        .filter(|z| prices.drive_cost(&drive, **z, FROM_UPSTREAM).is_some())
-        .count();
-    assert!(
-        lawful > 0 && lawful < DEPTHS.len(),
-        "{lawful} of the depths are lawful: some should be, and some not"
-    );
-    b.counter(ItemsCount::new(2 * DEPTHS.len()))
-        .bench_local(|| {
-            let sides = [FROM_UPSTREAM, FROM_DOWNSTREAM];
-            let each = levels.iter().flat_map(|z| sides.map(|s| (z, s)));
-            each.filter_map(|(z, s)| prices.drive_cost(&drive, black_box(*z), s))
-                .sum::<f64>()
+    on_the_street(|cx, grid| {
+        let mut prices = Prices::new(cx);
+        let drive = prices
+            .drive(grid, DRIVE[0], DRIVE[1])
+            .expect("the drive is lawful at some level");
+        let ground = DRIVE.map(|n| {
+            grid.nodes[n as usize]
+                .ground_m
+                .expect("the town has ground")
         });
+        let levels = DEPTHS.map(|depth| ground.map(|g| g - depth));
+        let lawful = levels
+            .iter()
+            .filter(|z| prices.drive_cost(&drive, **z, FROM_UPSTREAM).is_some())
+            .count();
+        assert!(
+            lawful > 0 && lawful < DEPTHS.len(),
+            "{lawful} of the depths are lawful: some should be, and some not"
+        );
+        b.counter(ItemsCount::new(2 * DEPTHS.len()))
+            .bench_local(|| {
+                let sides = [FROM_UPSTREAM, FROM_DOWNSTREAM];
+                let each = levels.iter().flat_map(|z| sides.map(|s| (z, s)));
+                each.filter_map(|(z, s)| prices.drive_cost(&drive, black_box(*z), s))
+                    .sum::<f64>()
+            });
+    });
 }
 
 #[divan::bench]
